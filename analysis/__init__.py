@@ -1,0 +1,1 @@
+"""rodhours: which depth produced, how sure we are, what to set next."""

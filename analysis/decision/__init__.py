@@ -1,0 +1,1 @@
+"""From the fitted rates to an answer: bands, verdicts, next season's spread."""

@@ -1,0 +1,1 @@
+"""How deep a towed line runs: arrays in, arrays out."""

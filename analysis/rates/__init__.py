@@ -1,0 +1,1 @@
+"""Catch-rate models: slices joined with depth and temperature, fitted, checked."""

@@ -1,0 +1,1 @@
+"""Write the result files and render the notebooks."""
