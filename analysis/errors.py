@@ -1,0 +1,83 @@
+"""Owns the errors a reader meets: each names the place, what is wrong there and the remedy."""
+
+from pathlib import Path
+
+SET_ASIDE_COLUMNS = ("table", "row", "column", "value", "reason", "remedy")
+"""Columns of every list of rows set aside; ``row`` is the line of the file."""
+
+
+def _sentence(place: str, problem: str, remedy: str) -> str:
+    """Join place, problem and remedy so that the message reads as plain text."""
+    end = "" if remedy.endswith((".", "?")) else "."
+    return f"{place}: {problem.rstrip('.')}. Remedy: {remedy}{end}"
+
+
+class RodhoursError(Exception):
+    """Anything that stops the work and that the person at the keyboard can put right."""
+
+
+class LogError(RodhoursError):
+    """A season folder that cannot be read as a whole (single bad rows are set aside instead).
+
+    Parameters
+    ----------
+    problem : str
+        What was found, in plain words.
+    file : path or str
+        The file or folder at fault.
+    remedy : str
+        What to do about it.
+    key : str, optional
+        Key of ``boat.toml`` at fault, such as ``units.speed``.
+    row : int, optional
+        Line of the file at fault.
+    column : str, optional
+        Column at fault.
+    value : object, optional
+        The value found there.
+    """
+
+    def __init__(
+        self,
+        problem: str,
+        *,
+        file: Path | str,
+        remedy: str,
+        key: str | None = None,
+        row: int | None = None,
+        column: str | None = None,
+        value: object = None,
+    ) -> None:
+        self.file = str(file)
+        self.key = key
+        self.row = row
+        self.column = column
+        self.value = value
+        self.remedy = remedy
+        place = self.file
+        for word, part in (("key", key), ("line", row), ("column", column)):
+            if part is not None:
+                place += f", {word} {part}"
+        if value is not None:
+            problem = f"{problem.rstrip('.')} (found {value!r})"
+        super().__init__(_sentence(place, problem, remedy))
+
+
+class GearError(RodhoursError):
+    """A gear of ``boat.toml`` whose parameters cannot be used.
+
+    Parameters
+    ----------
+    problem : str
+        What was found, in plain words.
+    key : str
+        The key at fault, such as ``gear.diver.roll_deg``.
+    remedy : str
+        What to do about it.
+    """
+
+    def __init__(self, problem: str, *, key: str, remedy: str) -> None:
+        self.problem = problem
+        self.key = key
+        self.remedy = remedy
+        super().__init__(_sentence(f"key {key}", problem, remedy))

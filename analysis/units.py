@@ -1,0 +1,175 @@
+"""Owns the units a boat writes its log in: the only place where they become SI and back."""
+
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+# Exact by definition: the international yard and pound agreement of 1959 (foot, inch, mile,
+# pound) and the international nautical mile; see NIST Special Publication 811, appendix B.
+_FOOT_M = 0.3048
+_MILE_M = 1609.344
+_NAUTICAL_MILE_M = 1852.0
+_POUND_KG = 0.45359237
+_HOUR_S = 3600.0
+
+# quantity -> unit -> (factor, offset): SI = (value - offset) * factor
+_SCALES: dict[str, dict[str, tuple[float, float]]] = {
+    "length": {"ft": (_FOOT_M, 0.0), "m": (1.0, 0.0)},
+    "depth": {"ft": (_FOOT_M, 0.0), "m": (1.0, 0.0)},
+    "speed": {
+        "mph": (_MILE_M / _HOUR_S, 0.0),
+        "kn": (_NAUTICAL_MILE_M / _HOUR_S, 0.0),
+        "km/h": (1000.0 / _HOUR_S, 0.0),
+        "m/s": (1.0, 0.0),
+    },
+    "temperature": {"F": (5.0 / 9.0, 32.0), "C": (1.0, 0.0)},
+    "fish_length": {"in": (_FOOT_M / 12.0, 0.0), "cm": (0.01, 0.0)},
+    "fish_weight": {"lb": (_POUND_KG, 0.0), "kg": (1.0, 0.0)},
+}
+
+QUANTITIES = MappingProxyType(
+    {
+        "length": "m",
+        "depth": "m",
+        "speed": "m/s",
+        "temperature": "C",
+        "fish_length": "m",
+        "fish_weight": "kg",
+    }
+)
+"""The quantities of a log and the unit each has inside the package."""
+
+UNITS = MappingProxyType({quantity: tuple(scale) for quantity, scale in _SCALES.items()})
+"""The units a log may be written in, by quantity."""
+
+
+class UnitError(ValueError):
+    """A quantity or unit that the package does not know; the message lists those it does."""
+
+
+def _scale(quantity: str, unit: str) -> tuple[float, float]:
+    """Return factor and offset of a unit, or say which ones there are."""
+    if quantity not in _SCALES:
+        msg = f"{quantity!r} is not a quantity of the log; there are {', '.join(_SCALES)}"
+        raise UnitError(msg)
+    units = _SCALES[quantity]
+    if unit not in units:
+        msg = f"{unit!r} is not a unit of {quantity}; write one of {', '.join(units)}"
+        raise UnitError(msg)
+    return units[unit]
+
+
+def to_si(values: npt.ArrayLike, quantity: str, unit: str) -> npt.NDArray[np.float64]:
+    """Convert values written in a boat's unit to SI.
+
+    Parameters
+    ----------
+    values : array_like
+        Values in `unit`, any shape; NaN stays NaN.
+    quantity : str
+        A key of `QUANTITIES`.
+    unit : str
+        One of ``UNITS[quantity]``.
+
+    Returns
+    -------
+    numpy.ndarray
+        The values in ``QUANTITIES[quantity]``, same shape.
+
+    Raises
+    ------
+    UnitError
+        For an unknown quantity or unit.
+
+    Examples
+    --------
+    >>> to_si([10.0, 100.0], "length", "ft")
+    array([ 3.048, 30.48 ])
+    >>> to_si(50.0, "temperature", "F")
+    array(10.)
+    """
+    factor, offset = _scale(quantity, unit)
+    result: npt.NDArray[np.float64] = np.asarray(
+        (np.asarray(values, dtype=np.float64) - offset) * factor
+    )
+    return result
+
+
+def from_si(values: npt.ArrayLike, quantity: str, unit: str) -> npt.NDArray[np.float64]:
+    """Convert SI values to a boat's own unit; the inverse of `to_si`.
+
+    Parameters
+    ----------
+    values : array_like
+        Values in ``QUANTITIES[quantity]``, any shape; NaN stays NaN.
+    quantity : str
+        A key of `QUANTITIES`.
+    unit : str
+        One of ``UNITS[quantity]``.
+
+    Returns
+    -------
+    numpy.ndarray
+        The values in `unit`, same shape.
+
+    Raises
+    ------
+    UnitError
+        For an unknown quantity or unit.
+
+    Examples
+    --------
+    >>> from_si(30.48, "depth", "ft")
+    array(100.)
+    """
+    factor, offset = _scale(quantity, unit)
+    result: npt.NDArray[np.float64] = np.asarray(
+        np.asarray(values, dtype=np.float64) / factor + offset
+    )
+    return result
+
+
+@dataclass(frozen=True, kw_only=True)
+class Units:
+    """The units one boat's log is written in; checked on creation.
+
+    Parameters
+    ----------
+    length : str
+        Unit of line-out, lead and leader length: ``ft`` or ``m``.
+    depth : str
+        Unit of casts, probes, soaks and bands: ``ft`` or ``m``.
+    speed : str
+        ``mph``, ``kn``, ``km/h`` or ``m/s``.
+    temperature : str
+        ``F`` or ``C``.
+    fish_length : str
+        ``in`` or ``cm``.
+    fish_weight : str
+        ``lb`` or ``kg``.
+
+    Raises
+    ------
+    UnitError
+        For a unit that the quantity does not have.
+    """
+
+    length: str
+    depth: str
+    speed: str
+    temperature: str
+    fish_length: str
+    fish_weight: str
+
+    def __post_init__(self) -> None:
+        """Refuse a unit that its quantity does not have."""
+        for quantity in QUANTITIES:
+            _scale(quantity, self.of(quantity))
+
+    def of(self, quantity: str) -> str:
+        """Return the boat's unit of a quantity of `QUANTITIES`."""
+        unit: Any = getattr(self, quantity)
+        return str(unit)
