@@ -1,0 +1,103 @@
+"""What a simulated season is made of: the fish, the captain's habits and the log's gaps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+FT = 0.3048
+
+Follow = Literal["depth", "temperature", "nothing"]
+Casts = Literal["trip", "week", "sparse", "none"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Species:
+    """One kind of fish; `None` is drawn from the seed, once a season.
+
+    A preference falls off as a bell on the log scale, with its own width on each side.
+    ``depth_width_m`` and ``temp_width_c`` are (shallower or colder, deeper or warmer).
+    """
+
+    name: str = "lake trout"
+    share: float = 1.0
+    best_depth_m: float | None = None
+    depth_width_m: tuple[float, float] | None = None
+    best_temp_c: float | None = None
+    temp_width_c: tuple[float, float] | None = None
+    length_cm: tuple[float, float] = (62.0, 9.0)
+    weight_at_mean_kg: float = 2.6
+    landed: float = 0.68
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scenario:
+    """Switches of a season; every one composes with every other.
+
+    Attributes
+    ----------
+    follow
+        What the fish keep to: a depth, a water temperature, or nothing (a flat curve).
+    chasing
+        Captains move rods toward the depth of a strike and start a day where the last
+        days' strikes came from.
+    confounded
+        More rods and longer days when fish bite, and other depths in good days and hours.
+    shared_depth_error, set_depth_error
+        Sd of log depth, against `boat.toml`'s gear: one draw per gear and setting (a
+        rigger's is half: its cable is short and heavy), and one per set.
+    ground_speed
+        The log's speed is over ground; the fish and the gear feel speed through water.
+    casts
+        One or two a trip, a few a week, about one in ten days, or none.
+    day_sd, hour_sd
+        Sd of the log abundance of days and of the bite windows within them.
+    """
+
+    name: str = "benign"
+    follow: Follow = "depth"
+    chasing: bool = False
+    confounded: bool = False
+    shared_depth_error: float = 0.0
+    set_depth_error: float = 0.0
+    ground_speed: bool = False
+    casts: Casts = "trip"
+    strikes: int = 300
+    day_sd: float = 0.7
+    hour_sd: float = 0.6
+    gear_sd: float = 0.2
+    lure_sd: float = 0.0
+    species: tuple[Species, ...] = field(default_factory=lambda: (Species(),))
+
+    def but(self, **changes: object) -> Scenario:
+        """Return a copy with some switches changed."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _named() -> dict[str, Scenario]:
+    plain = Scenario()
+    captain = {"chasing": True, "confounded": True}
+    depth = {"shared_depth_error": 0.10, "set_depth_error": 0.05}
+    rows = {
+        "benign": {},
+        "flat": {"follow": "nothing"},
+        "chasing_confounded": captain,
+        "temperature": {"follow": "temperature"},
+        "temperature_chasing": {"follow": "temperature", **captain},
+        "few_strikes": {"strikes": 50, **captain},
+        "depth_error": {**captain, **depth},
+        "ground_speed": {**captain, "ground_speed": True},
+        "no_casts": {"follow": "temperature", **captain, "casts": "none"},
+        "sparse_casts": {"follow": "temperature", **captain, "casts": "sparse"},
+        "all_troubles": {
+            "follow": "temperature",
+            **captain,
+            **depth,
+            "ground_speed": True,
+            "casts": "week",
+        },
+    }
+    return {name: plain.but(name=name, **row) for name, row in rows.items()}
+
+
+SCENARIOS = _named()
