@@ -1,0 +1,107 @@
+"""Owns the fast form for a weightless line of one part under any constant end force.
+
+In the plane of the pull let u = cot(theta), theta the angle of the line to the stream. Along a
+weightless line with normal load a = q d Cn and tangential load b = q pi d Ct per metre
+
+    T(u) = T0 exp( (b/a) [ (u + acot u) - (c0 + acot c0) ] ),   ds = T du / a,
+
+because T dtheta = -a sin^2 ds and dT = b cos^2 ds. With u = sinh v
+
+    s = 1/a int T cosh v dv,   y = 1/a int T dv,   x = 1/a int T sinh v dv.
+
+For b = 0 these are the closed form: k y = asinh(u) - asinh(c0) and so on, k = a / T0. For b > 0
+a Gauss-Legendre rule takes the integrals; the tests hold both against integration.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.depth.towline import Array, Tow, Towed
+
+_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+NEWTON_STEPS = 60
+
+
+def serves(tow: Tow) -> bool:
+    """Tell whether this form holds: one weightless part."""
+    return tow.top_m.shape[0] == 1 and not np.any(tow.weight_n_per_m)
+
+
+def _integrals(c0: Array, cot: Array, ratio: Array) -> tuple[Array, Array, Array, Array]:
+    """Return k s, k y, k x and T / T0 from the deep end to where the line has this cot."""
+    low, high = np.arcsinh(c0), np.arcsinh(cot)
+    half = 0.5 * (high - low)
+    total = [np.zeros_like(half) for _ in range(3)]
+    start = c0 + np.arctan2(1.0, c0)
+    for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
+        grow = np.exp(low + half * (1.0 + point))
+        u = 0.5 * (grow - 1.0 / grow)
+        tension = weight * np.exp(ratio * (u + np.arctan2(1.0, u) - start))
+        total[0] += tension * (grow - u)
+        total[1] += tension
+        total[2] += tension * u
+    end = np.exp(ratio * (cot + np.arctan2(1.0, cot) - start))
+    return half * total[0], half * total[1], half * total[2], end
+
+
+def _wetted(c0: Array, k: Array, line_out: Array, reach: Array) -> Array:
+    """Return Lw of (L - Lw)^2 = reach^2 [1 + (c0 + k Lw)^2], NaN for a line too short."""
+    a = 1.0 - (reach * k) ** 2
+    b = line_out + reach**2 * k * c0
+    c = line_out**2 - reach**2 * (1.0 + c0**2)
+    # The smaller root, L > Lw, written so that a = 0 needs no case of its own.
+    with np.errstate(invalid="ignore"):
+        length: Array = c / (b + np.sqrt(b * b - a * c))
+    return np.where(length >= 0.0, length, np.nan)
+
+
+def tow_weightless(tow: Tow) -> Towed:
+    """Return where weightless lines of one part run.
+
+    Parameters
+    ----------
+    tow
+        The lines; `serves(tow)` must hold.
+
+    Returns
+    -------
+    Towed
+        NaN where the line is too short to reach the water or nothing pulls it down.
+    """
+    astern, side, down = tow.end_n
+    across = np.hypot(side, down)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cos_roll = np.where(down > 0.0, down / across, np.nan)
+        c0 = astern / across
+    sin_roll = side / across
+    tension = np.hypot(astern, across)
+    k = tow.normal_n_per_m[0] / tension
+    reach = tow.height_m / cos_roll
+    wetted = _wetted(c0, k, tow.line_out_m, reach)
+    cot = c0 + k * wetted
+    if np.any(tow.tangential_n_per_m):
+        ratio = tow.tangential_n_per_m[0] / tow.normal_n_per_m[0]
+        for _ in range(NEWTON_STEPS):
+            arc, y, x, grown = _integrals(c0, cot, ratio)
+            excess = tow.line_out_m - arc / k - reach * np.sqrt(1.0 + cot**2)
+            slope = grown / k + reach * cot / np.sqrt(1.0 + cot**2)
+            move = excess / slope
+            cot = np.maximum(cot + move, c0)
+            if not np.nanmax(np.abs(move) / (1.0 + cot), initial=0.0) > 1e-12:
+                break
+        arc, y, x, grown = _integrals(c0, cot, ratio)
+        wetted = arc / k
+    else:
+        y = np.arcsinh(cot) - np.arcsinh(c0)
+        x = np.sqrt(1.0 + cot**2) - np.sqrt(1.0 + c0**2)
+        grown = np.ones_like(k)
+    left = tow.line_out_m - wetted
+    fall = 1.0 / np.sqrt(1.0 + cot**2)
+    return Towed(
+        depth_m=y / k * cos_roll,
+        lateral_m=(y / k + left * fall) * sin_roll,
+        setback_m=x / k + left * fall * cot,
+        pull_n=np.where(np.isnan(wetted), np.nan, tension * grown),
+        wetted_m=wetted,
+    )
