@@ -1,0 +1,247 @@
+"""Owns boat.toml: one file in, one frozen and checked `Boat` out."""
+
+import re
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+from zoneinfo import ZoneInfo, available_timezones
+
+from analysis.errors import GearError, LogError
+from analysis.gear import Gear, Water, gear_from_toml, water_from_toml
+from analysis.log.schema import TABLES
+from analysis.log.tables import decode, nearest
+from analysis.units import QUANTITIES, UNITS, Units
+
+DEFAULT_TIP_HEIGHT_M = 1.5
+"""Height of a rod tip above the water where boat.toml says nothing (common practice, no source)."""
+
+_KEYS = ("boat", "club", "time_zone", "units", "rods", "sharing", "columns", "gear", "water")
+_TIP_RANGE_M = (0.0, 10.0)
+_COUNTER_RANGE = (0.5, 2.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Boat:
+    """What boat.toml says of one boat.
+
+    Parameters
+    ----------
+    name : str
+        The boat's name.
+    club : str or None
+        Its club, if it has one.
+    time_zone : zoneinfo.ZoneInfo
+        Zone of all local times of the log.
+    units : analysis.units.Units
+        What the tables are written in.
+    tip_height_m : float or mapping
+        Height of the rod tips above the water in metres, one for all or one per rod.
+    counter_scale : mapping
+        Rod -> true line over counter reading, where known.
+    name_boat : bool
+        May a club report name this boat?
+    sharing : mapping
+        The whole `[sharing]` table.
+    gears : mapping
+        Gear name -> gear.
+    water : analysis.gear.Water
+        The water fished.
+    columns : mapping
+        Table -> (the boat's heading -> ours).
+    """
+
+    name: str
+    club: str | None
+    time_zone: ZoneInfo
+    units: Units
+    tip_height_m: float | Mapping[str, float]
+    counter_scale: Mapping[str, float]
+    name_boat: bool
+    sharing: Mapping[str, Any]
+    gears: Mapping[str, Gear]
+    water: Water
+    columns: Mapping[str, Mapping[str, str]]
+
+    def tip_height_of(self, rod: str) -> float:
+        """Return the height in metres of a rod's tip above the water."""
+        if isinstance(self.tip_height_m, Mapping):
+            return self.tip_height_m.get(rod, DEFAULT_TIP_HEIGHT_M)
+        return self.tip_height_m
+
+    def counter_scale_of(self, rod: str) -> float:
+        """Return true line over counter reading of a rod, 1 where it is not known."""
+        return self.counter_scale.get(rod, 1.0)
+
+
+class _Reader:
+    """Take keys out of one boat.toml, with errors that name the file and the key."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+
+    def fail(self, problem: str, key: str, remedy: str, value: object = None) -> LogError:
+        return LogError(problem, file=self.file, key=key, value=value, remedy=remedy)
+
+    def refuse_unknown(self, table: Mapping[str, Any], known: Collection[str], where: str) -> None:
+        for key in table:
+            if key not in known:
+                like = nearest(key, known)
+                remedy = f"did you mean {like}?" if like else f"known keys: {', '.join(known)}"
+                msg = "this key is not known"
+                raise self.fail(msg, where + key, remedy)
+
+    def text(self, table: Mapping[str, Any], key: str) -> str:
+        if key not in table:
+            remedy = f'write {key} = "..." at the top of the file'
+            msg = "this key is missing"
+            raise self.fail(msg, key, remedy)
+        value = table[key]
+        if not isinstance(value, str) or not value.strip():
+            msg = "this must be text"
+            raise self.fail(msg, key, f'write {key} = "..."', value)
+        return value.strip()
+
+    def table(self, table: Mapping[str, Any], key: str, where: str = "") -> Mapping[str, Any]:
+        value = table.get(key, {})
+        if not isinstance(value, dict):
+            remedy = f"write it as a table: [{where}{key}]"
+            msg = "this must be a table"
+            raise self.fail(msg, where + key, remedy, value)
+        return value
+
+    def number(self, value: object, key: str, low: float, high: float) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            msg = "this must be a number"
+            raise self.fail(msg, key, "write a number", value)
+        if not low <= value <= high:
+            msg = f"this must lie between {low:g} and {high:g}"
+            raise self.fail(msg, key, "check the number and its unit", value)
+        return float(value)
+
+
+def _units(reader: _Reader, toml: Mapping[str, Any]) -> Units:
+    table = reader.table(toml, "units")
+    reader.refuse_unknown(table, QUANTITIES, "units.")
+    for quantity in QUANTITIES:
+        remedy = f"under [units] write {quantity} = one of {', '.join(UNITS[quantity])}"
+        if quantity not in table:
+            msg = "this unit is missing"
+            raise reader.fail(msg, f"units.{quantity}", remedy)
+        if table[quantity] not in UNITS[quantity]:
+            msg = f"this is not a unit of {quantity}"
+            raise reader.fail(msg, f"units.{quantity}", remedy, table[quantity])
+    return Units(**table)
+
+
+def _time_zone(reader: _Reader, toml: Mapping[str, Any]) -> ZoneInfo:
+    name = reader.text(toml, "time_zone")
+    zones = available_timezones()
+    if name not in zones:
+        like = nearest(name, zones)
+        remedy = f'did you mean "{like}"?' if like else 'write a zone such as "Europe/Oslo"'
+        msg = "this time zone is not known"
+        raise reader.fail(msg, "time_zone", remedy, name)
+    return ZoneInfo(name)
+
+
+def _tip_height(reader: _Reader, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
+    value = rods.get("tip_height_m", DEFAULT_TIP_HEIGHT_M)
+    if not isinstance(value, dict):
+        return reader.number(value, "rods.tip_height_m", *_TIP_RANGE_M)
+    return MappingProxyType(
+        {
+            str(rod): reader.number(height, f"rods.tip_height_m.{rod}", *_TIP_RANGE_M)
+            for rod, height in value.items()
+        }
+    )
+
+
+def _columns(reader: _Reader, toml: Mapping[str, Any]) -> Mapping[str, Mapping[str, str]]:
+    columns = reader.table(toml, "columns")
+    reader.refuse_unknown(columns, TABLES, "columns.")
+    for table in columns:
+        known = [field.name for field in TABLES[table]]
+        for heading, ours in reader.table(columns, table, "columns.").items():
+            if ours not in known:
+                like = nearest(str(ours), known)
+                remedy = f"did you mean {like}?" if like else f"write one of {', '.join(known)}"
+                msg = "this is not a column of ours"
+                raise reader.fail(msg, f'columns.{table}."{heading}"', remedy, ours)
+    return MappingProxyType({table: MappingProxyType(dict(of)) for table, of in columns.items()})
+
+
+def read_boat(file: Path) -> tuple[Boat, bytes]:
+    """Read and check a boat.toml.
+
+    Parameters
+    ----------
+    file : pathlib.Path
+        The boat.toml.
+
+    Returns
+    -------
+    boat : Boat
+        The checked boat.
+    content : bytes
+        The file as read, to be hashed.
+
+    Raises
+    ------
+    LogError
+        Naming file, key and remedy, for an unreadable file, a missing or unknown key, a bad
+        unit, time zone, number or gear.
+    """
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        msg = f"this file cannot be read ({error.strerror})"
+        remedy = "put the boat.toml of the boat into the season folder"
+        raise LogError(msg, file=file, remedy=remedy) from error
+    try:
+        toml = tomllib.loads(decode(content, file).replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        line = re.search(r"line (\d+)", str(error))
+        msg = f"this file cannot be read as TOML ({error})"
+        remedy = "text stands in quotation marks, and each key on a line of its own"
+        row = int(line[1]) if line else None
+        raise LogError(msg, file=file, row=row, remedy=remedy) from error
+    reader = _Reader(file)
+    reader.refuse_unknown(toml, _KEYS, "")
+    rods = reader.table(toml, "rods")
+    reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
+    scales = reader.table(rods, "counter_scale", "rods.")
+    sharing = reader.table(toml, "sharing")
+    reader.refuse_unknown(sharing, ("name_boat",), "sharing.")
+    name_boat = sharing.get("name_boat", False)
+    if not isinstance(name_boat, bool):
+        remedy = "write true or false"
+        msg = "this must be true or false"
+        raise reader.fail(msg, "sharing.name_boat", remedy, name_boat)
+    gears = reader.table(toml, "gear")
+    try:
+        water = water_from_toml(reader.table(toml, "water"))
+        made = {name: gear_from_toml(name, mapping) for name, mapping in gears.items()}
+    except GearError as error:
+        raise LogError(error.problem, file=file, key=error.key, remedy=error.remedy) from error
+    boat = Boat(
+        name=reader.text(toml, "boat"),
+        club=reader.text(toml, "club") if "club" in toml else None,
+        time_zone=_time_zone(reader, toml),
+        units=_units(reader, toml),
+        tip_height_m=_tip_height(reader, rods),
+        counter_scale=MappingProxyType(
+            {
+                str(rod): reader.number(scale, f"rods.counter_scale.{rod}", *_COUNTER_RANGE)
+                for rod, scale in scales.items()
+            }
+        ),
+        name_boat=name_boat,
+        sharing=MappingProxyType(dict(sharing)),
+        gears=MappingProxyType(made),
+        water=water,
+        columns=_columns(reader, toml),
+    )
+    return boat, content

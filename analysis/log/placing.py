@@ -1,0 +1,220 @@
+"""Owns what rows say of each other: the trip a row belongs to, and when in it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.log.tables import nearest
+from analysis.log.times import (
+    NAT,
+    NOT_ON_CLOCK,
+    UNREADABLE,
+    Instants,
+    parse,
+    resolve,
+    to_frame_time,
+)
+from analysis.log.vet import Vetting
+
+_HOUR_US = 3_600_000_000
+LONGEST_TRIP_H = 48
+"""A trip longer than this is a wrong date (common sense, no source)."""
+NEARBY_H = 3
+"""Readings and casts up to this long before and after a trip, on the way, belong to it."""
+
+_TIME_REMEDY = "write local time as 2026-07-04 05:30, or 05:30 on the trip's date"
+_SKIPPED_REMEDY = "write what a clock set to summer time showed"
+
+
+def _remedies(reasons: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
+    return np.where(reasons == NOT_ON_CLOCK, _SKIPPED_REMEDY, _TIME_REMEDY).astype(object)
+
+
+def _judge_times(vet: Vetting, column: str, reasons: npt.NDArray[np.object_]) -> None:
+    """Set aside rows whose time is missing, unreadable or was skipped by the clock."""
+    missing = (vet.text[column] == "").to_numpy() & (reasons == UNREADABLE)
+    reasons = np.where(missing, "missing", reasons).astype(object)
+    vet.set_aside(reasons != "", column, reasons, _remedies(reasons))
+
+
+def place_trips(vet: Vetting, zone: ZoneInfo) -> None:
+    """Resolve date, start and end of the trips, and refuse what contradicts itself."""
+    dates = parse(vet.text["date"])
+    date_us = dates["date_us"].to_numpy()
+    missing = (vet.text["date"] == "").to_numpy()
+    bad = (date_us == NAT) & ~missing
+    vet.set_aside(missing, "date", "missing", "write the local date the trip began, 2026-07-04")
+    vet.set_aside(bad, "date", "this is not a date", "write it as 2026-07-04")
+    nothing = np.full(len(dates), NAT)
+
+    parsed_start = parse(vet.text["start"])
+    start, reasons = resolve(
+        parsed_start, zone=zone, date_us=date_us, not_before=nothing, not_after=nothing
+    )
+    known = date_us != NAT
+    _judge_times(vet, "start", np.where(known, reasons, "").astype(object))
+    written = parsed_start["date_us"].to_numpy()
+    vet.set_aside(
+        (written != NAT) & known & (written != date_us),
+        "start",
+        "the trip's date and the date of its start differ",
+        "correct the one that is wrong",
+    )
+    end, reasons = resolve(
+        parse(vet.text["end"]), zone=zone, date_us=date_us, not_before=start, not_after=nothing
+    )
+    begun = known & (start != NAT)
+    _judge_times(vet, "end", np.where(begun, reasons, "").astype(object))
+    both = (start != NAT) & (end != NAT)
+    remedy = "correct the one that is wrong; an end after midnight may be written with its date"
+    vet.set_aside(both & (end <= start), "end", "the trip ends before it begins", remedy)
+    long = both & (end - np.where(both, start, end) > LONGEST_TRIP_H * _HOUR_US)
+    vet.set_aside(long, "end", f"the trip lasts more than {LONGEST_TRIP_H} hours", remedy)
+
+    ids = vet.text["trip"]
+    shared = (ids.where(vet.kept).duplicated(keep=False) & (ids != "")).to_numpy() & vet.kept
+    vet.set_aside(
+        shared,
+        "trip",
+        "two trips have this id: nobody can tell whose rows are whose",
+        "give each trip an id of its own, here and in the other tables",
+    )
+    vet.clean["date"] = pd.Series(date_us.view("datetime64[us]"), index=vet.clean.index)
+    vet.clean["start"] = to_frame_time(start, vet.clean.index)
+    vet.clean["end"] = to_frame_time(end, vet.clean.index)
+
+
+@dataclass(frozen=True, kw_only=True)
+class TripBook:
+    """The kept trips, to look up the rows of the other tables.
+
+    Parameters
+    ----------
+    trips : pandas.DataFrame
+        Kept trips, indexed by id.
+    lost : mapping
+        Id of a trip that was set aside -> its line in the file.
+    zone : zoneinfo.ZoneInfo
+        Zone of the local times.
+    """
+
+    trips: pd.DataFrame
+    lost: Mapping[str, int]
+    zone: ZoneInfo
+
+    def belong(self, vet: Vetting) -> None:
+        """Set aside rows whose trip is unknown or was itself set aside."""
+        ids = vet.text["trip"]
+        stray = (~ids.isin(self.trips.index) & (ids != "")).to_numpy()
+        reasons = np.full(len(ids), "", dtype=object)
+        remedies = np.full(len(ids), "", dtype=object)
+        for name in ids[stray].unique():
+            here = (ids == name).to_numpy()
+            if name in self.lost:
+                line = self.lost[name]
+                reasons[here] = f"its trip was set aside (trips line {line})"
+                remedies[here] = f"put line {line} of trips right"
+            else:
+                like = nearest(name, self.trips.index)
+                reasons[here] = "trips has no trip of this id"
+                remedies[here] = "add the trip" + (f", or did you mean {like}?" if like else "")
+        vet.set_aside(stray, "trip", reasons, remedies)
+
+    def _of(self, vet: Vetting, column: str) -> Instants:
+        """Return a time column of each row's trip, `NAT` where the trip is not known."""
+        found = self.trips[column].reindex(vet.text["trip"].to_numpy())
+        values: Any = found.to_numpy(dtype="datetime64[us]", na_value=np.datetime64("NaT"))
+        return np.asarray(values.view(np.int64))
+
+    def when(
+        self,
+        vet: Vetting,
+        column: str,
+        *,
+        sequence: list[str],
+    ) -> Instants:
+        """Resolve one time column and set aside the rows that have none.
+
+        Parameters
+        ----------
+        vet : analysis.log.vet.Vetting
+            The table.
+        column : str
+            Its time column.
+        sequence : list of str
+            Columns that tell apart the sequences in which rows were written.
+        """
+        start = self._of(vet, "start")
+        numbers = np.asarray(vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64)
+        instants, reasons = resolve(
+            parse(vet.text[column]),
+            zone=self.zone,
+            date_us=self._of(vet, "date"),
+            not_before=start,
+            not_after=self._of(vet, "end"),
+            sequence=numbers,
+        )
+        known = start != NAT
+        _judge_times(vet, column, np.where(known, reasons, "").astype(object))
+        vet.clean[column] = to_frame_time(instants, vet.clean.index)
+        return instants
+
+    def strikes(self, vet: Vetting) -> None:
+        """Time the strikes; one outside its trip is set aside."""
+        time = self.when(vet, "time", sequence=["trip"])
+        self._within(vet, time, 0)
+
+    def moments(self, vet: Vetting) -> None:
+        """Time readings or casts; one far outside its trip is set aside."""
+        time = self.when(vet, "time", sequence=["trip"])
+        self._within(vet, time, NEARBY_H * _HOUR_US)
+
+    def _within(self, vet: Vetting, time: Instants, margin: int) -> None:
+        start, end = self._of(vet, "start"), self._of(vet, "end")
+        known = (time != NAT) & (start != NAT)
+        bare = (parse(vet.text["time"])["date_us"] == NAT).to_numpy()
+        late = "after its trip ended"
+        rolled = late + " (a bare time before the trip's start is read as the next day's)"
+        far = f" by more than {NEARBY_H} hours" if margin else ""
+        before = known & (time < np.where(known, start, 0) - margin)
+        after = known & (time > np.where(known, end, 0) + margin)
+        remedy = "correct the time, the trip id, or the trip's start and end; "
+        remedy += "write the date with it where the day is not clear"
+        vet.set_aside(before, "time", "before its trip began" + far, remedy)
+        reasons = np.where(bare, rolled, late + far).astype(object)
+        vet.set_aside(after, "time", reasons, remedy)
+
+    def sets(self, vet: Vetting) -> None:
+        """Time both ends of the sets; one that ends before it begins is set aside."""
+        time_in = self.when(vet, "time_in", sequence=["trip", "rod"])
+        time_out = self.when(vet, "time_out", sequence=["trip", "rod"])
+        # in an hour that the clock repeats, the set's beginning decides which end is meant
+        later, _ = resolve(
+            parse(vet.text["time_out"]),
+            zone=self.zone,
+            date_us=self._of(vet, "date"),
+            not_before=np.maximum(time_in, self._of(vet, "start")),
+            not_after=self._of(vet, "end"),
+        )
+        known = (time_in != NAT) & (time_out != NAT)
+        repeated = known & (time_out < time_in) & (later - time_out <= 2 * _HOUR_US)
+        time_out = np.where(repeated, later, time_out)
+        vet.clean["time_out"] = to_frame_time(time_out, vet.clean.index)
+        both = (time_in != NAT) & (time_out != NAT)
+        vet.set_aside(
+            both & (time_out < time_in),
+            "time_out",
+            "it ends before it begins: were time in and time out swapped?",
+            "check both against the boat's notes and put each in its own column",
+        )
+        vet.set_aside(
+            both & (time_out == time_in),
+            "time_out",
+            "it lasts no time at all",
+            "write times with seconds, or the time it really ended",
+        )

@@ -1,0 +1,270 @@
+"""Owns the way from a season folder to a `SeasonLog`: clean frames, and what was set aside."""
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analysis.errors import LogError
+from analysis.log.boat import Boat, read_boat
+from analysis.log.placing import TripBook, place_trips
+from analysis.log.schema import REQUIRED, TABLES
+from analysis.log.tables import TextTable, read_table
+from analysis.log.times import parse
+from analysis.log.vet import Vetting, problem_frame
+
+_WORKBOOKS = (".xlsx", ".xls", ".ods")
+
+_ORDER = {
+    "trips": ["start", "trip"],
+    "sets": ["trip", "rod", "time_in", "time_out"],
+    "strikes": ["time", "trip", "rod", "species", "outcome"],
+    "readings": ["trip", "time"],
+    "casts": ["trip", "time", "depth_m"],
+    "soaks": ["gear", "setting", "line_out_m", "depth_m"],
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeasonLog:
+    """One boat's season: clean tables in SI and UTC, and everything that was set aside.
+
+    Every table has the column ``line``, the line of its file; texts are stripped and empty where
+    nothing is written, numbers are NaN there. Extra columns are kept as text. The rows' order
+    follows from what they say, not from where they stand in the file.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The season folder.
+    boat : analysis.log.boat.Boat
+        From boat.toml.
+    trips, strikes : pandas.DataFrame
+        The required tables; columns as in `analysis.names`.
+    sets, readings, casts, soaks : pandas.DataFrame or None
+        The others, None where the folder does not have them. ``line_out_m`` of sets, strikes and
+        soaks is true line: the rod's counter scale is already in it (soaks have no rod).
+    set_aside : pandas.DataFrame
+        `analysis.errors.SET_ASIDE_COLUMNS`, one row a row that was set aside.
+    changed : pandas.DataFrame
+        The same columns, one row a field that was emptied or read in another way than written
+        while its row was kept.
+    rows : pandas.DataFrame
+        ``table, read, kept, set_aside``; read = kept + set aside. Blank lines are no rows.
+    hashes : dict of str to str
+        File name -> SHA-256.
+    notes : list of str
+        What was found that did not cost a row, in sentences.
+    """
+
+    folder: Path
+    boat: Boat
+    trips: pd.DataFrame
+    sets: pd.DataFrame | None
+    strikes: pd.DataFrame
+    readings: pd.DataFrame | None
+    casts: pd.DataFrame | None
+    soaks: pd.DataFrame | None
+    set_aside: pd.DataFrame
+    changed: pd.DataFrame
+    rows: pd.DataFrame
+    hashes: dict[str, str]
+    notes: list[str]
+
+    @property
+    def year(self) -> int:
+        """Year of the season: that of its first trip."""
+        return int(self.trips["date"].min().year)
+
+
+def _files(folder: Path) -> dict[str, Path]:
+    """Return the folder's files by lower-case name, or say what is wrong with the folder."""
+    if not folder.is_dir():
+        msg = "this is not a folder"
+        raise LogError(msg, file=folder, remedy="name a season folder with boat.toml in it")
+    files = {path.name.casefold(): path for path in sorted(folder.iterdir())}
+    if not files:
+        remedy = "put boat.toml, trips.csv and strikes.csv into it"
+        msg = "this season folder is empty"
+        raise LogError(msg, file=folder, remedy=remedy)
+    if "boat.toml" not in files:
+        remedy = "put the boat.toml of the boat into it"
+        msg = "this season folder has no boat.toml"
+        raise LogError(msg, file=folder, remedy=remedy)
+    for table in REQUIRED:
+        if f"{table}.csv" in files:
+            continue
+        books = [path.name for path in files.values() if path.suffix.casefold() in _WORKBOOKS]
+        msg = f"this season folder has no {table}.csv"
+        remedy = f"add {table}.csv with its header row"
+        if books:
+            msg += f", only {', '.join(books)}"
+            remedy = f"export each sheet of {books[0]} as CSV: trips.csv, strikes.csv and so on"
+        raise LogError(msg, file=folder, remedy=remedy)
+    return files
+
+
+def _read_tables(files: dict[str, Path], boat: Boat) -> dict[str, TextTable]:
+    """Read every table of the folder as text."""
+    return {
+        name: read_table(
+            files[f"{name}.csv"],
+            name,
+            known=[field.name for field in fields],
+            required=[field.name for field in fields if field.column_needed],
+            renames=boat.columns.get(name, {}),
+        )
+        for name, fields in TABLES.items()
+        if f"{name}.csv" in files
+    }
+
+
+def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
+    """Vet the trips, without one of which nothing can be said."""
+    vet = Vetting(table, boat.units)
+    vet.duplicates()
+    vet.values()
+    place_trips(vet, boat.time_zone)
+    if not vet.read:
+        msg = "this table has no trip"
+        raise LogError(msg, file=table.file, remedy="write one row a trip")
+    if not vet.kept.any():
+        first = min(vet.aside, key=lambda problem: problem["row"])
+        msg = f"none of its {vet.read} trips can be used; the first: {first['reason']}"
+        raise LogError(
+            msg,
+            file=table.file,
+            row=first["row"],
+            column=first["column"] or None,
+            value=first["value"],
+            remedy=first["remedy"],
+        )
+    kept = vet.clean.loc[vet.kept].set_index("trip")
+    lines = vet.text.loc[~vet.kept].groupby("trip")["line"].first()
+    lost = {str(trip): int(line) for trip, line in lines.items() if trip not in kept.index}
+    return vet, TripBook(trips=kept, lost=lost, zone=boat.time_zone)
+
+
+def _vet_other(table: TextTable, boat: Boat, book: TripBook) -> Vetting:
+    """Vet one of the tables that refer to trips or gear."""
+    vet = Vetting(table, boat.units)
+    # two trials may agree to the last digit; two identical rows of any other table are one
+    if table.name != "soaks":
+        vet.duplicates()
+    vet.values()
+    kinds = {name: gear.kind for name, gear in boat.gears.items()}
+    if "gear" in vet.text:
+        vet.gears(kinds, needed=table.name != "strikes")
+    if table.name == "soaks":
+        _date_soaks(vet)
+        return vet
+    book.belong(vet)
+    if table.name == "sets":
+        book.sets(vet)
+    elif table.name == "strikes":
+        book.strikes(vet)
+    else:
+        book.moments(vet)
+    if table.name == "readings":
+        _vet_readings(vet)
+    if "rod" in vet.text:
+        vet.clean["line_out_m"] *= vet.text["rod"].map(boat.counter_scale).fillna(1.0)
+    return vet
+
+
+def _date_soaks(vet: Vetting) -> None:
+    """Turn the dates of soaks into dates; a bad one is emptied."""
+    field = next(f for f in vet.fields if f.name == "date")
+    date_us = parse(vet.text["date"])["date_us"].to_numpy()
+    vet.clean["date"] = pd.Series(date_us.view("datetime64[us]"), index=vet.clean.index)
+    bad = vet.clean["date"].isna().to_numpy() & (vet.text["date"] != "").to_numpy()
+    vet.empty(bad, field, "this is not a date", "write it as 2026-07-04")
+
+
+def _vet_readings(vet: Vetting) -> None:
+    """Set aside readings that say nothing; a probe's temperature needs the probe's depth."""
+    fields = {field.name: field for field in vet.fields}
+    lost = vet.clean["depth_temp_c"].notna() & vet.clean["probe_depth_m"].isna()
+    vet.empty(
+        lost.to_numpy(),
+        fields["depth_temp"],
+        "a probe's temperature says nothing without its depth",
+        "write the probe_depth",
+    )
+    said = vet.clean[["speed_mps", "surface_temp_c", "depth_temp_c"]].notna().any(axis=1)
+    vet.set_aside(
+        ~said.to_numpy(), "", "the reading has no speed and no temperature", "write what was read"
+    )
+
+
+def read_log(folder: Path) -> SeasonLog:
+    """Read and vet a season folder.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        A folder with boat.toml, trips.csv, strikes.csv and any of the other tables.
+
+    Returns
+    -------
+    SeasonLog
+        Clean tables and what was set aside.
+
+    Raises
+    ------
+    LogError
+        Naming file, place and remedy, when the season as a whole cannot be read: no folder, a
+        missing file or column, text that is not UTF-8 or not separated by commas, a bad
+        boat.toml, not one usable trip.
+    """
+    folder = Path(folder)
+    files = _files(folder)
+    boat, toml = read_boat(files["boat.toml"])
+    tables = _read_tables(files, boat)
+    trips, book = _vet_trips(tables["trips"], boat)
+    vets = {"trips": trips}
+    for name, table in tables.items():
+        if name != "trips":
+            vets[name] = _vet_other(table, boat, book)
+    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items()}
+    changed = problem_frame([p for vet in vets.values() for p in vet.changes()])
+    hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
+    hashes |= {table.file.name: table.sha256 for table in tables.values()}
+    rows = pd.DataFrame(
+        {
+            "table": list(vets),
+            "read": np.array([vet.read for vet in vets.values()], dtype=np.int64),
+            "kept": np.array([len(frame) for frame in clean.values()], dtype=np.int64),
+            "set_aside": np.array([len(vet.aside) for vet in vets.values()], dtype=np.int64),
+        }
+    )
+    return SeasonLog(
+        folder=folder,
+        boat=boat,
+        trips=clean["trips"],
+        sets=clean.get("sets"),
+        strikes=clean["strikes"],
+        readings=clean.get("readings"),
+        casts=clean.get("casts"),
+        soaks=clean.get("soaks"),
+        set_aside=problem_frame([p for vet in vets.values() for p in vet.aside]),
+        changed=changed,
+        rows=rows,
+        hashes=hashes,
+        notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
+    )
+
+
+def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:
+    """Sum up in sentences what cost no row."""
+    notes = []
+    for (table, column, reason), rows in changed.groupby(["table", "column", "reason"]):
+        where = f"line {rows['row'].iloc[0]}" + (f" and {len(rows) - 1} more" * (len(rows) > 1))
+        found = rows["value"].iloc[0]
+        notes.append(f"{table}, {column}, {where}: {reason} (found {found!r})")
+    for table, vet in vets.items():
+        if vet.absent and table in ("trips", "sets", "strikes"):
+            notes.append(f"{table} has no column {', '.join(vet.absent)}")
+    return notes

@@ -1,0 +1,187 @@
+"""Owns what the tables of a log hold: columns, kinds, units, and which the models need.
+
+The ranges are limits of common sense (no source): wide enough for any boat that trolls, narrow
+enough to find a slipped digit or a wrong unit.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Kind = Literal["text", "number", "choice", "time", "date"]
+
+SIDES = ("port", "starboard", "centre")
+ENDINGS = ("strike", "moved", "false release", "tangle", "end")
+OUTCOMES = ("landed", "released", "lost", "missed")
+SPEED_KINDS = ("water", "ground")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One column of a table of the log.
+
+    Parameters
+    ----------
+    name : str
+        Its heading in the file.
+    clean : str
+        Its name in the clean frame; numbers carry their SI unit in it.
+    kind : str
+        ``text``, ``number``, ``choice``, ``time`` or ``date``.
+    column_needed : bool
+        Without the column the table is of no use.
+    value_needed : bool
+        A row without the value is set aside; otherwise a bad value leaves the field empty.
+    quantity : str, optional
+        A key of `analysis.units.QUANTITIES`; a number without one has no unit.
+    low, high : float
+        Closed range of a number, in SI.
+    above : bool
+        True when `low` itself is out of range.
+    choices : tuple of str
+        Allowed words of a choice.
+    """
+
+    name: str
+    clean: str
+    kind: Kind = "text"
+    column_needed: bool = False
+    value_needed: bool = False
+    quantity: str | None = None
+    low: float = -1e6
+    high: float = 1e6
+    above: bool = False
+    choices: tuple[str, ...] = ()
+
+
+def _text(name: str, *, needed: bool = False) -> Field:
+    return Field(name=name, clean=name, column_needed=needed, value_needed=needed)
+
+
+def _time(name: str) -> Field:
+    return Field(name=name, clean=name, kind="time", column_needed=True, value_needed=True)
+
+
+def _choice(name: str, choices: tuple[str, ...]) -> Field:
+    return Field(name=name, clean=name, kind="choice", choices=choices)
+
+
+def _number(
+    name: str,
+    clean: str,
+    quantity: str | None,
+    low: float,
+    high: float,
+    *,
+    needed: bool = False,
+    above: bool = False,
+) -> Field:
+    return Field(
+        name=name,
+        clean=clean,
+        kind="number",
+        quantity=quantity,
+        low=low,
+        high=high,
+        above=above,
+        column_needed=needed,
+        value_needed=needed,
+    )
+
+
+def _line_out(*, needed: bool) -> Field:
+    return _number("line_out", "line_out_m", "length", 0.0, 500.0, needed=needed, above=True)
+
+
+def _setting() -> Field:
+    return _number("setting", "setting", None, -20.0, 20.0)
+
+
+def _lead() -> Field:
+    return _number("lead", "lead_m", "length", 0.0, 200.0)
+
+
+def _leader_length() -> Field:
+    return _number("leader_length", "leader_length_m", "length", 0.0, 50.0)
+
+
+def _speed(*, needed: bool) -> Field:
+    return _number("speed", "speed_mps", "speed", 0.0, 15.0, needed=needed)
+
+
+def _temperature(name: str, clean: str, *, needed: bool = False) -> Field:
+    return _number(name, clean, "temperature", -2.0, 40.0, needed=needed)
+
+
+def _depth(name: str, clean: str, *, needed: bool = False, above: bool = False) -> Field:
+    return _number(name, clean, "depth", 0.0, 300.0, needed=needed, above=above)
+
+
+TABLES: dict[str, tuple[Field, ...]] = {
+    "trips": (
+        _text("trip", needed=True),
+        Field(name="date", clean="date", kind="date", column_needed=True, value_needed=True),
+        _time("start"),
+        _time("end"),
+        _text("area"),
+        _number("rods", "rods", None, 1.0, 50.0),
+        _text("note"),
+    ),
+    "sets": (
+        _text("trip", needed=True),
+        _text("rod", needed=True),
+        _choice("side", SIDES),
+        _text("gear", needed=True),
+        _setting(),
+        _line_out(needed=True),
+        _lead(),
+        _leader_length(),
+        _text("lure"),
+        _time("time_in"),
+        _time("time_out"),
+        _choice("ended_by", ENDINGS),
+    ),
+    "strikes": (
+        _text("trip", needed=True),
+        _time("time"),
+        _text("rod", needed=True),
+        _text("species"),
+        _choice("outcome", OUTCOMES),
+        _number("length", "length_m", "fish_length", 0.0, 3.0, above=True),
+        _number("weight", "weight_kg", "fish_weight", 0.0, 150.0, above=True),
+        _text("gear"),
+        _setting(),
+        _line_out(needed=False),
+        _leader_length(),
+        _text("lure"),
+        _text("note"),
+    ),
+    "readings": (
+        _text("trip", needed=True),
+        _time("time"),
+        _speed(needed=False),
+        _choice("speed_kind", SPEED_KINDS),
+        _temperature("surface_temp", "surface_temp_c"),
+        _temperature("depth_temp", "depth_temp_c"),
+        _depth("probe_depth", "probe_depth_m"),
+    ),
+    "casts": (
+        _text("trip", needed=True),
+        _time("time"),
+        _depth("depth", "depth_m", needed=True),
+        _temperature("temp", "temp_c", needed=True),
+    ),
+    "soaks": (
+        _text("gear", needed=True),
+        _setting(),
+        _line_out(needed=True),
+        _speed(needed=True),
+        _depth("depth", "depth_m", needed=True, above=True),
+        Field(name="date", clean="date", kind="date"),
+        _lead(),
+        _text("note"),
+    ),
+}
+"""The tables of a season folder, columns in the contract's order."""
+
+REQUIRED = ("trips", "strikes")
+"""Tables without which there is nothing to review."""

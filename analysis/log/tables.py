@@ -1,0 +1,234 @@
+"""Owns the way from a CSV file to text: every row keeps the line of the file it stands on."""
+
+import csv
+import difflib
+import hashlib
+import io
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.errors import LogError
+
+_DELIMITERS = {";": "semicolons", "\t": "tabs", "|": "vertical bars"}
+_SAVE_AS_CSV = "save it again as CSV with commas between the columns (UTF-8)"
+
+
+@dataclass(frozen=True, kw_only=True)
+class TextTable:
+    """One table of a log as text.
+
+    Parameters
+    ----------
+    name : str
+        Table name, such as ``strikes``.
+    file : pathlib.Path
+        Where it was read.
+    frame : pandas.DataFrame
+        Stripped text, one column a heading (the known ones under our names), and ``line``, the
+        file's line on which the row begins.
+    malformed : pandas.DataFrame
+        Rows that could not be split into the header's columns: ``line, value, reason``.
+    sha256 : str
+        Hash of the file.
+    notes : list of str
+        What was found in the header that costs no row.
+    """
+
+    name: str
+    file: Path
+    frame: pd.DataFrame
+    malformed: pd.DataFrame
+    sha256: str
+    notes: list[str]
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word most like `word`, or None when none is much like it."""
+    by_folded = {k.casefold(): k for k in known}
+    found = difflib.get_close_matches(word.casefold(), list(by_folded), n=1, cutoff=0.6)
+    return by_folded[found[0]] if found else None
+
+
+def decode(content: bytes, file: Path) -> str:
+    """Return the text of a file that must be UTF-8, with or without a byte order mark.
+
+    Raises
+    ------
+    LogError
+        Naming the line of the first byte that is not UTF-8.
+    """
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        shown = content[error.start : error.start + 1].hex()
+        msg = f"this file is not UTF-8 text: it has the byte 0x{shown}"
+        raise LogError(msg, file=file, row=line, remedy="save it again as UTF-8") from error
+
+
+def _records(text: str, file: Path) -> list[tuple[int, int, list[str]]]:
+    """Split CSV text into (first line, last line, fields); blank rows are no records."""
+    reader = csv.reader(io.StringIO(text, newline=""))
+    records = []
+    first = 1
+    try:
+        for fields in reader:
+            last = reader.line_num
+            stripped = [field.strip() for field in fields]
+            if any(stripped):
+                records.append((first, last, stripped))
+            first = last + 1
+    except csv.Error as error:
+        msg = f"this row cannot be read as CSV ({error})"
+        remedy = "look for a quotation mark without its partner on this line"
+        raise LogError(msg, file=file, row=first, remedy=remedy) from error
+    if records and records[-1][1] > records[-1][0]:
+        _refuse_open_quote(text, records[-1][0], file)
+    return records
+
+
+def _refuse_open_quote(text: str, first: int, file: Path) -> None:
+    """Refuse a quotation mark that opens on line `first` and swallows the rest of the file."""
+    tail = "".join(io.StringIO(text, newline="").readlines()[first - 1 :])
+    try:
+        list(csv.reader(io.StringIO(tail, newline=""), strict=True))
+    except csv.Error as error:
+        msg = "a quotation mark opens in this row and never closes"
+        remedy = "close it, or double a quotation mark that is part of the text"
+        raise LogError(msg, file=file, row=first, remedy=remedy) from error
+
+
+def _refuse_other_delimiter(header: list[str], known: Collection[str], file: Path) -> None:
+    """Refuse a header that only makes sense when split at something else than commas."""
+    joined = ",".join(header)
+    if any(name.casefold() in known for name in header):
+        return
+    for delimiter, word in _DELIMITERS.items():
+        names = [part.strip().strip('"').casefold() for part in joined.split(delimiter)]
+        if len(names) > 1 and (len(header) == 1 or any(name in known for name in names)):
+            msg = f"the columns are separated by {word}, not by commas"
+            raise LogError(msg, file=file, row=1, value=joined[:60], remedy=_SAVE_AS_CSV)
+
+
+def _headings(
+    header: list[str], known: Collection[str], renames: Mapping[str, str], file: Path, row: int
+) -> list[str]:
+    """Give each heading our name, keep the others, and refuse two of one known name."""
+    ours = {heading.casefold(): name for heading, name in renames.items()}
+    names: list[str] = []
+    for number, heading in enumerate(header, start=1):
+        folded = heading.casefold()
+        name = ours.get(folded, folded if folded in known else heading)
+        if name in known and name in names:
+            msg = "two columns have this name"
+            remedy = "rename or delete one, or correct [columns] in boat.toml"
+            raise LogError(msg, file=file, row=row, column=name, remedy=remedy)
+        name = name or f"column {number}"
+        while name in names:
+            name += " again"
+        names.append(name)
+    return names
+
+
+def _require(names: list[str], required: Iterable[str], table: str, file: Path, row: int) -> None:
+    """Refuse a table that lacks a column nothing can be said without."""
+    for column in required:
+        if column in names:
+            continue
+        like = nearest(column, [n for n in names if n])
+        meant = f'if "{like}" is meant, ' if like else "if it has another heading, "
+        shown = like or "your heading"
+        remedy = f'add it; {meant}write "{shown}" = "{column}" under [columns.{table}] in boat.toml'
+        msg = "this column is missing"
+        raise LogError(msg, file=file, row=row, column=column, remedy=remedy)
+
+
+def read_table(
+    file: Path,
+    name: str,
+    *,
+    known: Collection[str],
+    required: Collection[str],
+    renames: Mapping[str, str],
+) -> TextTable:
+    """Read one CSV table as text.
+
+    Parameters
+    ----------
+    file : pathlib.Path
+        The file to read.
+    name : str
+        The table's name.
+    known : collection of str
+        Our column names of this table.
+    required : collection of str
+        Those without which the table is of no use.
+    renames : mapping
+        The boat's own headings -> ours.
+
+    Returns
+    -------
+    TextTable
+        Every row that has as many fields as the header (trailing empty ones do not count), and
+        a list of the others.
+
+    Raises
+    ------
+    LogError
+        When the file is unreadable, not UTF-8, empty, not separated by commas, has two columns
+        of one known name or lacks a required one.
+    """
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        msg = f"this file cannot be read ({error.strerror})"
+        raise LogError(msg, file=file, remedy="check that it is a file you may read") from error
+    records = _records(decode(content, file), file)
+    if not records:
+        remedy = f"write a header row ({', '.join(required)}, ...) or remove the file"
+        msg = "this table is empty: it has no header row"
+        raise LogError(msg, file=file, remedy=remedy)
+    row, _, header = records[0]
+    wanted = {heading.casefold() for heading in renames} | set(known)
+    _refuse_other_delimiter(header, wanted, file)
+    while not header[-1]:
+        header.pop()
+    names = _headings(header, known, renames, file, row)
+    _require(names, required, name, file, row)
+    present = {heading.casefold() for heading in header}
+    notes = [
+        f'{file.name}: [columns.{name}] in boat.toml renames "{heading}", which is not there'
+        for heading in renames
+        if heading.casefold() not in present
+    ]
+    good, malformed = [], []
+    for first, last, fields in records[1:]:
+        surplus = [field for field in fields[len(names) :] if field]
+        if len(fields) >= len(names) and not surplus:
+            good.append((first, *fields[: len(names)]))
+        else:
+            malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
+    frame = pd.DataFrame(good, columns=["line", *(_safe(n) for n in names)], dtype=object)
+    frame = frame.astype({"line": "int64"} | {_safe(n): "str" for n in names})
+    return TextTable(
+        name=name,
+        file=file,
+        frame=frame,
+        malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
+        sha256=hashlib.sha256(content).hexdigest(),
+        notes=notes,
+    )
+
+
+def _safe(name: str) -> str:
+    """Keep an extra column called line apart from the line of the file."""
+    return "line as written" if name == "line" else name
+
+
+def _miscount(first: int, last: int, fields: list[str], names: list[str]) -> str:
+    """Say how many fields a row has and how many it should have."""
+    where = f" (the row runs from line {first} to {last})" if last > first else ""
+    return f"the row has {len(fields)} fields, the header has {len(names)}{where}"

@@ -1,0 +1,167 @@
+"""Owns local times: time zone, bare times, midnight and clock changes, resolved to UTC."""
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+_DATE = r"(?P<year>\d{4})-(?P<month>\d{1,2})-(?P<day>\d{1,2})"
+_TIME = r"(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}))?"
+_TEXT = rf"^(?:{_DATE})?(?:(?:^|[ T]+){_TIME})?$"
+_DAY_US = 86_400_000_000
+
+NAT = np.iinfo(np.int64).min
+"""A missing instant, as numpy and pandas write it in whole microseconds."""
+
+Instants = npt.NDArray[np.int64]
+"""Microseconds since 1970-01-01 UTC; `NAT` where missing."""
+
+UNREADABLE = "this is not a time"
+MISSING = "the time is missing"
+NOT_ON_CLOCK = "the clock skipped this time when it went forward"
+
+
+def parse(text: pd.Series) -> pd.DataFrame:
+    """Split texts such as ``2026-07-04 05:30``, ``05:30`` or ``2026-07-04`` into date and time.
+
+    Parameters
+    ----------
+    text : pandas.Series
+        Stripped text, any index.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``date_us``: midnight of the written date as local microseconds since 1970, `NAT` where
+        none is written; ``clock_us``: microseconds after midnight, `NAT` where no time is
+        written; both `NAT` where the text is no time.
+    """
+    codes, unique = pd.factorize(text.astype("str"))
+    parts = pd.Series(unique, dtype="str").str.extract(_TEXT)
+    numbers = parts.apply(pd.to_numeric).astype("float64")
+    dates = pd.to_datetime(numbers[["year", "month", "day"]], errors="coerce")
+    date_us = dates.astype("datetime64[us]").astype("int64").to_numpy()
+    seconds = numbers["second"].fillna(0.0)
+    on_clock = (numbers["hour"] < 24) & (numbers["minute"] < 60) & (seconds < 60)
+    clock_s = numbers["hour"] * 3600 + numbers["minute"] * 60 + seconds
+    clock_us = np.where(on_clock, clock_s.fillna(0.0).to_numpy() * 1e6, 0.0).astype(np.int64)
+    written_date = numbers["year"].notna().to_numpy()
+    written_time = numbers["hour"].notna().to_numpy()
+    bad = (written_date & (date_us == NAT)) | (written_time & ~on_clock.to_numpy())
+    date_us = np.where(bad, NAT, date_us)
+    clock_us = np.where(bad | ~written_time, NAT, clock_us)
+    return pd.DataFrame({"date_us": date_us[codes], "clock_us": clock_us[codes]}, index=text.index)
+
+
+def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]:
+    """Return the earlier and the later instant at which a clock on the wall showed a local time.
+
+    Both are equal except in the hour that a clock change repeats; both are `NAT` where the clock
+    never showed that time.
+    """
+    naive = pd.DatetimeIndex(local_us.view("datetime64[us]"))
+
+    def instants(first: bool) -> Instants:
+        choice = np.full(len(naive), first)
+        utc = naive.tz_localize(zone, ambiguous=choice, nonexistent="NaT").tz_convert("UTC")
+        return np.asarray(utc.as_unit("us").asi8, dtype=np.int64)
+
+    one, other = instants(first=True), instants(first=False)
+    return np.minimum(one, other), np.maximum(one, other)
+
+
+def to_frame_time(instants: Instants, index: pd.Index) -> "pd.Series[Any]":
+    """Return instants as a ``datetime64[us, UTC]`` series."""
+    stamps = pd.DatetimeIndex(instants.view("datetime64[us]")).tz_localize("UTC")
+    return pd.Series(stamps, index=index)
+
+
+def resolve(
+    parsed: pd.DataFrame,
+    *,
+    zone: ZoneInfo,
+    date_us: Instants,
+    not_before: Instants,
+    not_after: Instants,
+    sequence: npt.NDArray[np.int64] | None = None,
+) -> tuple[Instants, npt.NDArray[np.object_]]:
+    """Turn parsed local times into instants.
+
+    A bare time takes its trip's date; the first instant showing it that is not before the trip's
+    start is meant, so one earlier than the start belongs to the next day and one equal to it to
+    the same day. In the hour that an autumn clock change repeats, the earlier instant that lies
+    within the trip is meant; where both do, rows written in order of time (the wall clock steps
+    back once within a `sequence`) are read so that they stay in order, else the earlier one.
+    A time that the clock skipped in spring is no instant: nobody can tell which was meant.
+
+    Parameters
+    ----------
+    parsed : pandas.DataFrame
+        From `parse`, n rows.
+    zone : zoneinfo.ZoneInfo
+        The boat's time zone.
+    date_us : numpy.ndarray of int64, shape (n,)
+        Local midnight of the date that a bare time takes.
+    not_before, not_after : numpy.ndarray of int64, shape (n,)
+        The instants between which the time should lie, `NAT` for unknown.
+    sequence : numpy.ndarray of int, shape (n,), optional
+        Number of the written sequence each row belongs to (such as its trip).
+
+    Returns
+    -------
+    instants : numpy.ndarray of int64, shape (n,)
+        `NAT` where there is a reason.
+    reasons : numpy.ndarray of str, shape (n,)
+        Empty where resolved.
+    """
+    clock = parsed["clock_us"].to_numpy()
+    written = parsed["date_us"].to_numpy()
+    reasons = np.full(len(parsed), "", dtype=object)
+    reasons[clock == NAT] = UNREADABLE
+    bare = written == NAT
+    day = np.where(bare, date_us, written)
+    known = (reasons == "") & (day != NAT)
+    local = np.where(known, day + np.where(known, clock, 0), NAT)
+    low = np.where(not_before == NAT, np.iinfo(np.int64).min + 1, not_before)
+    high = np.where(not_after == NAT, np.iinfo(np.int64).max, not_after)
+
+    early, late = readings_of(local, zone)
+    next_day = np.where(known & bare, local + _DAY_US, NAT)
+    next_early, next_late = readings_of(next_day, zone)
+    result = np.where(early >= low, early, late)
+    # a full date says what it says; only a bare time moves to the next day
+    roll = known & bare & (result != NAT) & (result < low)
+    skipped_but_next = known & bare & (result == NAT) & (local < _local_of(low, zone))
+    roll |= skipped_but_next
+    result = np.where(roll, next_early, result)
+    early, late = np.where(roll, next_early, early), np.where(roll, next_late, late)
+    result = np.where(~roll & (result < low), early, result)
+
+    repeated = known & (early != late) & (early >= low) & (late <= high)
+    if sequence is not None and repeated.any():
+        wall = local + np.where(roll, _DAY_US, 0)
+        result = np.where(_after_step_back(wall, repeated, sequence), late, result)
+    reasons[known & (result == NAT)] = NOT_ON_CLOCK
+    return result, reasons
+
+
+def _local_of(instants: Instants, zone: ZoneInfo) -> Instants:
+    """Return what the wall clock showed at each instant, as local microseconds."""
+    sane = np.clip(instants, 0, 2**52)
+    local = pd.DatetimeIndex(sane.view("datetime64[us]")).tz_localize("UTC").tz_convert(zone)
+    return np.asarray(local.tz_localize(None).as_unit("us").asi8, dtype=np.int64)
+
+
+def _after_step_back(
+    wall: Instants, repeated: npt.NDArray[np.bool_], sequence: npt.NDArray[np.int64]
+) -> npt.NDArray[np.bool_]:
+    """Mark repeated-hour rows that follow the one step back of the clock in their sequence."""
+    after = np.zeros(len(wall), dtype=bool)
+    for number in np.unique(sequence[repeated]):
+        rows = np.flatnonzero(repeated & (sequence == number))
+        steps_back = np.flatnonzero(np.diff(wall[rows]) < 0)
+        if len(steps_back) == 1:
+            after[rows[steps_back[0] + 1 :]] = True
+    return after

@@ -1,0 +1,280 @@
+"""Owns the judgement of single rows: text to SI values, bad rows set aside, bad fields emptied."""
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.errors import SET_ASIDE_COLUMNS
+from analysis.log.schema import TABLES, Field
+from analysis.log.tables import TextTable, nearest
+from analysis.units import Units, from_si, to_si
+
+Mask = npt.NDArray[np.bool_]
+
+_NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
+_ANY_NUMBER_REMEDY = "write a plain number without unit"
+
+
+def problem_frame(records: list[dict[str, Any]]) -> pd.DataFrame:
+    """Return problems as a frame with `SET_ASIDE_COLUMNS`, ordered by table and line."""
+    frame = pd.DataFrame(records, columns=list(SET_ASIDE_COLUMNS))
+    frame = frame.astype({name: "str" for name in SET_ASIDE_COLUMNS if name != "row"})
+    return frame.astype({"row": "int64"}).sort_values(["table", "row"], ignore_index=True)
+
+
+class Vetting:
+    """The vetting of one table: what each row is worth, and why.
+
+    Parameters
+    ----------
+    table : analysis.log.tables.TextTable
+        The table as text.
+    units : analysis.units.Units
+        What its numbers are written in.
+
+    Attributes
+    ----------
+    text : pandas.DataFrame
+        The rows as written, all our columns present.
+    clean : pandas.DataFrame
+        The same rows with clean names and SI values; times are still to be resolved.
+    aside : list of dict
+        One problem a row that is set aside.
+    """
+
+    def __init__(self, table: TextTable, units: Units) -> None:
+        self.name = table.name
+        self.fields = TABLES[table.name]
+        self.units = units
+        names = [field.name for field in self.fields]
+        self.absent = [name for name in names if name not in table.frame]
+        blank = pd.DataFrame("", index=table.frame.index, columns=self.absent, dtype="str")
+        self.text = pd.concat([table.frame, blank], axis=1)
+        self.read = len(table.frame) + len(table.malformed)
+        self.lines = self.text["line"].to_numpy()
+        self.kept = np.ones(len(self.text), dtype=bool)
+        self.aside = [
+            self._problem(line, "", value, reason, "check commas and quotation marks")
+            for line, value, reason in zip(
+                table.malformed["line"].tolist(),
+                table.malformed["value"].tolist(),
+                table.malformed["reason"].tolist(),
+                strict=True,
+            )
+        ]
+        self._aside_of: dict[int, dict[str, Any]] = {}
+        self._changed: list[dict[str, Any]] = []
+        self.clean = pd.DataFrame({"line": self.lines}, index=self.text.index)
+
+    def _problem(
+        self, row: int, column: str, value: str, reason: str, remedy: str
+    ) -> dict[str, Any]:
+        cells = (self.name, int(row), column, value, reason, remedy)
+        return dict(zip(SET_ASIDE_COLUMNS, cells, strict=True))
+
+    def _problems(
+        self, bad: Mask, column: str, reason: Any, remedy: Any
+    ) -> list[tuple[int, dict[str, Any]]]:
+        """Make a problem of each bad row; reason and remedy are one text or one a row."""
+        reasons = np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)
+        remedies = np.broadcast_to(np.asarray(remedy, dtype=object), bad.shape)
+        values = self.text.get(column)
+        return [
+            (
+                i,
+                self._problem(
+                    self.lines[i],
+                    column,
+                    "" if values is None else values.iloc[i],
+                    reasons[i],
+                    remedies[i],
+                ),
+            )
+            for i in np.flatnonzero(bad).tolist()
+        ]
+
+    def set_aside(self, bad: Mask, column: str, reason: Any, remedy: Any) -> None:
+        """Set bad rows aside; a row already aside only gains a further reason.
+
+        Parameters
+        ----------
+        bad : numpy.ndarray of bool
+            One a row.
+        column : str
+            The column at fault, empty when it is the whole row.
+        reason, remedy : str or array of str
+            In plain words, one for all or one a row.
+        """
+        for i, problem in self._problems(bad, column, reason, remedy):
+            if i in self._aside_of:
+                self._aside_of[i]["reason"] += f"; also {column}: {problem['reason']}"
+            else:
+                self._aside_of[i] = problem
+                self.aside.append(problem)
+        self.kept &= ~bad
+
+    def change(self, bad: Mask, column: str, reason: Any, remedy: Any) -> None:
+        """Note fields that were emptied or read in another way, their rows being kept."""
+        self._changed.extend(p for _, p in self._problems(bad & self.kept, column, reason, remedy))
+
+    def empty(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
+        """Empty bad fields of rows that can do without, and note it."""
+        reasons = np.asarray(reason, dtype=object) + "; field left empty, row kept"
+        self.change(bad, field.name, reasons, remedy)
+        if field.kind == "number":
+            self.clean.loc[bad, field.clean] = np.nan
+        elif field.kind == "date":
+            self.clean.loc[bad, field.clean] = pd.NaT
+        else:
+            self.clean.loc[bad, field.clean] = ""
+
+    def _judge(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
+        if field.value_needed:
+            self.set_aside(bad, field.name, reason, remedy)
+        else:
+            self.empty(bad, field, reason, remedy)
+
+    def duplicates(self) -> None:
+        """Set aside rows that repeat an earlier row in every column."""
+        cells = self.text.drop(columns="line")
+        repeated = cells.duplicated().to_numpy()
+        if not repeated.any():
+            return
+        first = self.text.groupby(list(cells.columns), sort=False)["line"].transform("first")
+        reasons = ("duplicate row of line " + first.astype("str")).to_numpy(dtype=object)
+        self.set_aside(repeated, "", reasons, "delete it, or tell the two apart in a column")
+
+    def values(self) -> None:
+        """Turn text, numbers and choices into clean columns; judge what is bad or missing."""
+        for field in self.fields:
+            text = self.text[field.name]
+            if field.kind == "number":
+                self._numbers(field, text)
+                continue
+            if field.kind == "choice":
+                self._choices(field, text)
+                continue
+            self.clean[field.clean] = text
+            if field.value_needed and field.kind == "text":
+                missing = (text == "").to_numpy()
+                self.set_aside(missing, field.name, "missing", f"write the {field.name}")
+
+    def _numbers(self, field: Field, text: "pd.Series[str]") -> None:
+        codes, unique = pd.factorize(text)
+        words = pd.Series(unique, dtype="str")
+        is_number = words.str.fullmatch(_NUMBER).to_numpy(dtype=bool)
+        comma = words.str.contains(",", regex=False).to_numpy(dtype=bool) & is_number
+        # 1,250 may be one and a quarter or one thousand: nobody can tell
+        unclear = words.str.fullmatch(r"[+-]?\d{1,3},\d{3}").to_numpy(dtype=bool) & (
+            ~words.str.match(r"[+-]?0,").to_numpy(dtype=bool)
+        )
+        plain = words.where(is_number & ~unclear, "nan").str.replace(",", ".", regex=False)
+        written = plain.astype("float64").to_numpy()
+        unit = self.units.of(field.quantity) if field.quantity else ""
+        value = to_si(written, field.quantity, unit) if field.quantity else written
+        # one part in 1e9 of slack, so that a limit written in the boat's unit is not beyond it
+        slack = 1e-9 * max(abs(field.low), abs(field.high))
+        too_low = (value <= field.low) if field.above else (value < field.low - slack)
+        too_high = value > field.high + slack
+        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)[codes]
+
+        missing = (text == "").to_numpy()
+        in_unit = f" in {unit}" if unit else ""
+        if field.value_needed:
+            self.set_aside(missing, field.name, "missing", f"write the {field.name}{in_unit}")
+        not_number = (~is_number)[codes] & ~missing
+        self._judge(not_number, field, "not a number", _ANY_NUMBER_REMEDY + in_unit)
+        remedy = "write it without thousands mark and with a decimal point"
+        self._judge(unclear[codes], field, "a decimal comma or a thousands mark?", remedy)
+        low, high = _limits(field, unit)
+        more = "must be more than" if field.above else "must be at least"
+        check = f"check the number; it is read{in_unit}" if unit else "check the number"
+        self._judge(too_low[codes], field, f"{more} {low}", check)
+        self._judge(too_high[codes], field, f"must be at most {high}", check)
+        good_comma = (comma & ~unclear & ~too_low & ~too_high)[codes]
+        remedy = "write a decimal point"
+        self.change(good_comma, field.name, "decimal comma, read as a decimal point", remedy)
+
+    def _choices(self, field: Field, text: "pd.Series[str]") -> None:
+        word = text.str.lower()
+        self.clean[field.clean] = word
+        bad = ((word != "") & ~word.isin(field.choices)).to_numpy()
+        remedy = f"write one of {', '.join(field.choices)}, or nothing"
+        self._judge(bad, field, f"not a known {field.name.replace('_', ' ')}", remedy)
+
+    def gears(self, known: dict[str, str], *, needed: bool) -> None:
+        """Judge gear names and settings.
+
+        Parameters
+        ----------
+        known : dict
+            Gear name -> kind.
+        needed : bool
+            Whether a row is of no use without its gear.
+        """
+        text = self.text["gear"]
+        unknown = ((text != "") & ~text.isin(known)).to_numpy()
+        remedies = np.full(len(text), "", dtype=object)
+        for i in np.flatnonzero(unknown):
+            remedies[i] = self._gear_remedy(text.iloc[i], known)
+        reason = "boat.toml has no gear of this name"
+        field = next(f for f in self.fields if f.name == "gear")
+        setting = next(f for f in self.fields if f.name == "setting")
+        if needed:
+            self.set_aside(unknown, "gear", reason, remedies)
+            is_diver = (text.map(known) == "diver").to_numpy()
+            missing = is_diver & self.clean["setting"].isna().to_numpy()
+            self.set_aside(
+                missing & (self.text["setting"] == "").to_numpy(),
+                "setting",
+                "a diver's depth cannot be known without its setting",
+                "write the dial setting",
+            )
+            self.set_aside(
+                missing & (self.text["setting"] != "").to_numpy(),
+                "setting",
+                "a diver's setting must be a number",
+                "write the dial setting as a number",
+            )
+            idle = ~is_diver & ~unknown & self.clean["setting"].notna().to_numpy()
+            self.empty(idle, setting, "only a diver has a setting", "leave it empty")
+        else:
+            self.empty(unknown, field, reason, remedies)
+
+    @staticmethod
+    def _gear_remedy(name: str, known: dict[str, str]) -> str:
+        like = nearest(name, known)
+        if like:
+            return f"did you mean {like}? If not, add [gear.{name}] to boat.toml"
+        return f"add [gear.{name}] to boat.toml, or write one of {', '.join(known) or 'its gears'}"
+
+    def changes(self) -> list[dict[str, Any]]:
+        """Return what was changed in rows that were kept in the end."""
+        aside = {problem["row"] for problem in self.aside}
+        return [problem for problem in self._changed if problem["row"] not in aside]
+
+    def result(self, order: list[str]) -> pd.DataFrame:
+        """Return the kept rows, ours first, extra columns after, in an order of their own.
+
+        The order depends on what the rows say and not on where they stand in the file.
+        """
+        clean = self.clean.loc[self.kept].copy()
+        ours = [*(f.clean for f in self.fields), "line"]
+        own_names = {f.name for f in self.fields} | {"line"}
+        for extra in self.text.columns:
+            if extra not in own_names:
+                name = f"{extra} as written" if extra in ours else extra
+                clean[name] = self.text.loc[self.kept, extra]
+        extras = [name for name in clean.columns if name not in ours]
+        return clean[ours + extras].sort_values([*order, "line"], ignore_index=True)
+
+
+def _limits(field: Field, unit: str) -> tuple[str, str]:
+    """Return a field's limits as text in the boat's own unit."""
+    limits = np.array([field.low, field.high])
+    if field.quantity:
+        limits = from_si(limits, field.quantity, unit)
+    low, high = (f"{limit:.4g} {unit}".strip() for limit in limits)
+    return low, high
