@@ -57,6 +57,8 @@ class SeasonLog:
         File name -> SHA-256.
     notes : list of str
         What was found that did not cost a row, in sentences.
+    trips_with_sets : frozenset of str
+        Kept trips that have rows in sets, usable or not.
     """
 
     folder: Path
@@ -72,6 +74,7 @@ class SeasonLog:
     rows: pd.DataFrame
     hashes: dict[str, str]
     notes: list[str]
+    trips_with_sets: frozenset[str]
 
     @property
     def year(self) -> int:
@@ -240,6 +243,7 @@ def read_log(folder: Path) -> SeasonLog:
             "set_aside": np.array([len(vet.aside) for vet in vets.values()], dtype=np.int64),
         }
     )
+    written_sets = set(vets["sets"].text["trip"]) if "sets" in vets else set()
     return SeasonLog(
         folder=folder,
         boat=boat,
@@ -254,6 +258,7 @@ def read_log(folder: Path) -> SeasonLog:
         rows=rows,
         hashes=hashes,
         notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
+        trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])),
     )
 
 

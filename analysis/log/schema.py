@@ -7,6 +7,8 @@ enough to find a slipped digit or a wrong unit.
 from dataclasses import dataclass
 from typing import Literal
 
+import pandas as pd
+
 Kind = Literal["text", "number", "choice", "time", "date"]
 
 SIDES = ("port", "starboard", "centre")
@@ -185,3 +187,17 @@ TABLES: dict[str, tuple[Field, ...]] = {
 
 REQUIRED = ("trips", "strikes")
 """Tables without which there is nothing to review."""
+
+_DTYPES: dict[Kind, str] = {
+    "text": "str",
+    "choice": "str",
+    "number": "float64",
+    "time": "datetime64[us, UTC]",
+    "date": "datetime64[us]",
+}
+
+
+def blank_table(name: str) -> pd.DataFrame:
+    """Return the clean frame of a table without rows."""
+    dtypes = {field.clean: _DTYPES[field.kind] for field in TABLES[name]} | {"line": "int64"}
+    return pd.DataFrame({column: pd.Series(dtype=dtype) for column, dtype in dtypes.items()})

@@ -1,0 +1,90 @@
+"""Owns the account of a season's effort: slices, placed strikes, and what does not count."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.effort.slices import cut, fishable_sets, reading_changes
+from analysis.effort.strikes import NO_SETS, place
+from analysis.errors import SET_ASIDE_COLUMNS
+from analysis.log import SeasonLog
+from analysis.log.schema import blank_table
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effort:
+    """What one boat fished in one season.
+
+    Parameters
+    ----------
+    slices : pandas.DataFrame
+        One row a rod and time slice (see `analysis.names`), index 0..n-1. The hours add up to
+        those of `sets`, the strikes to the strikes that were placed.
+    sets : pandas.DataFrame
+        The sets that count, times as counted, with ``hours``.
+    strikes : pandas.DataFrame
+        All kept strikes of the log with ``slice``, ``placed`` and ``reason``.
+    set_aside : pandas.DataFrame
+        `analysis.errors.SET_ASIDE_COLUMNS`: sets that do not count, and strikes that could not
+        be placed although their trip has set records.
+    changed : pandas.DataFrame
+        The same columns: sets that count for less time than written.
+    strikes_only_trips : list of str
+        Trips without set records: their strikes never enter a rate.
+    """
+
+    slices: pd.DataFrame
+    sets: pd.DataFrame
+    strikes: pd.DataFrame
+    set_aside: pd.DataFrame
+    changed: pd.DataFrame
+    strikes_only_trips: list[str]
+
+
+def count_effort(log: SeasonLog) -> Effort:
+    """Count the rod-hours of a season and place its strikes in them.
+
+    Parameters
+    ----------
+    log : analysis.log.SeasonLog
+        A vetted season.
+
+    Returns
+    -------
+    Effort
+        Slices, strikes and all that does not count.
+    """
+    written = log.sets if log.sets is not None else blank_table("sets")
+    recorded = log.trips_with_sets
+    sets, aside, changed = fishable_sets(written, log.trips, log.boat.time_zone)
+    slices = cut(sets, reading_changes(log.readings))
+    strikes = place(log.strikes, slices, recorded)
+    inside = strikes.loc[strikes["placed"]]
+    count = len(slices)
+    slices["strikes"] = np.bincount(inside["slice"], minlength=count)
+    landed = inside.loc[inside["outcome"] == "landed", "slice"]
+    slices["landed"] = np.bincount(landed, minlength=count)
+    slices.insert(0, "boat", log.boat.name)
+    slices.insert(1, "season", log.year)
+    lost = strikes.loc[~strikes["placed"] & (strikes["reason"] != NO_SETS)]
+    unplaced = pd.DataFrame(
+        {
+            "table": "strikes",
+            "row": lost["line"].to_numpy(),
+            "column": "time",
+            "value": lost["time"].dt.tz_convert(log.boat.time_zone).dt.strftime("%Y-%m-%d %H:%M"),
+            "reason": lost["reason"] + "; it counts in the tables of species, not in a rate",
+            "remedy": "correct the time or the rod, or add the set",
+        },
+        columns=list(SET_ASIDE_COLUMNS),
+    )
+    by_place = ["table", "row"]
+    return Effort(
+        slices=slices,
+        sets=sets,
+        strikes=strikes,
+        set_aside=pd.concat([aside, unplaced]).sort_values(by_place, ignore_index=True),
+        changed=changed.sort_values(by_place, ignore_index=True),
+        strikes_only_trips=[trip for trip in log.trips["trip"] if trip not in recorded],
+    )

@@ -1,0 +1,232 @@
+"""Owns rod-hours: the sets of a season cut into slices where a set or a reading changes."""
+
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.errors import SET_ASIDE_COLUMNS
+
+Instants = npt.NDArray[np.int64]
+
+_HOUR_US = 3.6e9
+_SET_COLUMNS = (
+    "trip",
+    "rod",
+    "side",
+    "gear",
+    "setting",
+    "line_out_m",
+    "lead_m",
+    "leader_length_m",
+    "lure",
+)
+READING_COLUMNS = ("speed_mps", "speed_kind", "surface_temp_c")
+"""What a slice takes from the boat's instruments."""
+
+
+def instants(times: "pd.Series[Any] | pd.DatetimeIndex") -> Instants:
+    """Return UTC times as whole microseconds since 1970."""
+    return np.asarray(pd.DatetimeIndex(times).as_unit("us").asi8, dtype=np.int64)
+
+
+def stamps(microseconds: Instants) -> pd.DatetimeIndex:
+    """Return whole microseconds since 1970 as UTC times; the inverse of `instants`."""
+    return pd.DatetimeIndex(microseconds.view("datetime64[us]")).tz_localize("UTC")
+
+
+def ordered_key(group: npt.NDArray[np.int64], time: Instants, origin: int, span: int) -> Instants:
+    """Join group number and time in one integer that sorts by group, then by time.
+
+    `origin` and `span` must cover all times of all keys that are to be compared, with a margin
+    of one microsecond on either side.
+    """
+    return group * (span + 2) + (time - origin) + 1
+
+
+def _problems(
+    sets: pd.DataFrame, bad: npt.NDArray[np.bool_], column: str, reason: Any
+) -> pd.DataFrame:
+    """Describe sets in the columns of every set-aside list, times as written in the boat's zone."""
+    rows = sets.loc[bad]
+    return pd.DataFrame(
+        {
+            "table": "sets",
+            "row": rows["line"].to_numpy(),
+            "column": column,
+            "value": rows["written_" + column].to_numpy(dtype=object),
+            "reason": np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)[bad],
+            "remedy": "correct the times of one of them, or of the trip",
+        },
+        columns=list(SET_ASIDE_COLUMNS),
+    )
+
+
+def fishable_sets(
+    sets: pd.DataFrame, trips: pd.DataFrame, zone: ZoneInfo
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Bring sets into their trips and make each rod fish one set at a time.
+
+    A set that runs over its trip's start or end is cut there; one wholly outside is set aside.
+    Where two sets of one rod overlap, the earlier one ends where the later begins: a new set is
+    written down when it begins, an end is often filled in afterwards. Sets of one rod that begin
+    at the same time contradict each other and are all set aside. So no rod-hour counts twice.
+
+    Parameters
+    ----------
+    sets : pandas.DataFrame
+        Clean sets.
+    trips : pandas.DataFrame
+        Clean trips.
+    zone : zoneinfo.ZoneInfo
+        The boat's zone, to show times as they were written.
+
+    Returns
+    -------
+    kept : pandas.DataFrame
+        The sets that count, ``time_in`` and ``time_out`` as counted, with ``hours``.
+    set_aside : pandas.DataFrame
+        Sets that do not count.
+    changed : pandas.DataFrame
+        Sets that count for less than written.
+    """
+    bounds = trips.set_index("trip").loc[sets["trip"], ["start", "end"]].reset_index(drop=True)
+    sets = sets.reset_index(drop=True)
+    for column in ("time_in", "time_out"):
+        sets["written_" + column] = sets[column].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
+    outside = (
+        (sets["time_out"] <= bounds["start"]) | (sets["time_in"] >= bounds["end"])
+    ).to_numpy()
+    aside = [_problems(sets, outside, "time_in", "the set lies outside its trip")]
+    early = (sets["time_in"] < bounds["start"]).to_numpy() & ~outside
+    late = (sets["time_out"] > bounds["end"]).to_numpy() & ~outside
+    changed = [
+        _problems(sets, early, "time_in", "begins before its trip; counted from the trip's start"),
+        _problems(sets, late, "time_out", "ends after its trip; counted to the trip's end"),
+    ]
+    sets["time_in"] = sets["time_in"].clip(lower=bounds["start"])
+    sets["time_out"] = sets["time_out"].clip(upper=bounds["end"])
+    sets = sets.loc[~outside]
+
+    twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
+    reason = "two sets of this rod begin at the same time"
+    aside.append(_problems(sets, twins, "time_in", reason))
+    sets = sets.loc[~twins].sort_values(["trip", "rod", "time_in"], ignore_index=True)
+
+    rod = sets.groupby(["trip", "rod"], sort=False)
+    next_in, next_line = rod["time_in"].shift(-1), rod["line"].shift(-1)
+    overlap = (next_in < sets["time_out"]).to_numpy()
+    lost_min = (sets["time_out"] - next_in).dt.total_seconds() / 60
+    reasons = np.full(len(sets), "", dtype=object)
+    for i in np.flatnonzero(overlap).tolist():
+        reasons[i] = (
+            f"overlaps the set on line {next_line.iloc[i]:.0f}; counted to where that one begins"
+            f" ({lost_min.iloc[i]:.0f} min less)"
+        )
+    changed.append(_problems(sets, overlap, "time_out", reasons))
+    sets["time_out"] = sets["time_out"].where(~overlap, next_in)
+    sets["hours"] = (instants(sets["time_out"]) - instants(sets["time_in"])) / _HOUR_US
+    kept = sets.drop(columns=["written_time_in", "written_time_out"])
+    return kept, pd.concat(aside, ignore_index=True), pd.concat(changed, ignore_index=True)
+
+
+def reading_changes(readings: pd.DataFrame | None) -> pd.DataFrame:
+    """Return what each trip's instruments showed, one row where a reading changes.
+
+    A reading holds from its time until the next one, field by field; the first one also before
+    it. Readings of one time are averaged; their speed is over ground if any of them is.
+
+    Parameters
+    ----------
+    readings : pandas.DataFrame or None
+        Clean readings.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``trip, time`` and `READING_COLUMNS`, sorted; the first row of a trip holds from before.
+    """
+    columns = ["trip", "time", *READING_COLUMNS]
+    if readings is None or readings.empty:
+        empty = pd.DataFrame({name: pd.Series(dtype="float64") for name in columns})
+        return empty.astype({"trip": "str", "speed_kind": "str", "time": "datetime64[us, UTC]"})
+    shown = readings[columns].copy()
+    # the kind belongs to the speed it was written beside
+    shown["speed_kind"] = shown["speed_kind"].where(shown["speed_mps"].notna(), None)
+    shown = shown.groupby(["trip", "time"], as_index=False, sort=True).agg(
+        {"speed_mps": "mean", "speed_kind": "min", "surface_temp_c": "mean"}
+    )
+    held = shown.groupby("trip", sort=False)[list(READING_COLUMNS)]
+    shown[list(READING_COLUMNS)] = held.ffill()
+    shown[list(READING_COLUMNS)] = shown.groupby("trip", sort=False)[list(READING_COLUMNS)].bfill()
+    shown["speed_kind"] = shown["speed_kind"].astype("str").where(shown["speed_kind"].notna(), "")
+    same = shown["trip"] == shown["trip"].shift()
+    for name in READING_COLUMNS:
+        before = shown[name].shift()
+        same &= (shown[name] == before) | (shown[name].isna() & before.isna())
+    return shown.loc[~same].reset_index(drop=True)
+
+
+def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
+    """Cut sets into slices at the changes of their trip's readings.
+
+    Parameters
+    ----------
+    sets : pandas.DataFrame
+        From `fishable_sets`.
+    changes : pandas.DataFrame
+        From `reading_changes`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row a rod and time slice, sorted by trip, rod and start: the set's columns, ``set``
+        (its line), ``start``, ``end``, ``hours`` and `READING_COLUMNS`. The slices of a set
+        cover it without gap or overlap, so their hours add up to its hours.
+    """
+    trips = pd.Index(sets["trip"].unique())
+    time_in, time_out = instants(sets["time_in"]), instants(sets["time_out"])
+    changes = changes.loc[changes["trip"].isin(trips)].reset_index(drop=True)
+    time = instants(changes["time"])
+    everything = np.concatenate([time_in, time_out, time])
+    origin = int(everything.min()) if len(everything) else 0
+    span = int(everything.max()) - origin if len(everything) else 0
+    group = np.asarray(trips.get_indexer(sets["trip"]), dtype=np.int64)
+    of_change = np.asarray(trips.get_indexer(changes["trip"]), dtype=np.int64)
+    keys = ordered_key(of_change, time, origin, span)
+    order = np.argsort(keys, kind="stable")
+    keys, time, changes = keys[order], time[order], changes.iloc[order].reset_index(drop=True)
+
+    first = np.searchsorted(keys, ordered_key(group, time_in, origin, span), side="right")
+    last = np.searchsorted(keys, ordered_key(group, time_out, origin, span), side="left")
+    first_of_trip = np.searchsorted(keys, group * (span + 2), side="left")
+    # a trip's first reading holds before it too, so nothing changes there
+    first = np.maximum(first, np.minimum(first_of_trip + 1, len(keys)))
+    pieces = np.maximum(last - first, 0) + 1
+    set_of = np.repeat(np.arange(len(sets)), pieces)
+    piece = np.arange(len(set_of)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    begins = piece == 0
+    ends = piece == pieces[set_of] - 1
+    # the change at which slice number `piece` of its set begins
+    change = first[set_of] + piece - 1
+    inside = np.clip(change, 0, max(len(time) - 1, 0))
+    after = np.clip(change + 1, 0, max(len(time) - 1, 0))
+    times = time if len(time) else np.zeros(1, dtype=np.int64)
+    start = np.where(begins, time_in[set_of], times[inside])
+    end = np.where(ends, time_out[set_of], times[after])
+
+    slices = sets[list(_SET_COLUMNS)].iloc[set_of].reset_index(drop=True)
+    slices["set"] = sets["line"].to_numpy()[set_of]
+    slices["start"], slices["end"] = stamps(start), stamps(end)
+    slices["hours"] = (end - start) / _HOUR_US
+    has_reading = np.isin(group, of_change)[set_of]
+    for name in READING_COLUMNS:
+        blank: Any = "" if name == "speed_kind" else np.nan
+        if len(changes):
+            shown = changes[name].to_numpy(dtype=object if name == "speed_kind" else None)
+            slices[name] = np.where(has_reading, shown[inside], blank)
+        else:
+            slices[name] = blank
+    return slices.astype({"speed_kind": "str"})
