@@ -1,0 +1,274 @@
+"""Owns the one papermill call: a notebook and its parameters in, an executed notebook out."""
+
+import ast
+import re
+import sys
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import papermill
+import zmq
+from jupyter_client.kernelspec import KernelSpec
+from jupyter_client.manager import AsyncKernelManager
+from nbclient.exceptions import CellTimeoutError, DeadKernelError
+from nbformat import NotebookNode
+from papermill.exceptions import PapermillExecutionError
+from traitlets import default
+
+from analysis.errors import RodhoursError
+
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
+"""Where the notebooks lie: beside the package, in the cloned folder."""
+
+_COLOUR_CODES = re.compile(r"\x1b\[[0-9;]*m")
+
+
+class NotebookError(RodhoursError):
+    """A notebook that cannot be run as asked, or that failed.
+
+    Parameters
+    ----------
+    message : str
+        What went wrong, which cell, and the remedy.
+    executed : NotebookNode, optional
+        The notebook as far as it ran, for a failed run.
+    """
+
+    def __init__(self, message: str, executed: NotebookNode | None = None) -> None:
+        super().__init__(message)
+        self.executed = executed
+
+
+class _ThisPython(AsyncKernelManager):
+    """Starts kernels with the running interpreter, whatever kernels a machine has registered.
+
+    A kernel registered under the same name elsewhere would otherwise win and miss our packages.
+    """
+
+    @property
+    def kernel_spec(self) -> KernelSpec:
+        """Return how to start this interpreter as a kernel."""
+        return KernelSpec(
+            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"],
+            display_name="Python 3 (ipykernel)",
+            language="python",
+            metadata={"supported_encryption": "curve"},
+        )
+
+    @default("transport_encryption")
+    def _encrypted(self) -> str:
+        """Keep other users of the machine from reading what passes to and from the kernel."""
+        return "auto" if zmq.has("curve") else "disabled"
+
+
+def read_notebook(path: Path) -> NotebookNode:
+    """Read a notebook file.
+
+    Parameters
+    ----------
+    path : Path
+        An ``.ipynb`` file.
+
+    Returns
+    -------
+    NotebookNode
+        The notebook in format 4.
+
+    Raises
+    ------
+    NotebookError
+        When the file is absent or not a notebook.
+    """
+    try:
+        notebook: NotebookNode = nbformat.read(path, as_version=4)
+    except FileNotFoundError as error:
+        msg = (
+            f"{path}: no such notebook. Remedy: run rodhours from a clone of its repository "
+            "(the notebooks are not part of the installed package)."
+        )
+        raise NotebookError(msg) from error
+    except nbformat.reader.NotJSONError as error:
+        msg = f"{path}: not a notebook. Remedy: restore the file, for instance from git."
+        raise NotebookError(msg) from error
+    return notebook
+
+
+def default_parameters(notebook: NotebookNode, name: str) -> dict[str, Any]:
+    """Return what the ``parameters`` cell of a notebook assigns.
+
+    Parameters
+    ----------
+    notebook : NotebookNode
+        The notebook.
+    name : str
+        What to call it in an error.
+
+    Returns
+    -------
+    dict
+        Parameter name to default; the defaults are literals.
+
+    Raises
+    ------
+    NotebookError
+        Without exactly one cell tagged ``parameters``, or when that cell holds anything but
+        assignments of literals.
+    """
+    cells = [
+        cell
+        for cell in notebook.cells
+        if cell.cell_type == "code" and "parameters" in cell.metadata.get("tags", [])
+    ]
+    if len(cells) != 1:
+        msg = (
+            f"{name}: {len(cells)} cells are tagged 'parameters', and there must be one. "
+            "Remedy: tag the cell that assigns the parameters."
+        )
+        raise NotebookError(msg)
+    found: dict[str, Any] = {}
+    for statement in ast.parse(cells[0].source).body:
+        if not (
+            isinstance(statement, ast.Assign)
+            and len(statement.targets) == 1
+            and isinstance(statement.targets[0], ast.Name)
+        ):
+            msg = (
+                f"{name}: line {statement.lineno} of the parameters cell is no plain assignment. "
+                "Remedy: write each parameter as name = literal."
+            )
+            raise NotebookError(msg)
+        try:
+            found[statement.targets[0].id] = ast.literal_eval(statement.value)
+        except ValueError as error:
+            msg = (
+                f"{name}: parameter {statement.targets[0].id} is not a literal. "
+                "Remedy: write a number, a text, True, False, None, or a list of these."
+            )
+            raise NotebookError(msg) from error
+    return found
+
+
+def check_parameters(parameters: Mapping[str, Any], defaults: Mapping[str, Any], name: str) -> None:
+    """Refuse a parameter that the notebook does not have, or of another kind than its default.
+
+    Parameters
+    ----------
+    parameters : Mapping
+        What the notebook would be run with.
+    defaults : Mapping
+        From `default_parameters`.
+    name : str
+        What to call the notebook in an error.
+
+    Raises
+    ------
+    NotebookError
+        For an unknown name or a value of another kind (a whole number may stand for a decimal
+        one, and anything for a default of None).
+    """
+    for key, value in parameters.items():
+        if key not in defaults:
+            known = ", ".join(defaults) or "none"
+            msg = f"{name} has no parameter {key!r}. Remedy: use one of its own: {known}."
+            raise NotebookError(msg)
+        wanted = type(defaults[key])
+        if defaults[key] is None or type(value) is wanted:
+            continue
+        if wanted is float and type(value) is int:
+            continue
+        msg = (
+            f"{name}: parameter {key} is {value!r} ({type(value).__name__}), but must be of type "
+            f"{wanted.__name__}, as its default {defaults[key]!r} is."
+        )
+        raise NotebookError(msg)
+
+
+def run_notebook(
+    path: Path, parameters: Mapping[str, Any], *, folder: Path, progress: bool = True
+) -> NotebookNode:
+    """Run a notebook in a fresh kernel and return it with its outputs.
+
+    Parameters
+    ----------
+    path : Path
+        The notebook; it is only read.
+    parameters : Mapping
+        Values for its ``parameters`` cell; checked before anything runs.
+    folder : Path
+        The working folder of the kernel, against which relative paths are read.
+    progress : bool
+        Show a bar, one step a cell, on the standard error stream.
+
+    Returns
+    -------
+    NotebookNode
+        The executed notebook, without the run's own paths and times in its metadata.
+
+    Raises
+    ------
+    NotebookError
+        For a parameter the notebook does not have, a missing ``parameters`` cell, a failing cell
+        (named, with its source and error; the attribute ``executed`` holds the notebook as far
+        as it ran) or a kernel that died.
+    """
+    notebook = read_notebook(path)
+    check_parameters(parameters, default_parameters(notebook, path.name), path.name)
+    try:
+        executed = _execute(path, notebook, parameters, folder=folder, progress=progress)
+    except (DeadKernelError, CellTimeoutError) as error:
+        msg = (
+            f"{path.name}: the notebook's kernel died before the end. Remedy: close other "
+            "programs (most often the memory ran out) and run it again."
+        )
+        raise NotebookError(msg) from error
+    return _without_traces(executed)
+
+
+def _execute(
+    path: Path,
+    notebook: NotebookNode,
+    parameters: Mapping[str, Any],
+    *,
+    folder: Path,
+    progress: bool,
+) -> NotebookNode:
+    """Call papermill; on a failing cell, read back what it saved of the run."""
+    with tempfile.TemporaryDirectory(prefix="rodhours-") as scratch:
+        saved = Path(scratch) / "run.ipynb"
+        try:
+            executed: NotebookNode = papermill.execute_notebook(
+                notebook,
+                saved,
+                dict(parameters),
+                kernel_name="python3",
+                cwd=folder,
+                progress_bar={"desc": "Notebook", "disable": not progress},
+                request_save_on_cell_execute=False,
+                kernel_manager_class=_ThisPython,
+            )
+        except PapermillExecutionError as error:
+            partial = _without_traces(read_notebook(saved))
+            raise NotebookError(_failure(path, error), partial) from error
+    return executed
+
+
+def _failure(path: Path, error: PapermillExecutionError) -> str:
+    """Word a failing cell: where, what it says, what went wrong."""
+    source = "\n".join(f"    {line}" for line in error.source.splitlines())
+    value = _COLOUR_CODES.sub("", str(error.evalue))
+    return (
+        f"{path.name}: cell {error.cell_index + 1} failed with {error.ename}: {value}\n"
+        f"The cell reads:\n{source}"
+    )
+
+
+def _without_traces(notebook: NotebookNode) -> NotebookNode:
+    """Drop what papermill notes of a run: paths of this machine and times to the microsecond."""
+    notebook.metadata.pop("papermill", None)
+    for cell in notebook.cells:
+        for key in ("papermill", "execution"):
+            cell.metadata.pop(key, None)
+    return notebook

@@ -1,0 +1,206 @@
+"""Owns the result files: a season's tables and summary to disk, and back for the notebooks."""
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pandas as pd
+
+from analysis.errors import RodhoursError
+from analysis.report.atomic import put_in_place, staging
+from analysis.units import Units
+
+if TYPE_CHECKING:
+    from analysis.season import Season
+
+TABLES = "tables"
+"""Name of the folder of result files, inside the folder given with ``--out``."""
+
+_NAMES = "tables"
+_TEXT_MARK = "text_columns"
+
+
+class ResultsError(RodhoursError):
+    """Result files that are not there or cannot be read."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Results:
+    """What `write_results` wrote, read back.
+
+    Parameters
+    ----------
+    tables : Mapping
+        Table name to frame, as in the result files.
+    summary : Mapping
+        The summary.
+    """
+
+    tables: Mapping[str, pd.DataFrame]
+    summary: Mapping[str, Any]
+
+    def __getattr__(self, name: str) -> pd.DataFrame:
+        """Return a table by its name; one that the season did not give is a frame without rows."""
+        if name.startswith("_"):
+            raise AttributeError(name)
+        return self.tables.get(name, pd.DataFrame())
+
+    @property
+    def units(self) -> Units:
+        """The units to write the report in."""
+        return Units(**self.summary["units"])
+
+
+def write_results(season: "Season", out_dir: Path) -> list[Path]:
+    """Write a season's tables and summary under ``out_dir/tables``.
+
+    Every file is first written whole beside its place, then moved there; tables of an older
+    result that this season does not have are removed. The summary goes last.
+
+    Parameters
+    ----------
+    season : Season
+        The analysed season.
+    out_dir : Path
+        The folder that holds ``tables``; made if absent.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+
+    Raises
+    ------
+    WriteError
+        When the folder cannot be written to; an older result is then untouched.
+    """
+    with staging(out_dir) as scratch:
+        stage_results(season.tables, season.summary, scratch)
+        return publish_results(scratch, out_dir)
+
+
+def stage_results(
+    tables: Mapping[str, pd.DataFrame], summary: Mapping[str, Any], folder: Path
+) -> None:
+    """Write tables and summary under ``folder/tables``, for `publish_results` to move.
+
+    Parameters
+    ----------
+    tables : Mapping
+        Table name to frame; ``exposure`` becomes a Parquet file, the others CSV.
+    summary : Mapping
+        Anything JSON can hold; a number that is not finite becomes null.
+    folder : Path
+        A scratch folder.
+    """
+    target = folder / TABLES
+    target.mkdir(exist_ok=True)
+    text_columns = {}
+    for name, frame in tables.items():
+        if name == "exposure":
+            frame.to_parquet(target / "exposure.parquet", index=False)
+            continue
+        frame.to_csv(target / f"{name}.csv", index=False)
+        text_columns[name] = [
+            column for column in frame if not pd.api.types.is_numeric_dtype(frame[column])
+        ]
+    content = _plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
+    text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
+    (target / "summary.json").write_text(text + "\n", encoding="utf-8")
+
+
+def publish_results(scratch: Path, out_dir: Path) -> list[Path]:
+    """Move staged results into place, and drop tables of an older result that have no successor.
+
+    Parameters
+    ----------
+    scratch : Path
+        A folder that `stage_results` wrote to.
+    out_dir : Path
+        The folder that holds ``tables``.
+    """
+    old = _names_in(out_dir / TABLES)
+    new = _names_in(scratch / TABLES)
+    placed = put_in_place(scratch, out_dir)
+    for name in old - new:
+        (out_dir / TABLES / f"{name}.csv").unlink(missing_ok=True)
+    return placed
+
+
+def _names_in(folder: Path) -> set[str]:
+    """Return the tables that the summary of a result lists; none where there is no result."""
+    path = folder / "summary.json"
+    if not path.is_file():
+        return set()
+    return set(_read_summary(path).get(_NAMES, []))
+
+
+def _plain(value: Any) -> Any:
+    """Turn what pandas and numpy hand over into what JSON can hold."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if hasattr(value, "item"):
+        value = value.item()
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def _read_summary(path: Path) -> dict[str, Any]:
+    try:
+        content: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        msg = (
+            f"{path.parent}: no results here. Remedy: run `rodhours review` first, or set "
+            "tables_dir to the tables folder that it wrote."
+        )
+        raise ResultsError(msg) from error
+    except ValueError as error:
+        msg = f"{path}: not a summary. Remedy: run `rodhours review` again."
+        raise ResultsError(msg) from error
+    return content
+
+
+def read_results(folder: str | Path) -> Results:
+    """Read what `write_results` wrote.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The folder ``tables``; relative to the working folder.
+
+    Returns
+    -------
+    Results
+        Tables, each an attribute by its name, and the summary; ids and other texts stay texts.
+
+    Raises
+    ------
+    ResultsError
+        When there are no results in the folder.
+    """
+    path = Path(folder)
+    summary = _read_summary(path / "summary.json")
+    tables = {
+        name: _read_table(path / f"{name}.csv", columns)
+        for name, columns in summary[_TEXT_MARK].items()
+    }
+    tables["exposure"] = pd.read_parquet(path / "exposure.parquet")
+    return Results(tables=tables, summary=summary)
+
+
+def _read_table(path: Path, text_columns: list[str]) -> pd.DataFrame:
+    """Read one CSV; an empty text is a text, an empty number is unknown."""
+    frame = pd.read_csv(
+        path,
+        dtype=dict.fromkeys(text_columns, "str"),
+        keep_default_na=False,
+        na_values=[""],
+    )
+    frame[text_columns] = frame[text_columns].fillna("")
+    return frame

@@ -1,0 +1,75 @@
+"""Owns the season review: a season's tables, the executed notebook and its page, put in place."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import nbformat
+
+from analysis.report.atomic import only_run, put_in_place, staging
+from analysis.report.notebook import NOTEBOOKS, NotebookError, run_notebook
+from analysis.report.page import to_html
+from analysis.report.results import TABLES, publish_results, stage_results
+
+if TYPE_CHECKING:
+    from analysis.season import Season
+
+NAME = "season-review"
+"""Name of the report's files."""
+
+
+def write_review(
+    season: "Season",
+    out_dir: Path,
+    *,
+    parameters: dict[str, Any] | None = None,
+    progress: bool = True,
+    notebook: Path = NOTEBOOKS / "season_review.ipynb",
+) -> Path:
+    """Render a season's review and put tables, notebook and page in place together.
+
+    Parameters
+    ----------
+    season : Season
+        The analysed season.
+    out_dir : Path
+        Folder for ``season-review.html``, ``season-review.ipynb`` and ``tables``.
+    parameters : dict, optional
+        Parameters of the notebook other than its folder of tables.
+    progress : bool
+        Show a progress bar.
+    notebook : Path
+        The notebook to run.
+
+    Returns
+    -------
+    Path
+        The page.
+
+    Raises
+    ------
+    NotebookError
+        When the notebook fails: an older review stays as it was, and what the notebook did is
+        saved as ``season-review.failed.ipynb``.
+    WriteError
+        When the folder cannot be written to, or another run is writing this review.
+    """
+    failed = out_dir / f"{NAME}.failed.ipynb"
+    with only_run(out_dir, NAME), staging(out_dir) as scratch:
+        stage_results(season.tables, season.summary, scratch)
+        # The notebook finds its tables beside itself, so it can be opened and run where it ends.
+        given = {"tables_dir": TABLES, **(parameters or {})}
+        try:
+            executed = run_notebook(notebook, given, folder=scratch, progress=progress)
+        except NotebookError as error:
+            if error.executed is not None:
+                with staging(out_dir) as kept:
+                    nbformat.write(error.executed, kept / failed.name)
+                    put_in_place(kept, out_dir)
+            raise
+        boats = ", ".join(season.summary["boats"])
+        page = to_html(executed, title=f"Season review: {boats} {season.summary['season']}")
+        (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
+        nbformat.write(executed, scratch / f"{NAME}.ipynb")
+        publish_results(scratch, out_dir)
+        failed.unlink(missing_ok=True)
+    return out_dir / f"{NAME}.html"

@@ -1,0 +1,24 @@
+"""Owns picking rows out of result tables, for pictures, tables and sentences alike."""
+
+from typing import Any
+
+import pandas as pd
+
+
+def records(frame: pd.DataFrame) -> list[Any]:
+    """Return the rows, each with its cells as attributes."""
+    return list(frame.itertuples(index=False))
+
+
+def of_period(bands: pd.DataFrame, period: str) -> pd.DataFrame:
+    """Return the rows of one period of a table of bands, shallowest first."""
+    if bands.empty:
+        return bands
+    rows = bands[bands["period"] == period]
+    return rows.sort_values("band_low_m", ignore_index=True)
+
+
+def top(frame: pd.DataFrame, column: str) -> Any:
+    """Return the row in which a column is highest, or None where no row has a value."""
+    known = frame[frame[column].notna()]
+    return None if known.empty else records(known.nlargest(1, column))[0]

@@ -1,0 +1,334 @@
+"""Owns a made-up set of result tables, so that pages are tested without a season's analysis.
+
+The numbers belong together only roughly; what pages must do with them does not depend on it.
+"""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+FOOT_M = 0.3048
+HOSTILE = '<img src=x onerror="document.title=\'ran\'"> & $x$ "lure"'
+
+MONTHS = ("2026-05", "2026-06", "2026-07", "2026-08")
+PEAKS_FT = {"season": 45.0, "2026-05": 25.0, "2026-06": 40.0, "2026-07": 55.0, "2026-08": 65.0}
+VERDICTS = {
+    "season": "leaning",
+    "2026-05": "open",
+    "2026-06": "leaning",
+    "2026-07": "clear",
+    "2026-08": "clear",
+}
+
+
+def bands() -> pd.DataFrame:
+    """Ten bands of 10 ft for the season and four months."""
+    frames = []
+    for period, peak in PEAKS_FT.items():
+        low = np.arange(0, 100, 10, dtype=float)
+        middle = low + 5
+        rate = 0.03 + 0.16 * np.exp(-0.5 * ((middle - peak) / 15) ** 2)
+        scale = 1.0 if period == "season" else 0.25
+        hours = scale * 380 * np.exp(-0.5 * ((middle - peak + 12) / 20) ** 2) + 1
+        judged = hours >= (20 if period == "season" else 8)
+        rate = np.where(judged, rate, np.nan)
+        weight = np.where(judged, np.exp(60 * (np.nan_to_num(rate) - 0.19)), np.nan)
+        p_best = weight / np.nansum(weight)
+        named = np.zeros(len(low), dtype=bool)
+        if VERDICTS[period] != "open":
+            named[np.argsort(-np.nan_to_num(p_best))[:2]] = True
+        spread = 0.5 / np.sqrt(hours * 0.1)
+        frames.append(
+            pd.DataFrame(
+                {
+                    "period": period,
+                    "band_low_m": low * FOOT_M,
+                    "band_high_m": (low + 10) * FOOT_M,
+                    "rod_hours": hours,
+                    "strikes": np.round(hours * np.nan_to_num(rate, nan=0.02)).astype(int),
+                    "raw_rate": np.nan_to_num(rate, nan=0.02) * 1.1,
+                    "rate": rate,
+                    "rate_low": rate * np.exp(-spread),
+                    "rate_high": rate * np.exp(spread),
+                    "p_best": p_best,
+                    "named": named,
+                    "p_named": np.nansum(np.where(named, p_best, 0.0)) if named.any() else np.nan,
+                    "verdict": VERDICTS[period],
+                }
+            )
+        )
+    return pd.concat(frames, ignore_index=True)
+
+
+def effects() -> pd.DataFrame:
+    """One-peaked curves for four terms."""
+    grids = {
+        "depth_m": (np.linspace(2, 30, 29), 14.0, 8.0),
+        "speed_mps": (np.linspace(0.7, 1.6, 19), 1.1, 0.5),
+        "lure_temp_c": (np.linspace(5, 18, 27), 11.0, 2.5),
+        "leader_length_m": (np.linspace(1, 5, 17), 2.5, 3.0),
+    }
+    frames = []
+    for term, (at, peak, width) in grids.items():
+        ratio = np.exp(-0.5 * ((at - peak) / width) ** 2)
+        ratio = ratio / ratio[len(at) // 2]
+        frames.append(
+            pd.DataFrame(
+                {"term": term, "at": at, "ratio": ratio, "low": ratio * 0.8, "high": ratio * 1.25}
+            )
+        )
+    return pd.concat(frames, ignore_index=True)
+
+
+def season_tables() -> dict[str, pd.DataFrame]:
+    """Every table that the season review reads."""
+    rng = np.random.default_rng(7)
+    all_bands = bands()
+    shares = all_bands[["period", "band_low_m", "band_high_m", "raw_rate", "rate"]].assign(
+        strike_share=all_bands["strikes"] / all_bands.groupby("period")["strikes"].transform("sum"),
+        hour_share=all_bands["rod_hours"]
+        / all_bands.groupby("period")["rod_hours"].transform("sum"),
+    )
+    dates = pd.to_datetime("2026-05-02") + pd.to_timedelta(np.sort(rng.choice(118, 60, False)), "D")
+    trips = pd.DataFrame(
+        {
+            "boat": "Dunlin",
+            "trip": [f"{number:03d}" for number in range(1, 61)],
+            "date": dates,
+            "area": rng.choice(["North basin", "The narrows"], 60),
+            "rod_hours": rng.uniform(12, 60, 60).round(2),
+            "strikes": rng.poisson(4, 60),
+        }
+    )
+    trips["landed"] = rng.binomial(trips["strikes"], 0.6)
+    weeks = pd.DataFrame(
+        {
+            "week": [f"2026-W{week:02d}" for week in range(18, 35)],
+            "best_low_m": (np.linspace(15, 60, 17) // 10 * 10) * FOOT_M,
+            "rod_hours": rng.uniform(20, 160, 17).round(1),
+            "strikes": rng.poisson(14, 17),
+        }
+    )
+    weeks["best_high_m"] = weeks["best_low_m"] + 20 * FOOT_M
+    weeks["thermocline_m"] = np.linspace(4, 17, 17)
+    weeks.loc[3, ["thermocline_m"]] = np.nan
+    weeks.loc[0, ["best_low_m", "best_high_m"]] = np.nan
+    depth_m = np.arange(0, 31, 3.0)
+    profile = pd.concat(
+        [
+            pd.DataFrame(
+                {
+                    "week": row.week,
+                    "depth_m": depth_m,
+                    "temp_c": 5 + 14 / (1 + np.exp((depth_m - row.thermocline_m) / 2.5)),
+                }
+            )
+            for row in weeks.dropna(subset=["thermocline_m"]).itertuples()
+        ],
+        ignore_index=True,
+    )
+    periods = ["season", *MONTHS]
+    return {
+        "bands": all_bands,
+        "effects": effects(),
+        "shares": shares,
+        "influence": pd.DataFrame(
+            {
+                "term": ["when the boat fished", "speed_mps", "lure_temp_c", "gear"],
+                "ratio": [0.86, 1.02, 1.21, 0.97],
+                "ratio_low": [0.80, 0.99, 1.08, 0.90],
+                "ratio_high": [0.93, 1.05, 1.36, 1.05],
+                "wording": [
+                    "Good hours were spent shallow: taking them out lowers 20–30 ft by 14 %.",
+                    "Speed moved next to nothing.",
+                    "The favourite depth lay in the favourite water: 21 % of the difference.",
+                    "Gear moved next to nothing.",
+                ],
+            }
+        ),
+        "cost": pd.DataFrame(
+            {
+                "period": periods,
+                "rod_hours": [1900.0, 420.0, 510.0, 560.0, 410.0],
+                "strikes_fished": [240, 44, 66, 80, 50],
+                "strikes_best": [301.0, 50.0, 79.0, 104.0, 68.0],
+                "low": [262.0, 40.0, 66.0, 88.0, 52.0],
+                "high": [345.0, 62.0, 95.0, 124.0, 88.0],
+            }
+        ),
+        "outcomes": pd.DataFrame(
+            {
+                "term": ["leader_length", "leader_length", "gear", "gear", "species", "species"],
+                "level": ["under 6 ft", "6–9 ft", "diver", "rigger", "lake trout", HOSTILE],
+                "hooked": [60, 120, 110, 70, 130, 50],
+                "landed": [33, 84, 75, 42, 91, 26],
+                "landing_rate": [0.55, 0.70, 0.68, 0.60, 0.70, 0.52],
+                "low": [0.44, 0.62, 0.60, 0.50, 0.63, 0.40],
+                "high": [0.65, 0.77, 0.75, 0.69, 0.76, 0.64],
+            }
+        ),
+        "troubles": pd.DataFrame(
+            {
+                "gear": ["diver", "diver", "diver"],
+                "setting": [1.0, 2.0, 3.0],
+                "line_out_low_m": [24.0, 24.0, 24.0],
+                "line_out_high_m": [40.0, 40.0, 40.0],
+                "rod_hours": [310.0, 280.0, 190.0],
+                "false_releases": [4, 7, 11],
+                "tangles": [2, 3, 1],
+                "per_100_rod_hours": [1.9, 3.6, 6.3],
+                "low": [0.9, 2.0, 3.8],
+                "high": [3.5, 5.9, 9.8],
+            }
+        ),
+        "trips": trips,
+        "species": pd.DataFrame(
+            {
+                "species": ["lake trout", "brown trout", HOSTILE],
+                "spelt_as": ["lake trout; Lake Trout; lk trout", "brown trout", HOSTILE],
+                "strikes": [140, 60, 12],
+                "landed": [70, 30, 3],
+                "released": [21, 9, 2],
+                "lost": [39, 16, 5],
+                "missed": [10, 5, 2],
+                "biggest_length_m": [0.91, 0.62, np.nan],
+                "biggest_weight_kg": [8.2, 3.1, np.nan],
+            }
+        ),
+        "weeks": weeks,
+        "profile": profile,
+        "gear_effects": pd.DataFrame(
+            {
+                "gear": ["diver", "diver", "rigger", "leadcore"],
+                "setting": [1.0, 3.0, np.nan, np.nan],
+                "ratio": [1.0, 1.12, 0.91, 0.80],
+                "low": [1.0, 0.93, 0.74, 0.55],
+                "high": [1.0, 1.34, 1.12, 1.16],
+                "rod_hours": [420.0, 260.0, 500.0, 90.0],
+            }
+        ),
+        "plan": pd.DataFrame(
+            {
+                "rod": ["P2", "P1", "C1", "S1", "S2", "S3"],
+                "gear": ["diver", "diver", "rigger", "diver", "diver", "leadcore"],
+                "side": ["port", "port", "centre", "starboard", "starboard", "starboard"],
+                "setting": [3.0, 1.0, np.nan, 1.0, 3.0, np.nan],
+                "line_out": [140.0, 95.0, 52.0, 100.0, 150.0, 180.0],
+                "unit": "ft",
+                "depth_m": [14.5, 14.0, 14.6, 14.8, 15.2, 9.0],
+                "depth_sd_m": [1.7, 1.5, 0.4, 1.5, 1.8, 1.2],
+                "lateral_m": [-14.0, -6.2, 0.0, 6.4, 14.8, 3.0],
+                "setback_m": [33.0, 22.0, 2.0, 23.0, 35.0, 50.0],
+                "purpose": ["best band"] * 5 + ["explore"],
+                "why": ["covers 45–50 ft"] * 5 + ["30–40 ft was fished for 9 hours only"],
+            }
+        ),
+        "clearance": pd.DataFrame(
+            {
+                "rod_a": ["P2", "P1", "C1", "S1"],
+                "rod_b": ["P1", "C1", "S1", "S3"],
+                "least_m": [7.9, 6.2, 6.4, 1.1],
+                "sideways_m": [7.8, 6.2, 6.4, 0.9],
+                "flagged": [False, False, False, True],
+            }
+        ),
+        "set_aside": pd.DataFrame(
+            {
+                "table": ["sets", "strikes"],
+                "row": [14, 201],
+                "column": ["line_out", "gear"],
+                "value": ["", HOSTILE],
+                "reason": ["no line-out", "no gear of that name in boat.toml"],
+                "remedy": ["write the line-out of this set", "name a gear of boat.toml"],
+            }
+        ),
+        "checks": pd.DataFrame(
+            {
+                "name": ["The fit converged", "Zero strikes where none are expected"],
+                "passed": [True, False],
+                "finding": ["gradient 2e-9", "8 % more empty hours than the model draws"],
+                "next_step": ["", "Read the intervals as a little too narrow."],
+            }
+        ),
+        "gaps": pd.DataFrame(
+            {
+                "what": ["No casts from 3 to 17 August"],
+                "cost": ["temperature at the lure unknown for 96 rod-hours"],
+                "remedy": ["take a cast each trip"],
+            }
+        ),
+        "rows": pd.DataFrame(
+            {
+                "log": "dunlin-2026",
+                "table": ["trips", "sets", "strikes"],
+                "read": [60, 912, 243],
+                "kept": [60, 911, 242],
+                "set_aside": [0, 1, 1],
+            }
+        ),
+        "spread": pd.DataFrame(
+            {
+                "period": periods,
+                "gear": "diver",
+                "setting": 1.0,
+                "line_out": [100.0, 55.0, 85.0, 125.0, 150.0],
+                "unit": "ft",
+                "depth_m": [13.7, 7.6, 12.2, 16.8, 19.8],
+                "depth_sd_m": [1.5, 0.9, 1.3, 1.9, 2.3],
+                "lateral_m": [6.0, 3.3, 5.1, 7.1, 8.2],
+                "setback_m": [23.0, 12.0, 19.0, 30.0, 38.0],
+            }
+        ),
+        "exposure": pd.DataFrame(
+            {
+                "boat": "Dunlin",
+                "trip": ["001", "001"],
+                "rod": ["P1", "P1"],
+                "start": pd.to_datetime(["2026-05-02 06:00", "2026-05-02 07:00"], utc=True),
+                "hours": [1.0, 0.5],
+                "strikes": [1, 0],
+            }
+        ),
+    }
+
+
+def season_summary() -> dict[str, Any]:
+    """The summary that goes with `season_tables`."""
+    return {
+        "boats": ["Dunlin"],
+        "season": "2026",
+        "units": {
+            "length": "ft",
+            "depth": "ft",
+            "speed": "mph",
+            "temperature": "F",
+            "fish_length": "in",
+            "fish_weight": "lb",
+        },
+        "trips": 60,
+        "sets": 911,
+        "rod_hours": 1900.0,
+        "strikes": 242,
+        "landed": 103,
+        "set_aside": 2,
+        "best": [
+            {
+                "period": period,
+                "band_low_m": (peak - 5) * FOOT_M,
+                "band_high_m": (peak + 15) * FOOT_M,
+                "verdict": VERDICTS[period],
+                "sentence": f"In {period} the best water lay near {peak:.0f} ft.",
+            }
+            for period, peak in PEAKS_FT.items()
+        ],
+        "model": "depth and lure temperature",
+        "why": "predicted left-out trips best",
+        "first_lines": [
+            "Fish the 50–54 °F water; in July that was 50–70 ft.",
+            "The season's best single band is 40–60 ft, but it moved with the thermocline.",
+        ],
+        "version": "0.1.0",
+        "parameters": {"band": "10 ft"},
+        "hashes": {"dunlin-2026/trips.csv": "ab" * 32},
+    }
