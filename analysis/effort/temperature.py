@@ -1,0 +1,276 @@
+"""Owns the water temperature at a lure: casts, probes and surface readings, in depth and time."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.effort.slices import Instants, instants, ordered_key
+from analysis.log import SeasonLog
+
+Floats = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
+
+_DAY_US = 86_400_000_000
+_SURFACE_M = 0.5
+"""A cast's values down to this depth give way to the boat's own surface reading, where there is
+one: the skin of the lake follows the hour, not the day."""
+
+KNOWN = ""
+NO_CAST = "the log has no temperature casts"
+CAST_TOO_FAR = "no cast near enough in time"
+TOO_DEEP = "deeper than the casts reach"
+TOO_SHALLOW = "shallower than the casts begin"
+NO_DEPTH = "the depth is not known"
+_REASONS = (KNOWN, NO_CAST, CAST_TOO_FAR, TOO_DEEP, TOO_SHALLOW, NO_DEPTH)
+_CODE = {reason: code for code, reason in enumerate(_REASONS)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reach:
+    """How far a measured temperature is trusted (common sense, no source).
+
+    Parameters
+    ----------
+    between_days : float
+        Between two casts no further apart than this the temperature is interpolated in time.
+    hold_days : float
+        A single cast holds this long before and after it.
+    below_m : float
+        The deepest value of a cast holds this much deeper.
+    above_m : float
+        The shallowest value of a cast holds this much shallower, where no surface reading tells.
+    probe_h : float
+        A probe's reading counts this long after it, or until the next one.
+    probe_m : float
+        A probe's difference from the casts fades to nothing over this distance in depth; without
+        casts its reading holds over half of it.
+    """
+
+    between_days: float = 21.0
+    hold_days: float = 7.0
+    below_m: float = 6.0
+    above_m: float = 6.0
+    probe_h: float = 1.0
+    probe_m: float = 4.0
+
+
+@dataclass(frozen=True)
+class _Held:
+    """Readings of many trips, each holding from its time on: values by (trip, time)."""
+
+    trips: pd.Index
+    group: npt.NDArray[np.int64]
+    time: Instants
+    values: Floats
+
+    @classmethod
+    def of(cls, readings: pd.DataFrame | None, columns: list[str]) -> "_Held":
+        """Keep the readings that have all the columns; those of one time are averaged."""
+        if readings is None:
+            nothing = np.empty(0, dtype=np.int64)
+            return cls(pd.Index([], dtype="str"), nothing, nothing, np.empty((0, len(columns))))
+        told = readings.dropna(subset=columns)
+        told = told.groupby(["trip", "time"], as_index=False)[columns].mean()
+        trips = pd.Index(told["trip"].unique())
+        group = np.asarray(trips.get_indexer(told["trip"]), dtype=np.int64)
+        return cls(trips, group, instants(told["time"]), told[columns].to_numpy(dtype=float))
+
+    def at(self, trip: npt.NDArray[Any], time: Instants) -> tuple[Floats, npt.NDArray[np.int64]]:
+        """Return values holding at (trip, time) and their age; the first one also holds before.
+
+        Values are NaN and the age is the largest integer where the trip has no reading.
+        """
+        values = np.full((len(time), self.values.shape[1]), np.nan)
+        age = np.full(len(time), np.iinfo(np.int64).max)
+        of = np.asarray(self.trips.get_indexer(pd.Index(trip)), dtype=np.int64)
+        here = of >= 0
+        if not here.any():
+            return values, age
+        both = np.concatenate([self.time, time])
+        origin, span = int(both.min()), int(both.max() - both.min())
+        keys = ordered_key(self.group, self.time, origin, span)
+        wanted = ordered_key(of[here], time[here], origin, span)
+        index = np.searchsorted(keys, wanted, side="right") - 1
+        index = np.maximum(index, np.searchsorted(self.group, of[here], side="left"))
+        values[here] = self.values[index]
+        age[here] = np.abs(time[here] - self.time[index])
+        return values, age
+
+
+@dataclass(frozen=True)
+class _Casts:
+    """Profiles in order of time, one after the other in flat arrays."""
+
+    time: Instants
+    first: npt.NDArray[np.int64]
+    last: npt.NDArray[np.int64]
+    depth: Floats
+    temp: Floats
+
+    @classmethod
+    def of(cls, casts: pd.DataFrame | None) -> "_Casts":
+        """Gather rows of one trip and time into a profile; values of one depth are averaged."""
+        if casts is None or casts.empty:
+            nothing = np.empty(0, dtype=np.int64)
+            return cls(nothing, nothing, nothing, np.empty(0), np.empty(0))
+        rows = casts.groupby(["time", "trip", "depth_m"], as_index=False)["temp_c"].mean()
+        # two boats' worth of casts at one instant would be two profiles: one is as good
+        rows = rows.groupby(["time", "depth_m"], as_index=False)["temp_c"].mean()
+        time = instants(rows["time"])
+        first = np.flatnonzero(np.r_[True, np.diff(time) > 0])
+        last = np.r_[first[1:], len(time)] - 1
+        depth, temp = rows["depth_m"].to_numpy(dtype=float), rows["temp_c"].to_numpy(dtype=float)
+        return cls(time[first], first, last, depth, temp)
+
+    def profile(
+        self, cast: npt.NDArray[np.int64], depth: Floats, surface: Floats, reach: Reach
+    ) -> tuple[Floats, Mask]:
+        """Interpolate within casts: temperature (NaN beyond reach), and where it is too deep."""
+        top, bottom = self.depth[self.first][cast], self.depth[self.last][cast]
+        inside = np.clip(depth, top, bottom)
+        # one sorted key for all casts: cast number, then depth
+        width = float(self.depth.max()) + 1.0
+        number = np.repeat(np.arange(len(self.first)), self.last - self.first + 1)
+        above = np.searchsorted(number * width + self.depth, cast * width + inside, "right") - 1
+        above = np.clip(above, self.first[cast], self.last[cast])
+        below = np.minimum(above + 1, self.last[cast])
+        step = self.depth[below] - self.depth[above]
+        share = (inside - self.depth[above]) / np.where(step > 0, step, 1.0)
+        temp = self.temp[above] + share * (self.temp[below] - self.temp[above])
+
+        # from the boat's own surface reading down to the cast's first value below the skin
+        has_skin = (self.depth[self.first] <= _SURFACE_M) & (self.last > self.first)
+        anchor = (self.first + has_skin)[cast]
+        anchored = np.isfinite(surface) & (depth < self.depth[anchor])
+        fade = depth / np.where(anchored, self.depth[anchor], 1.0)
+        temp = np.where(anchored, surface + (self.temp[anchor] - surface) * fade, temp)
+        too_deep = depth > bottom + reach.below_m
+        too_shallow = ~anchored & (depth < top - reach.above_m)
+        return np.where(too_deep | too_shallow, np.nan, temp), too_deep
+
+
+@dataclass(frozen=True, kw_only=True)
+class TemperatureField:
+    """How warm the water was, where and when a boat measured it.
+
+    Made by `from_log`. Within a cast the temperature is linear in depth; between two casts, of
+    any trips of the season, linear in time. A single cast holds for a while. Readings of the
+    surface take the place of a cast's first half metre; a probe's reading shifts the profile
+    around its depth. Nothing is told beyond `reach`.
+    """
+
+    casts: _Casts
+    surface: _Held
+    probe: _Held
+    reach: Reach
+
+    @classmethod
+    def from_log(cls, log: SeasonLog, reach: Reach | None = None) -> "TemperatureField":
+        """Take all temperatures of a season.
+
+        Parameters
+        ----------
+        log : analysis.log.SeasonLog
+            A vetted season.
+        reach : Reach, optional
+            How far measured values are trusted.
+        """
+        return cls(
+            casts=_Casts.of(log.casts),
+            surface=_Held.of(log.readings, ["surface_temp_c"]),
+            probe=_Held.of(log.readings, ["depth_temp_c", "probe_depth_m"]),
+            reach=reach or Reach(),
+        )
+
+    def at(
+        self, trip: npt.ArrayLike, time: Any, depth_m: npt.ArrayLike
+    ) -> tuple[Floats, npt.NDArray[np.object_]]:
+        """Tell the temperature at depths and times.
+
+        Parameters
+        ----------
+        trip : array_like of str, shape (n,)
+            Trip ids.
+        time : pandas.Series, pandas.DatetimeIndex or array of datetime64, shape (n,)
+            Times in UTC.
+        depth_m : array_like, shape (n,) or (draws, n)
+            Depths in metres.
+
+        Returns
+        -------
+        temp_c : numpy.ndarray, the shape of `depth_m`
+            Temperatures in degrees Celsius, NaN where there is a reason.
+        reason : numpy.ndarray of str, the shape of `depth_m`
+            Empty where the temperature is known.
+        """
+        depth = np.asarray(depth_m, dtype=np.float64)
+        trips = np.asarray(trip, dtype=object)
+        when = instants(pd.DatetimeIndex(time))
+        surface = self.surface.at(trips, when)[0][:, 0]
+        temp, code = self._from_casts(when, depth, surface)
+        temp, code = self._with_probe(trips, when, depth, surface, temp, code)
+        code = np.where(np.isnan(depth), _CODE[NO_DEPTH], code)
+        reasons = np.array(_REASONS, dtype=object)
+        return np.where(code == _CODE[KNOWN], temp, np.nan), reasons[code]
+
+    def _from_casts(
+        self, when: Instants, depth: Floats, surface: Floats
+    ) -> tuple[Floats, npt.NDArray[np.int64]]:
+        """Interpolate casts in depth and time; a code says which reason forbids it."""
+        casts, reach = self.casts, self.reach
+        if not len(casts.time):
+            return np.full(depth.shape, np.nan), np.full(depth.shape, _CODE[NO_CAST])
+        next_cast = np.searchsorted(casts.time, when, side="right")
+        before, after = np.maximum(next_cast - 1, 0), np.minimum(next_cast, len(casts.time) - 1)
+        since = np.where(next_cast > 0, (when - casts.time[before]) / _DAY_US, np.inf)
+        until = np.where(next_cast < len(casts.time), (casts.time[after] - when) / _DAY_US, np.inf)
+        known_depth = np.nan_to_num(depth)
+        first, first_too_deep = casts.profile(before, known_depth, surface, reach)
+        second, second_too_deep = casts.profile(after, known_depth, surface, reach)
+
+        between = since + until <= reach.between_days
+        holds_first, holds_second = since <= reach.hold_days, until <= reach.hold_days
+        share = since / np.where(between, since + until, 1.0)
+        bridged = np.where(
+            between, first + np.where(between, share, 0.0) * (second - first), np.nan
+        )
+        # where no pair of casts tells, the nearer one that reaches the depth holds
+        held_first = np.where(holds_first, first, np.nan)
+        held_second = np.where(holds_second, second, np.nan)
+        nearer_first = np.isfinite(held_first) & ((since <= until) | np.isnan(held_second))
+        held = np.where(nearer_first, held_first, held_second)
+        temp = np.where(np.isnan(bridged), held, bridged)
+
+        too_deep = np.where(
+            between, first_too_deep | second_too_deep, (holds_first & first_too_deep)
+        ) | (holds_second & second_too_deep)
+        code = np.where(too_deep, _CODE[TOO_DEEP], _CODE[TOO_SHALLOW])
+        code = np.where(between | holds_first | holds_second, code, _CODE[CAST_TOO_FAR])
+        return temp, np.where(np.isnan(temp), code, _CODE[KNOWN])
+
+    def _with_probe(
+        self,
+        trips: npt.NDArray[Any],
+        when: Instants,
+        depth: Floats,
+        surface: Floats,
+        temp: Floats,
+        code: npt.NDArray[np.int64],
+    ) -> tuple[Floats, npt.NDArray[np.int64]]:
+        """Shift temperatures toward what a probe read near that depth and time."""
+        values, age = self.probe.at(trips, when)
+        fresh = age <= self.reach.probe_h * 3.6e9
+        if not fresh.any():
+            return temp, code
+        read, at_depth = values[:, 0], np.where(fresh, values[:, 1], np.nan)
+        there, there_code = self._from_casts(when, at_depth, surface)
+        distance = np.abs(depth - at_depth)
+        near = np.clip(1.0 - distance / self.reach.probe_m, 0.0, 1.0)
+        corrected = fresh & (code == _CODE[KNOWN]) & (there_code == _CODE[KNOWN]) & (near > 0)
+        shift = np.where(corrected, near * (read - there), 0.0)
+        alone = fresh & (code != _CODE[KNOWN]) & (distance <= self.reach.probe_m / 2)
+        temp = np.where(alone, read, temp + shift)
+        return temp, np.where(alone, _CODE[KNOWN], code)
