@@ -1,4 +1,4 @@
-"""The invented lake: water temperature over depth and time, and how well fish bite."""
+"""The invented lake: water temperature over depth and time."""
 
 from __future__ import annotations
 
@@ -34,29 +34,28 @@ class Lake:
         s = self.thickness_m[trip]
         # divided by its value at the surface, so that depth 0 has the surface temperature
         shape = (1 + np.exp(-middle / s)) / (1 + np.exp((depth_m - middle) / s))
-        return DEEP_TEMP_C + (self.surface_c[trip] - DEEP_TEMP_C) * shape
+        return np.asarray(DEEP_TEMP_C + (self.surface_c[trip] - DEEP_TEMP_C) * shape)
 
 
 def make_lake(day_of_year: NDArray[np.intp], rng: np.random.Generator) -> Lake:
-    """Draw a season's water at the trips' days."""
-    days = np.arange(1, 367)
+    """Draw a year's water and return it at the trips' days.
+
+    Every day of the year is drawn, so that boats on one lake in one year, which share a
+    generator's seed, meet the same water on the same day.
+    """
+    days = np.arange(367)
     late = rng.normal(0, 6)
     warmth = np.exp(-0.5 * ((days - 215 - late) / 52.0) ** 2)
-    weather = _wander(len(days), 0.8, 0.9, rng)
-    surface = 7.0 + rng.normal(14.0, 0.8) * warmth + weather
+    surface = 7.0 + rng.normal(14.0, 0.8) * warmth + _wander(len(days), 0.8, 0.9, rng)
     sink = rng.normal(0.13, 0.012)  # metres a day from mid-May on
     middle = rng.normal(6.0, 0.8) + sink * np.clip(days - 135, 0, None)
     middle = np.maximum(middle + _wander(len(days), 0.7, 2.2, rng), 3.0)
-    n = len(day_of_year)
-    at = day_of_year - 1
-    return Lake(
-        np.maximum(surface[at], DEEP_TEMP_C + 1.5),
-        middle[at],
-        np.clip(1.6 + 0.06 * middle[at] + rng.normal(0, 0.2, n), 1.2, 5.0),
-        np.abs(rng.normal(0, 1.0, n)),
-        rng.uniform(500, 1000, n),
-        rng.uniform(0, 2 * np.pi, n),
-    )
+    thickness = np.clip(1.6 + 0.06 * middle + rng.normal(0, 0.2, len(days)), 1.2, 5.0)
+    swing = np.abs(rng.normal(0, 1.0, len(days)))
+    minutes = rng.uniform(500, 1000, len(days))
+    phase = rng.uniform(0, 2 * np.pi, len(days))
+    every = (np.maximum(surface, DEEP_TEMP_C + 1.5), middle, thickness, swing, minutes, phase)
+    return Lake(*(x[day_of_year] for x in every))
 
 
 def _wander(n: int, keep: float, sd: float, rng: np.random.Generator) -> Array:

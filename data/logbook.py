@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -10,85 +9,17 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from data.captain import Plan
+from analysis.units import from_si
+from data.boat import Boat
 from data.lake import Lake
-from data.scenario import FT, Casts, Species
-from data.tackle import GEARS, RODS, TIP_HEIGHT_M
+from data.plan import Plan
+from data.scenario import Casts, Species
 
 Array = NDArray[np.float64]
 
-LURES = (
-    "Green Lantern 4",
-    "Pale Herring",
-    "Copper Vole",
-    "Old Tin",
-    "Night Smelt",
-    "Ragged Moth",
-    "Blue Heel",
-    "Glass Minnow 9",
-)
-OUTCOMES = ("landed", "released", "lost", "missed")
-
-
-@dataclass(frozen=True, kw_only=True)
-class BoatFile:
-    """What `boat.toml` says of a boat, its lures, and to what its crew rounds line-outs."""
-
-    name: str = "Dunlin"
-    club: str | None = "Ostermere Trolling Club"
-    time_zone: str = "Europe/Oslo"
-    units: dict[str, str] = field(
-        default_factory=lambda: {
-            "length": "ft",
-            "depth": "ft",
-            "speed": "mph",
-            "temperature": "F",
-            "fish_length": "in",
-            "fish_weight": "lb",
-        }
-    )
-    name_boat: bool = False
-    lures: tuple[str, ...] = LURES
-    areas: tuple[str, ...] = ("North Basin", "The Narrows", "Skerry Deep")
-    gears: dict[str, dict[str, Any]] = field(default_factory=lambda: GEARS)
-
-    @property
-    def line_step_m(self) -> float:
-        """The steps in which line is let out: 5 ft or 2 m."""
-        return 5 * FT if self.units["length"] == "ft" else 2.0
-
-    def toml(self) -> str:
-        """Return the text of `boat.toml`."""
-        head = [f'boat = "{self.name}"']
-        if self.club:
-            head.append(f'club = "{self.club}"')
-        head += [f'time_zone = "{self.time_zone}"', "", "[units]"]
-        head += [f'{k} = "{v}"' for k, v in self.units.items()]
-        head += ["", "[rods]", f"tip_height_m = {TIP_HEIGHT_M}", "", "[sharing]"]
-        head += [f"name_boat = {str(self.name_boat).lower()}"]
-        for name, gear in self.gears.items():
-            head += ["", f"[gear.{name}]", *(f"{k} = {_toml(v)}" for k, v in gear.items())]
-        return "\n".join(head) + "\n"
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, str):
-        return f'"{value}"'
-    if isinstance(value, dict):
-        inner = (f'{k if k.isidentifier() else _toml(k)} = {_toml(v)}' for k, v in value.items())
-        return "{ " + ", ".join(inner) + " }"
-    if isinstance(value, list):
-        return "[\n" + "".join(f"  {_toml(v)},\n" for v in value) + "]"
-    return str(value)
-
-
-def _time(plan: Plan, trip: NDArray[np.intp], minute: Array) -> pd.Series:
-    utc = plan.start[trip] + np.asarray(minute).astype("timedelta64[m]")
-    return pd.Series(pd.DatetimeIndex(utc.astype("datetime64[us]")).tz_localize("UTC"))
-
 
 def trips_frame(
-    plan: Plan, names: NDArray[np.str_], boat: BoatFile, rng: np.random.Generator
+    plan: Plan, names: NDArray[np.str_], boat: Boat, rng: np.random.Generator
 ) -> pd.DataFrame:
     """Return the trips."""
     every = np.arange(len(names))
@@ -96,8 +27,8 @@ def trips_frame(
         {
             "trip": names,
             "date": plan.date.astype("datetime64[us]"),
-            "start": _time(plan, every, 0 * plan.minutes),
-            "end": _time(plan, every, plan.minutes),
+            "start": plan.time(every, 0 * every),
+            "end": plan.time(every, plan.minutes),
             "area": rng.choice(boat.areas, len(names)),
             "rods": plan.rods,
             "note": "",
@@ -105,15 +36,13 @@ def trips_frame(
     )
 
 
-def sets_frame(
-    plan: Plan, names: NDArray[np.str_], sets: pd.DataFrame, boat: BoatFile
-) -> pd.DataFrame:
+def sets_frame(plan: Plan, names: NDArray[np.str_], sets: pd.DataFrame, boat: Boat) -> pd.DataFrame:
     """Return the sets; a lead is only a rigger's."""
     rod = sets["rod"].to_numpy()
     trip = sets["trip"].to_numpy()
 
     def of(key: str) -> NDArray[Any]:
-        return np.array([getattr(r, key) for r in RODS])[rod]
+        return np.array([getattr(r, key) for r in boat.tackle.rods])[rod]
 
     gear = of("gear")
     return pd.DataFrame(
@@ -127,8 +56,8 @@ def sets_frame(
             "lead_m": np.where(gear == "rigger", sets["lead_m"], np.nan),
             "leader_length_m": sets["leader_length_m"],
             "lure": np.array(boat.lures)[sets["lure"]],
-            "time_in": _time(plan, trip, sets["minute_in"].to_numpy()),
-            "time_out": _time(plan, trip, sets["minute_out"].to_numpy()),
+            "time_in": plan.time(trip, sets["minute_in"].to_numpy()),
+            "time_out": plan.time(trip, sets["minute_out"].to_numpy()),
             "ended_by": sets["ended_by"],
         }
     )
@@ -138,6 +67,7 @@ def strikes_frame(
     plan: Plan,
     names: NDArray[np.str_],
     strikes: pd.DataFrame,
+    boat: Boat,
     species: tuple[Species, ...],
     rng: np.random.Generator,
 ) -> pd.DataFrame:
@@ -163,8 +93,10 @@ def strikes_frame(
     return pd.DataFrame(
         {
             "trip": names[trip],
-            "time": _time(plan, trip, strikes["minute"].to_numpy()),
-            "rod": np.array([r.rod for r in RODS])[strikes["rod"].to_numpy().astype(np.intp)],
+            "time": plan.time(trip, strikes["minute"].to_numpy()),
+            "rod": np.array([r.rod for r in boat.tackle.rods])[
+                strikes["rod"].to_numpy().astype(np.intp)
+            ],
             "species": np.where(seen, name, ""),
             "outcome": outcome,
             "length_m": np.where(boxed & (rng.random(n) < 0.85), length / 100, np.nan),
@@ -187,7 +119,7 @@ def readings_frame(
     return pd.DataFrame(
         {
             "trip": names[trip],
-            "time": _time(plan, trip, minute),
+            "time": plan.time(trip, minute),
             "speed_mps": speed,
             "speed_kind": "ground" if ground else "water",
             "surface_temp_c": surface,
@@ -196,52 +128,40 @@ def readings_frame(
 
 
 def casts_frame(
-    plan: Plan, names: NDArray[np.str_], lake: Lake, often: Casts, rng: np.random.Generator
-) -> pd.DataFrame | None:
-    """Return temperature casts to 36 m with 0.2 C of noise, or None where none was made."""
+    plan: Plan,
+    names: NDArray[np.str_],
+    lake: Lake,
+    boat: Boat,
+    often: Casts,
+    rng: np.random.Generator,
+) -> pd.DataFrame:
+    """Return temperature casts with 0.2 C of noise: one or two a trip, or every few days."""
     n = len(names)
-    second = rng.random(n) < 0.5
-    day = plan.day_of_year
-    if often == "none":
-        return None
-    if often == "trip":
-        first = np.ones(n, bool)
-    else:
-        # a cast is due when this many days have passed since the last one
-        every, last = (3, -99) if often == "week" else (10, -99)
+    first, second = np.ones(n, bool), rng.random(n) < 0.5
+    if often != "trip":
+        every, last = {"week": 3, "sparse": 10}[often], -99
         first, second = np.zeros(n, bool), np.zeros(n, bool)
-        for i in range(n):
-            if day[i] - last >= every:
-                first[i], last = True, int(day[i])
-    when = [np.where(first, rng.integers(5, 40, n), -1), np.where(second, plan.minutes // 2, -1)]
-    trip = np.concatenate([np.nonzero(w >= 0)[0] for w in when])
-    minute = np.concatenate([w[w >= 0] for w in when])
+        for i, day in enumerate(plan.day_of_year):
+            if day - last >= every:
+                first[i], last = True, day
+    early = rng.integers(5, 40, n)
+    trip = np.concatenate([np.flatnonzero(first), np.flatnonzero(second)])
+    minute = np.concatenate([early[first], plan.minutes[second] // 2])
     order = np.lexsort((minute, trip))
-    trip, minute = trip[order], minute[order]
-    depth = np.arange(0.0, 36.6, 5 * FT)
-    at = np.repeat(trip, len(depth))
-    depths = np.tile(depth, len(trip))
-    temp = lake.temp_c(at, np.repeat(minute, len(depth)).astype(float), depths)
+    depth = boat.cast_depths_m
+    trip, minute = np.repeat(trip[order], len(depth)), np.repeat(minute[order], len(depth))
+    depths = np.tile(depth, len(order))
+    temp = lake.temp_c(trip, minute.astype(float), depths)
     return pd.DataFrame(
         {
-            "trip": names[at],
-            "time": _time(plan, at, np.repeat(minute, len(depth))),
+            "trip": names[trip],
+            "time": plan.time(trip, minute),
             "depth_m": depths,
-            "temp_c": temp + rng.normal(0, 0.2, len(at)),
+            "temp_c": temp + rng.normal(0, 0.2, len(trip)),
         }
     )
 
 
-_SCALE = {
-    ("length", "ft"): 1 / FT,
-    ("depth", "ft"): 1 / FT,
-    ("speed", "mph"): 1 / 0.44704,
-    ("speed", "kn"): 3600 / 1852,
-    ("speed", "km/h"): 3.6,
-    ("fish_length", "in"): 1 / 0.0254,
-    ("fish_length", "cm"): 100.0,
-    ("fish_weight", "lb"): 1 / 0.45359237,
-}
 # clean column -> (log column, quantity, decimals a crew writes down)
 _WRITTEN = {
     "line_out_m": ("line_out", "length", 1),
@@ -256,30 +176,30 @@ _WRITTEN = {
 }
 
 
-def as_written(frame: pd.DataFrame, boat: BoatFile) -> pd.DataFrame:
+def as_written(frame: pd.DataFrame, boat: Boat) -> pd.DataFrame:
     """Return a clean frame as the text a crew writes: own units, local times, empty cells."""
     out: dict[str, Any] = {}
     for name, column in frame.items():
         if name in _WRITTEN:
             label, quantity, decimals = _WRITTEN[str(name)]
-            unit = boat.units[quantity]
-            x = column.to_numpy(dtype=float)
-            x = x * 1.8 + 32 if unit == "F" else x * _SCALE.get((quantity, unit), 1.0)
-            out[label] = _number(x, decimals)
+            x = from_si(column.to_numpy(dtype=float), quantity, boat.units[quantity])
+            if name == "line_out_m":
+                x = x / frame["rod"].map(lambda rod: boat.counter_scale.get(rod, 1.0)).to_numpy()
+            out[label] = number_text(x, decimals)
         elif isinstance(column.dtype, pd.DatetimeTZDtype):
             local = column.dt.tz_convert(boat.time_zone).dt.tz_localize(None)
             text = np.datetime_as_string(local.to_numpy().astype("datetime64[m]"))
-            out[str(name)] = np.char.replace(text, "T", " ")
+            out[str(name)] = np.char.replace(text, "T", " ").astype(object)
         elif name == "date":
             out["date"] = np.datetime_as_string(column.to_numpy().astype("datetime64[D]"))
         elif name == "setting":
-            out["setting"] = _number(column.to_numpy(dtype=float), 1)
+            out["setting"] = number_text(column.to_numpy(dtype=float), 1)
         else:
             out[str(name)] = column.to_numpy()
-    return pd.DataFrame(out)
+    return pd.DataFrame(out, dtype=object).astype(str)
 
 
-def _number(x: Array, decimals: int) -> NDArray[np.object_]:
+def number_text(x: Array, decimals: int) -> NDArray[np.object_]:
     """Return numbers as text, whole ones without a point, missing ones empty."""
     distinct, back = np.unique(np.round(x, decimals), return_inverse=True)
     text = np.array(["" if v != v else f"{v:.{decimals}f}" for v in distinct], dtype=object)
@@ -287,11 +207,17 @@ def _number(x: Array, decimals: int) -> NDArray[np.object_]:
     return np.asarray(text[back])
 
 
-def write(folder: Path, boat: BoatFile, frames: dict[str, pd.DataFrame]) -> Path:
+def write(folder: Path, boat: Boat, frames: dict[str, pd.DataFrame]) -> Path:
     """Write `boat.toml` and one CSV a table into a folder, which is made if need be."""
+    return write_text(folder, boat, {k: as_written(v, boat) for k, v in frames.items()})
+
+
+def write_text(folder: Path, boat: Boat, tables: dict[str, pd.DataFrame]) -> Path:
+    """Write tables that are text already, under the boat's own headings."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "boat.toml").write_text(boat.toml(), encoding="utf-8", newline="\n")
-    for name, frame in frames.items():
-        text = as_written(frame, boat)
-        text.to_csv(folder / f"{name}.csv", index=False, lineterminator="\n", encoding="utf-8")
+    for name, table in tables.items():
+        own = {ours: theirs for theirs, ours in boat.headings.get(name, {}).items()}
+        text = table.rename(columns=own).to_csv(index=False, lineterminator="\n")
+        (folder / f"{name}.csv").write_text(text, encoding="utf-8", newline="\n")
     return folder

@@ -52,6 +52,12 @@ class Scenario:
         One or two a trip, a few a week, about one in ten days, or none.
     day_sd, hour_sd
         Sd of the log abundance of days and of the bite windows within them.
+    speed
+        Best speed and width of the bell in m/s; drawn where None.
+    leader
+        Slope and curvature of the log rate in log leader length; drawn where None.
+    gear_effect
+        Log rate of gears by name; drawn with sd `gear_sd` where left out.
     """
 
     name: str = "benign"
@@ -67,6 +73,9 @@ class Scenario:
     hour_sd: float = 0.6
     gear_sd: float = 0.2
     lure_sd: float = 0.0
+    speed: tuple[float, float] | None = None
+    leader: tuple[float, float] | None = None
+    gear_effect: dict[str, float] | None = None
     species: tuple[Species, ...] = field(default_factory=lambda: (Species(),))
 
     def but(self, **changes: object) -> Scenario:

@@ -2,20 +2,38 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.depth import solve
+from analysis.gear import Water, gear_from_toml
 from data.scenario import FT
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Gears = dict[str, dict[str, Any]]
 
 TIP_HEIGHT_M = 2.0
+USUAL_SPEED_MPS = 1.1
+SHALLOWEST_M = 1.5
+_LINE_M = np.arange(2.0, 110.1, 2.0)
+_SPEED_MPS = np.arange(0.4, 2.21, 0.15)
+_DEPTH_STEP_M = 0.25
+# what a spool or a drum holds, or where a crew stops letting out
+_LONGEST_M = {
+    "diver": 240 * FT,
+    "rigger": 160 * FT,
+    "weighted line": 340 * FT,
+    "flat line": 120 * FT,
+}
+
 # Written to boat.toml; keys that are left out take the defaults of the gear kind.
-GEARS: dict[str, dict[str, Any]] = {
+GEARS: Gears = {
     "diver": {
         "kind": "diver",
         "lift_area_m2": 0.00625,
@@ -37,8 +55,8 @@ GEARS: dict[str, dict[str, Any]] = {
         "lure_drag_area_m2": 0.0003,
         "lure_weight_n": 0.02,
         "parts": [
-            {"name": "leader", "length_m": 8 * FT, "diameter_mm": 0.30},
-            {"name": "core", "length_m": 45.72, "diameter_mm": 0.85, "weight_n_per_m": 0.0098},
+            {"name": "leader", "length_m": 2.4, "diameter_mm": 0.30},
+            {"name": "core", "length_m": 91.44, "diameter_mm": 0.85, "weight_n_per_m": 0.0098},
             {"name": "backing", "diameter_mm": 0.35},
         ],
     },
@@ -47,12 +65,12 @@ GEARS: dict[str, dict[str, Any]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class Rod:
-    """A rod's place and what it fishes; `setting` is NaN for gear without a dial."""
+    """A rod's place and what it fishes; `setting` is None for gear without a dial."""
 
     rod: str
     side: str
     gear: str
-    setting: float = float("nan")
+    setting: float | None = None
 
 
 # In the order in which a crew puts them down: the first n are down when n rods fish.
@@ -68,36 +86,21 @@ RODS: tuple[Rod, ...] = (
     Rod(rod="W1", side="port", gear="core"),
     Rod(rod="W2", side="starboard", gear="core"),
 )
-GROUPS: tuple[tuple[str, float], ...] = (
-    ("diver", 1.0),
-    ("diver", 2.0),
-    ("diver", 3.0),
-    ("rigger", float("nan")),
-    ("core", float("nan")),
-)
-MAX_LINE_M = np.array([240, 240, 240, 160, 210]) * FT
-_LINE_M = np.arange(0.0, 76.1, 2.0)
-_SPEED_MPS = np.arange(0.4, 2.21, 0.15)
-_DEPTH_STEP_M = 0.5
-USUAL_SPEED_MPS = 1.1
-
-
-def group_of(rod: Rod) -> int:
-    """Return the index into `GROUPS` of a rod's gear and setting."""
-    same = [g == rod.gear and (s == rod.setting or s != s) for g, s in GROUPS]
-    return same.index(True)
 
 
 @dataclass(frozen=True)
 class DepthTable:
-    """Depth on a grid of gear-and-setting x line-out x speed, and line-out for a depth."""
+    """Depth on a grid of group x line-out x speed, and the line-out for a depth.
+
+    A group is a gear and setting. Where line is too short to reach the water depth is 0.
+    """
 
     depth_m: Array  # (group, line, speed)
     line_m: Array  # (group, depth step), at the usual speed
 
-    def depth(self, group: NDArray[np.intp], line_m: Array, speed_mps: Array) -> Array:
+    def depth(self, group: Index, line_m: Array, speed_mps: Array) -> Array:
         """Return depths by bilinear interpolation; all arguments of one shape."""
-        a = np.clip(line_m / (_LINE_M[1] - _LINE_M[0]), 0, len(_LINE_M) - 1.001)
+        a = np.clip((line_m - _LINE_M[0]) / (_LINE_M[1] - _LINE_M[0]), 0, len(_LINE_M) - 1.001)
         b = (speed_mps - _SPEED_MPS[0]) / (_SPEED_MPS[1] - _SPEED_MPS[0])
         b = np.clip(b, 0, len(_SPEED_MPS) - 1.001)
         i, j = a.astype(np.intp), b.astype(np.intp)
@@ -105,47 +108,73 @@ class DepthTable:
         t = self.depth_m
         low = t[group, i, j] * (1 - b) + t[group, i, j + 1] * b
         high = t[group, i + 1, j] * (1 - b) + t[group, i + 1, j + 1] * b
-        return low * (1 - a) + high * a
+        return np.asarray(low * (1 - a) + high * a)
 
-    def line_for(self, group: NDArray[np.intp], depth_m: Array) -> Array:
+    def line_for(self, group: Index, depth_m: Array) -> Array:
         """Return the line-out that reaches a depth at the usual speed, as far as line goes."""
-        last = self.line_m.shape[1] - 1
-        step = np.clip(np.rint(depth_m / _DEPTH_STEP_M), 0, last).astype(np.intp)
-        return self.line_m[group, step]
+        step = np.rint(np.maximum(depth_m, SHALLOWEST_M) / _DEPTH_STEP_M)
+        step = np.minimum(step, self.line_m.shape[1] - 1).astype(np.intp)
+        return np.asarray(self.line_m[group, step])
 
 
-@lru_cache(maxsize=1)
-def depth_table() -> DepthTable:
-    """Return the depths that `boat.toml`'s gear gives, solved once a process."""
+@lru_cache(maxsize=16)
+def _solved(gears_json: str, groups: tuple[tuple[str, float | None], ...]) -> DepthTable:
     line, speed = np.meshgrid(_LINE_M, _SPEED_MPS, indexing="ij")
-    depth = np.stack([_solve(gear, setting, line, speed) for gear, setting in GROUPS])
     steps = np.arange(0.0, 60.0, _DEPTH_STEP_M)
-    usual = np.array([[np.interp(USUAL_SPEED_MPS, _SPEED_MPS, row) for row in d] for d in depth])
-    back = np.stack([np.interp(steps, row, _LINE_M) for row in usual])
-    return DepthTable(depth, np.minimum(back, MAX_LINE_M[:, None]))
+    gears = json.loads(gears_json)
+    depths, lines = [], []
+    for name, setting in groups:
+        solution = solve(
+            gear_from_toml(name, gears[name]),
+            setting=np.nan if setting is None else setting,
+            line_out_m=line,
+            speed_mps=speed,
+            tip_height_m=TIP_HEIGHT_M,
+            water=Water(),
+        )
+        depth = np.nan_to_num(solution.depth_m, nan=0.0)
+        usual = np.array([np.interp(USUAL_SPEED_MPS, _SPEED_MPS, row) for row in depth])
+        wet = (depth > 0).all(axis=1)  # long enough at every speed
+        longest = min(_LONGEST_M[gears[name]["kind"]], _LINE_M[-1])
+        back = np.interp(steps, usual[wet], _LINE_M[wet])
+        depths.append(depth)
+        lines.append(np.minimum(back, longest))
+    return DepthTable(np.stack(depths), np.stack(lines))
 
 
-def _solve(gear: str, setting: float, line_m: Array, speed_mps: Array) -> Array:
-    """Stand-in until the depth room is there: closed form of a weightless line."""
-    rho, q = 999.7, 0.5 * 999.7 * speed_mps**2
-    g = GEARS[gear]
-    if gear == "diver":
-        roll = np.deg2rad(g["roll_deg"][f"{setting:g}"])
-        astern, cross, width, h = q * 0.005, q * 0.00625, 0.0003 * 1.2, TIP_HEIGHT_M
-    elif gear == "rigger":
-        roll = 0.0
-        astern, cross = q * (0.47 * 0.0072 + 0.0005), 4.536 * 9.81 * 0.912 + 0 * q
-        width, h = 0.00125 * 1.2, 1.2
-    else:
-        roll, h = 0.0, TIP_HEIGHT_M
-        return np.minimum(np.maximum(line_m - 4.0, 0.0), 46.0) * 0.27 * (1.1 / speed_mps)
-    k = rho * width * speed_mps**2 / (2 * np.hypot(astern, cross))
-    c0 = astern / cross
-    cos = np.cos(roll)
-    # (L - Lw)^2 cos^2 = h^2 (1 + (c0 + k Lw)^2): the longest wetted length below L
-    a = cos**2 - (h * k) ** 2
-    b = -2 * (line_m * cos**2 + h**2 * c0 * k)
-    c = line_m**2 * cos**2 - h**2 * (1 + c0**2)
-    wet = (-b - np.sqrt(np.maximum(b**2 - 4 * a * c, 0.0))) / (2 * a)
-    wet = np.maximum(wet, 0.0)
-    return (np.arcsinh(c0 + k * wet) - np.arcsinh(c0)) / k * cos
+@dataclass(frozen=True)
+class Tackle:
+    """A boat's rods, what `boat.toml` says of their gear, and what is true of it."""
+
+    rods: tuple[Rod, ...] = RODS
+    gears: Gears | None = None
+    true_gears: Gears | None = None
+
+    @cached_property
+    def groups(self) -> tuple[tuple[str, float | None], ...]:
+        """The distinct gears and settings."""
+        return tuple(dict.fromkeys((rod.gear, rod.setting) for rod in self.rods))
+
+    @cached_property
+    def group(self) -> Index:
+        """Each rod's index into `groups`."""
+        return np.array([self.groups.index((rod.gear, rod.setting)) for rod in self.rods])
+
+    @property
+    def written(self) -> Gears:
+        """The gear as `boat.toml` has it."""
+        return self.gears or GEARS
+
+    def kind(self, rod: Rod) -> str:
+        """Return the kind of a rod's gear."""
+        return str(self.written[rod.gear]["kind"])
+
+    @cached_property
+    def table(self) -> DepthTable:
+        """Depths by `boat.toml`."""
+        return _solved(json.dumps(self.written), self.groups)
+
+    @cached_property
+    def true_table(self) -> DepthTable:
+        """Depths as they are."""
+        return _solved(json.dumps({**self.written, **(self.true_gears or {})}), self.groups)

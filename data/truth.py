@@ -236,7 +236,8 @@ class Truth:
             args = (x[:, None], fixed) if term == "depth_m" else (fixed, x[:, None])
             log = np.log(self.response.preference(*args) @ self.rod_steps["hours"][thin])
         else:
-            msg = f"no true ratio for {term!r}; use depth_m, lure_temp_c, speed_mps or leader_length_m"
+            terms = "depth_m, lure_temp_c, speed_mps or leader_length_m"
+            msg = f"no true ratio for {term!r}; use {terms}"
             raise ValueError(msg)
         return np.asarray(np.exp(log[:-1] - log[-1]))
 
