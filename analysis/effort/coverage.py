@@ -1,0 +1,261 @@
+"""Owns what a log lacks: each gap, its cost to the answer, the remedy in a captain's words."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from analysis.effort.count import Effort
+from analysis.effort.slices import instants, stamps
+from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, Reach, TemperatureField
+from analysis.log import SeasonLog
+from analysis.units import from_si
+
+Mask = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gap:
+    """Something the log does not tell.
+
+    Parameters
+    ----------
+    what : str
+        What is missing, and of how much.
+    cost : str
+        What it costs the answer.
+    remedy : str
+        What to write down next time.
+    """
+
+    what: str
+    cost: str
+    remedy: str
+
+
+def coverage(
+    log: SeasonLog,
+    effort: Effort,
+    field: TemperatureField,
+    depth_m: npt.ArrayLike | None = None,
+) -> list[Gap]:
+    """List the gaps of a season.
+
+    Parameters
+    ----------
+    log : analysis.log.SeasonLog
+        The vetted season.
+    effort : analysis.effort.Effort
+        Its effort.
+    field : analysis.effort.TemperatureField
+        Its temperatures.
+    depth_m : array_like, shape (slices,), optional
+        Modelled depth of each slice, NaN where unknown; without it nothing is said of casts too
+        shallow for the lures.
+
+    Returns
+    -------
+    list of Gap
+        Dearest first: effort, then strikes, depth, speed, temperature, tackle.
+    """
+    hours = effort.slices["hours"].to_numpy()
+    depth = np.full(len(hours), np.nan) if depth_m is None else np.asarray(depth_m, dtype=float)
+    return [
+        *_effort_gaps(log, effort),
+        *_strike_gaps(log, effort),
+        *_soak_gaps(log),
+        *_speed_gaps(effort.slices, hours),
+        *_temperature_gaps(log, effort.slices, hours, field, depth),
+        *_tackle_gaps(effort.slices, hours),
+    ]
+
+
+def _count(number: int, word: str) -> str:
+    """Write a number with its noun."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def _share(mask: Mask, hours: npt.NDArray[np.float64]) -> str:
+    """Write the share of the rod-hours that a mask marks; empty when there are none."""
+    total, marked = hours.sum(), hours[mask].sum()
+    if not marked > 0:
+        return ""
+    if mask[hours > 0].all():
+        return "all rod-hours"
+    percent = 100 * marked / total
+    return f"{'less than 1' if percent < 1 else f'{percent:.0f}'} % of rod-hours"
+
+
+def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
+    trips, bare = len(log.trips), len(effort.strikes_only_trips)
+    if bare:
+        strikes = int(effort.strikes["trip"].isin(effort.strikes_only_trips).sum())
+        which = "no trip has" if bare == trips else f"{bare} of {_count(trips, 'trip')} have no"
+        yield Gap(
+            what=f"{which} set records",
+            cost=f"their {_count(strikes, 'strike')} count in the tables of species and outcomes,"
+            " but in no rate: nobody knows how long which rod fished where",
+            remedy="write down when each rod goes in and comes out, with its line-out and setting",
+        )
+    counted = log.rows.set_index("table")
+    aside = int((effort.set_aside["table"] == "sets").sum())
+    aside += int(counted["set_aside"].get("sets", 0))
+    if aside:
+        written = int(counted["read"]["sets"])
+        yield Gap(
+            what=f"{aside} of {_count(written, 'set')} cannot be used",
+            cost="their rod-hours are missing, and strikes on them cannot be placed",
+            remedy="put the rows right that are listed as set aside, from the boat's own notes",
+        )
+    cut = len(effort.changed)
+    if cut:
+        yield Gap(
+            what=f"{_count(cut, 'time')} of sets reach into another set of the rod or out of"
+            " the trip",
+            cost="the sets count only up to there",
+            remedy="write down when a rod comes out, not only when it goes in again",
+        )
+    lost_trips = int(counted["set_aside"]["trips"])
+    if lost_trips:
+        yield Gap(
+            what=f"{lost_trips} of {_count(int(counted['read']['trips']), 'trip')} cannot be used",
+            cost="nothing of these trips counts: not their hours, not their strikes",
+            remedy="put the rows of trips right that are listed as set aside",
+        )
+
+
+def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
+    strikes = effort.strikes
+    if strikes.empty:
+        yield Gap(
+            what="the log has no strike",
+            cost="there is effort, but nothing to compare: no depth can be told from another",
+            remedy="write down each strike, missed ones too, with its time and rod",
+        )
+        return
+    lost = int((effort.set_aside["table"] == "strikes").sum())
+    if lost:
+        yield Gap(
+            what=f"{lost} of {_count(len(strikes), 'strike')} fell when no set of their rod"
+            " was down",
+            cost="they count in the tables of species and outcomes, but in no rate",
+            remedy="note the time of the strike and the end of the set from the same clock",
+        )
+    aside = int(log.rows.set_index("table")["set_aside"]["strikes"])
+    if aside:
+        yield Gap(
+            what=f"{_count(aside, 'strike')} in the file cannot be used",
+            cost="they count nowhere",
+            remedy="put the rows right that are listed as set aside",
+        )
+    for column, cost in (
+        ("species", "they count in rates of all species, not in one species' table"),
+        ("outcome", "they count as strikes, but neither as landed nor as lost"),
+    ):
+        empty = int((strikes[column] == "").sum())
+        if empty:
+            yield Gap(
+                what=f"{empty} of {_count(len(strikes), 'strike')} have no {column}",
+                cost=cost,
+                remedy=f"write the {column}" + " where it was seen" * (column == "species"),
+            )
+
+
+def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
+    if log.soaks is None or log.soaks.empty:
+        yield Gap(
+            what="no soaks: no gear of this boat was measured with a depth logger",
+            cost="depths rest on default parameters and are uncertain by 10-15 %",
+            remedy="clip a depth logger to each gear for a few trials at different settings and"
+            " line-outs; eight bring the error to about 3 %",
+        )
+    elif log.sets is not None:
+        fished = set(log.sets["gear"]) - set(log.soaks["gear"])
+        if fished:
+            yield Gap(
+                what=f"no soaks of {', '.join(sorted(fished))}",
+                cost="their depths rest on default parameters and are uncertain by 10-15 %",
+                remedy="clip a depth logger to these gears for a few trials",
+            )
+
+
+def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterator[Gap]:
+    blank = slices["speed_mps"].isna().to_numpy()
+    if share := _share(blank, hours):
+        yield Gap(
+            what=f"no speed for {share}",
+            cost="the depth of riggers and weighted lines is unknown there, and the effect of"
+            " speed cannot be told",
+            remedy="note the speed when it changes, or save the readings of the instruments",
+        )
+    ground = ~blank & (slices["speed_kind"] != "water").to_numpy()
+    if share := _share(ground, hours):
+        yield Gap(
+            what=f"only speed over ground for {share}",
+            cost="a current makes the lures' own speed another one: the effect of speed and the"
+            " depth of riggers and weighted lines are less certain",
+            remedy="use a speed sensor in the water, and write speed_kind water",
+        )
+
+
+def _below(log: SeasonLog, reach: Reach) -> str:
+    """Write how far below a cast its deepest value holds, in the boat's own unit."""
+    unit = log.boat.units.depth
+    return f"{float(from_si(reach.below_m, 'depth', unit)):.0f} {unit}"
+
+
+def _temperature_gaps(
+    log: SeasonLog,
+    slices: pd.DataFrame,
+    hours: npt.NDArray[np.float64],
+    field: TemperatureField,
+    depth: npt.NDArray[np.float64],
+) -> Iterator[Gap]:
+    reach = field.reach
+    if log.casts is None or log.casts.empty:
+        yield Gap(
+            what="no temperature casts",
+            cost="the temperature at the lure is unknown: fish that follow a temperature look as"
+            " if they liked a depth, so every verdict is lowered",
+            remedy="lower a thermometer once a trip and note the temperature every few metres",
+        )
+    elif len(slices):
+        middle = stamps((instants(slices["start"]) + instants(slices["end"])) // 2)
+        trip = slices["trip"].to_numpy(dtype=object)
+        shallow = field.at(trip, middle, np.zeros(len(slices)))[1]
+        if share := _share(shallow == CAST_TOO_FAR, hours):
+            yield Gap(
+                what=f"no cast within {reach.hold_days:.0f} days, nor two within"
+                f" {reach.between_days:.0f} days around it, for {share}",
+                cost="the temperature at the lure is unknown there",
+                remedy="make a cast on every trip, at least every other week",
+            )
+        if share := _share(field.at(trip, middle, depth)[1] == TOO_DEEP, hours):
+            yield Gap(
+                what=f"the casts end more than {_below(log, reach)} above the lures for {share}",
+                cost="the temperature at the lure is unknown there",
+                remedy="lower the thermometer as deep as the deepest lure",
+            )
+    if share := _share(slices["surface_temp_c"].isna().to_numpy(), hours):
+        yield Gap(
+            what=f"no surface temperature for {share}",
+            cost="nothing stands in for the temperature at the lure where casts are missing",
+            remedy="note the sounder's temperature at the start and every hour",
+        )
+
+
+def _tackle_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterator[Gap]:
+    if share := _share(slices["leader_length_m"].isna().to_numpy(), hours):
+        yield Gap(
+            what=f"no leader length for {share}",
+            cost="the effect of the leader cannot be told there, and it stays mixed with depth",
+            remedy="write the leader length with each set",
+        )
+    if share := _share((slices["lure"] == "").to_numpy(), hours):
+        yield Gap(
+            what=f"no lure for {share}",
+            cost="nothing can be said of lures there",
+            remedy="write the lure with each set",
+        )

@@ -1,0 +1,167 @@
+"""Owns the names of columns: one name, one unit, one meaning, in every frame and result file."""
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """One column of a frame or result file.
+
+    Parameters
+    ----------
+    name : str
+        Its name; a number's unit is the end of it.
+    unit : str
+        Its unit, ``text``, ``UTC``, ``local date``, ``true/false`` or ``-`` (a number without).
+    meaning : str
+        What it says, in one line.
+    """
+
+    name: str
+    unit: str
+    meaning: str
+
+
+_ROWS = (
+    # what every table of the log shares
+    ("trip", "text", "id of the trip, unique in a season"),
+    ("rod", "text", "rod label, unique within a boat"),
+    ("line", "-", "line of the file on which the row begins"),
+    ("time", "UTC", "when a strike, reading or cast was"),
+    ("note", "text", "free text of the boat"),
+    # trips
+    ("date", "local date", "date the trip (or a soak) began"),
+    ("start", "UTC", "of a trip: lines first in; of a slice: its beginning"),
+    ("end", "UTC", "of a trip: lines last out; of a slice: its end, which belongs to it"),
+    ("area", "text", "name of the water fished, never coordinates"),
+    ("rods", "-", "number of rods usually down, for trips without set records"),
+    # sets
+    ("side", "text", "port, starboard or centre"),
+    ("gear", "text", "name of a gear in boat.toml"),
+    ("setting", "-", "dial setting of a diver; empty for other gear"),
+    ("line_out_m", "m", "true line from the rod tip, or cable from the pulley (counter scale in)"),
+    ("lead_m", "m", "of a rigger: line from the ball to the lure"),
+    ("leader_length_m", "m", "leader from diver or swivel to lure"),
+    ("lure", "text", "free text"),
+    ("time_in", "UTC", "when a set began fishing"),
+    ("time_out", "UTC", "when a set ended fishing"),
+    ("ended_by", "text", "strike, moved, false release, tangle, end, or empty"),
+    # strikes
+    ("species", "text", "free text, empty for a fish not seen"),
+    ("outcome", "text", "landed, released, lost (hooked, then off), missed (no hook-up), or empty"),
+    ("length_m", "m", "length of the fish"),
+    ("weight_kg", "kg", "weight of the fish"),
+    ("slice", "-", "row of the slice a strike fell in, -1 where it could not be placed"),
+    ("placed", "true/false", "whether a strike fell in a slice"),
+    # readings, casts, soaks
+    ("speed_mps", "m/s", "speed of the boat, through the water or over ground"),
+    ("speed_kind", "text", "water or ground; empty where the log does not say (take as ground)"),
+    ("surface_temp_c", "C", "water temperature at the surface"),
+    ("depth_temp_c", "C", "water temperature at a probe"),
+    ("probe_depth_m", "m", "depth of that probe"),
+    ("depth_m", "m", "depth below the surface: of a lure (modelled), cast, soak or term"),
+    ("temp_c", "C", "water temperature of a cast at a depth"),
+    # slices and exposure
+    ("boat", "text", "name of the boat"),
+    ("season", "-", "year of the season's first trip"),
+    ("set", "-", "line in sets of the set a slice is part of"),
+    ("hours", "h", "rod-hours of a slice or set"),
+    ("strikes", "-", "number of strikes placed"),
+    ("landed", "-", "number of them with the outcome landed (released fish not counted)"),
+    ("depth_sd_m", "m", "standard deviation of the modelled depth"),
+    ("lure_temp_c", "C", "water temperature at the lure's modelled depth"),
+    ("lateral_m", "m", "distance to the side of the rod tip"),
+    ("setback_m", "m", "distance astern of the rod tip"),
+    ("line_pull_n", "N", "pull of the line at the rod tip"),
+    ("tip_height_m", "m", "height of the rod tip above the water"),
+    # decisions
+    ("period", "text", "season, or a month as YYYY-MM"),
+    ("band_low_m", "m", "upper edge of a depth band"),
+    ("band_high_m", "m", "lower edge of a depth band"),
+    ("rod_hours", "h", "rod-hours fished in a band"),
+    ("raw_rate", "1/h", "strikes per rod-hour as counted"),
+    ("rate", "1/h", "strikes per rod-hour as modelled, all else equal"),
+    ("rate_low", "1/h", "5 % bound of the rate"),
+    ("rate_high", "1/h", "95 % bound of the rate"),
+    ("p_best", "-", "probability that a band is the best of those judged in its period"),
+    ("named", "true/false", "whether the period's answer names this band"),
+    ("p_named", "-", "probability that the best band is among the named"),
+    ("verdict", "text", "clear, leaning or open; the same on every row of a period"),
+    ("term", "text", "what an effect is of: the name of a column"),
+    ("at", "unit of the term", "value of the term"),
+    ("ratio", "-", "catch rate there over the catch rate at the term's reference value"),
+    ("low", "-", "5 % bound of a ratio"),
+    ("high", "-", "95 % bound of a ratio"),
+    ("line_out", "unit column", "line-out in the boat's own unit"),
+    ("unit", "text", "the boat's unit of line-out"),
+    # what was set aside
+    ("table", "text", "table of the log a problem is in"),
+    ("row", "-", "line of its file"),
+    ("column", "text", "column at fault, empty for a whole row"),
+    ("value", "text", "what is written there"),
+    ("reason", "text", "why it does not count; empty where it does"),
+    ("remedy", "text", "what to do about it"),
+)
+
+COLUMNS = MappingProxyType(
+    {name: Column(name=name, unit=unit, meaning=meaning) for name, unit, meaning in _ROWS}
+)
+"""Every column by name."""
+
+_SET = ("side", "gear", "setting", "line_out_m", "lead_m", "leader_length_m", "lure")
+_SHOWN = ("speed_mps", "speed_kind", "surface_temp_c")
+
+FRAMES = MappingProxyType(
+    {
+        "trips": ("trip", "date", "start", "end", "area", "rods", "note", "line"),
+        "sets": ("trip", "rod", *_SET, "time_in", "time_out", "ended_by", "line"),
+        "strikes": (
+            *("trip", "time", "rod", "species", "outcome", "length_m", "weight_kg"),
+            *("gear", "setting", "line_out_m", "leader_length_m", "lure", "note", "line"),
+        ),
+        "readings": ("trip", "time", *_SHOWN, "depth_temp_c", "probe_depth_m", "line"),
+        "casts": ("trip", "time", "depth_m", "temp_c", "line"),
+        "soaks": (
+            *("gear", "setting", "line_out_m", "speed_mps", "depth_m"),
+            *("date", "lead_m", "note", "line"),
+        ),
+        "slices": (
+            *("boat", "season", "trip", "rod", *_SET),
+            *("set", "start", "end", "hours", *_SHOWN, "strikes", "landed"),
+        ),
+        "exposure": (
+            *("boat", "trip", "rod", "gear", "setting", "start", "hours"),
+            *("depth_m", "depth_sd_m", "speed_mps", "surface_temp_c", "lure_temp_c"),
+            *("leader_length_m", "strikes", "landed"),
+        ),
+        "bands": (
+            *("period", "band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
+            *("rate", "rate_low", "rate_high", "p_best", "named", "p_named", "verdict"),
+        ),
+        "effects": ("term", "at", "ratio", "low", "high"),
+        "spread": (
+            *("period", "gear", "setting", "line_out", "unit"),
+            *("depth_m", "depth_sd_m", "lateral_m", "setback_m"),
+        ),
+        "set_aside": ("table", "row", "column", "value", "reason", "remedy"),
+    }
+)
+"""The columns of each clean table, of the slices and of each result file of the contract."""
+
+
+def glossary() -> str:
+    """Return the registry as a Markdown table, for the contributors' guide.
+
+    Returns
+    -------
+    str
+        ``name | unit | meaning | found in``, one row a column.
+    """
+    lines = ["| name | unit | meaning | in |", "|---|---|---|---|"]
+    for column in COLUMNS.values():
+        frames = [frame for frame, names in FRAMES.items() if column.name in names]
+        lines.append(
+            f"| `{column.name}` | {column.unit} | {column.meaning} | {', '.join(frames)} |"
+        )
+    return "\n".join(lines) + "\n"
