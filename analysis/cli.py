@@ -1,0 +1,202 @@
+"""Owns the command line: parse, call, print, and the exit code. Heavy imports wait until needed."""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from analysis.errors import RodhoursError
+
+PROJECT = Path(__file__).parents[1]
+DEMO = PROJECT / "data" / "demo"
+REPORTS = PROJECT / "reports"
+
+GOOD = 0
+CANNOT = 1
+
+_NEXT = """\
+rodhours: which depth produced, how sure we are, what to set next.
+
+Type one of these next:
+  rodhours review             the season review of the demo, to see what you would get
+  rodhours check MY_SEASON    is my own log good enough? (a folder with boat.toml and tables)
+  rodhours review MY_SEASON   the season review of my own log
+  rodhours --help             everything else
+"""
+
+_LOGS = "season folder with boat.toml and its tables; without one, the demo season in data/"
+
+
+def _parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands."""
+    parser = argparse.ArgumentParser(
+        prog="rodhours",
+        description="Season analytics for people who troll: logs in, reviews and reports out.",
+        epilog="Exit codes: 0 done, 1 the log cannot be analysed, 2 wrong use of the command.",
+    )
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    _add_check(commands.add_parser)
+    _add_review(commands.add_parser)
+    _add_depth(commands.add_parser)
+    return parser
+
+
+def _add_check(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "read and vet logs; print what was set aside and what each gap costs"
+    check = add("check", help=text, description=f"{text.capitalize()}.")
+    check.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=_LOGS)
+    check.set_defaults(run=_check)
+
+
+def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "write the season review: page, notebook and result tables"
+    review = add(
+        "review",
+        help=text,
+        description=f"{text.capitalize()}.",
+        epilog="Example: rodhours review logs/dunlin-2026 --out reports/dunlin --band '10 ft'",
+    )
+    review.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=_LOGS)
+    review.add_argument(
+        "--out",
+        metavar="DIR",
+        type=Path,
+        help="folder for the review (default: reports/NAME in the rodhours folder, NAME being "
+        "that of the first log, or demo)",
+    )
+    review.add_argument(
+        "--tables-only",
+        action="store_true",
+        help="write the tables and the summary, but do not render the notebook",
+    )
+    review.add_argument(
+        "--band",
+        metavar="DEPTH",
+        help="height of the depth bands with its unit, such as '10 ft' or '3 m' (the default in "
+        "either unit)",
+    )
+    review.set_defaults(run=_review)
+
+
+def _add_depth(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "add modelled depths to a table of line-outs"
+    depth = add(
+        "depth",
+        help=text,
+        description=f"{text.capitalize()}. TABLE is a CSV with the columns gear, setting, "
+        "line_out and speed, in the units of boat.toml; leader_length, tip_height_m and rod are "
+        "used where they are there, and all other columns are kept. Added are depth_m, "
+        "depth_sd_m, lateral_m, setback_m, line_pull_n and depth_note, the reason where there is "
+        "no depth.",
+    )
+    depth.add_argument("table", metavar="TABLE", type=Path, help="the CSV to read")
+    depth.add_argument(
+        "--gear", metavar="BOAT_TOML", type=Path, required=True, help="the boat's boat.toml"
+    )
+    depth.add_argument("--out", metavar="FILE", type=Path, required=True, help="the CSV to write")
+    depth.set_defaults(run=_depth)
+
+
+def demo_logs() -> list[Path]:
+    """Return the season folders of the demo.
+
+    Raises
+    ------
+    RodhoursError
+        When there are none: the package was installed without its repository.
+    """
+    folders = sorted(path.parent for path in DEMO.glob("*/boat.toml"))
+    if not folders:
+        msg = (
+            f"{DEMO}: the demo season is not here. Remedy: name a season folder, or run rodhours "
+            "from a clone of its repository."
+        )
+        raise RodhoursError(msg)
+    return folders
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, float], None]]:
+    """Show a bar on the error stream; the callback takes what is being done and how far it is."""
+    from tqdm import tqdm
+
+    with tqdm(total=100, desc="Reading", unit="%", bar_format="{desc:<24} {bar} {n:3.0f} %") as bar:
+
+        def show(stage: str, share: float) -> None:
+            bar.set_description_str(stage, refresh=False)
+            bar.n = min(100.0, 100.0 * share)
+            bar.refresh()
+
+        yield show
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from analysis.report.check import check_logs
+
+    for text in check_logs(arguments.logs or demo_logs()):
+        print(text)
+    return GOOD
+
+
+def _review(arguments: argparse.Namespace) -> int:
+    from analysis.season import Options, analyse
+
+    logs = arguments.logs or demo_logs()
+    name = arguments.logs[0].resolve().name if arguments.logs else "demo"
+    out = arguments.out or REPORTS / name
+    options = Options() if arguments.band is None else Options(band=arguments.band)
+    with _progress() as show:
+        season = analyse(logs, options, show)
+    if arguments.tables_only:
+        from analysis.report.results import TABLES, write_results
+
+        write_results(season, out)
+        print(f"The result tables are in {out / TABLES}")
+        return GOOD
+    from analysis.report.review import write_review
+
+    print(f"The season review is {write_review(season, out)}")
+    return GOOD
+
+
+def _depth(arguments: argparse.Namespace) -> int:
+    from analysis.report.depth_table import write_depths
+
+    rows, unsolved = write_depths(arguments.table, arguments.gear, arguments.out)
+    print(f"{rows} rows written to {arguments.out}")
+    if unsolved:
+        print(f"{unsolved} of them have no depth; the column depth_note says why")
+    return GOOD
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        What was typed after ``rodhours``; by default that of this process.
+
+    Returns
+    -------
+    int
+        0 when done, 1 when the log cannot be analysed or a file not written; wrong use exits
+        with 2, as argparse does.
+    """
+    parsed = _parser().parse_args(arguments)
+    if parsed.command is None:
+        print(_NEXT, end="")
+        return GOOD
+    try:
+        return int(parsed.run(parsed))
+    except RodhoursError as error:
+        print(f"rodhours: {error}", file=sys.stderr)
+        return CANNOT
+    except KeyboardInterrupt:
+        print("rodhours: stopped; nothing was changed", file=sys.stderr)
+        return CANNOT
+
+
+if __name__ == "__main__":
+    sys.exit(main())
