@@ -7,13 +7,23 @@ from types import ModuleType
 import pytest
 
 
-@pytest.fixture(scope="session")
-def made_up() -> ModuleType:
-    """The module of made-up result tables; see tests/result_tables.py."""
-    path = Path(__file__).with_name("result_tables.py")
-    spec = importlib.util.spec_from_file_location("result_tables", path)
+def _beside(name: str) -> ModuleType:
+    path = Path(__file__).with_name(f"{name}.py")
+    spec = importlib.util.spec_from_file_location(name, path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+@pytest.fixture(scope="session")
+def made_up() -> ModuleType:
+    """The module of made-up result tables; see tests/result_tables.py."""
+    return _beside("result_tables")
+
+
+@pytest.fixture(scope="session")
+def season_files() -> ModuleType:
+    """The module that writes a small season folder; see tests/season_files.py."""
+    return _beside("season_files")

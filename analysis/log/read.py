@@ -173,7 +173,8 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook) -> Vetting:
     if table.name == "readings":
         _vet_readings(vet)
     if "rod" in vet.text:
-        vet.clean["line_out_m"] *= vet.text["rod"].map(boat.counter_scale).fillna(1.0)
+        scale = [boat.counter_scale_of(rod) for rod in vet.text["rod"]]
+        vet.clean["line_out_m"] *= np.array(scale, dtype=float)
     return vet
 
 
