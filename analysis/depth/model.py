@@ -16,6 +16,7 @@ GRAVITY_M_S2 = 9.80665  # standard gravity
 DEFAULT_TIP_HEIGHT_M = 1.5
 FASTEST_MPS = 10.0
 LONGEST_M = 2000.0
+LEADER = "leader"  # the part whose length a log may replace
 PULL_ANGLES_RAD = (np.radians(2.0), np.radians(88.0))  # a disc pulls neither level nor plumb
 BLOCK = 4096  # rows solved together: small enough to stay in the processor's cache
 FRESH_WATER = Water()
@@ -63,10 +64,26 @@ class Columns:
         """Number of rows."""
         return self.line_out_m.size
 
-    def distinct(self) -> tuple[Rows, Rows]:
-        """Return one row of each distinct combination, and for each row which of them it is."""
+    def for_gear(self, gear: Gear) -> Columns:
+        """Blank what does not matter to a gear, so that rows equal in the rest are equal."""
+        blank = np.full(self.size, np.nan)
+        if isinstance(gear, Rigger):
+            none = dict.fromkeys(("setting", "tip_height_m", "leader_length_m"), blank)
+        elif isinstance(gear, Diver):
+            none = {"leader_length_m": blank}
+        elif any(part.name == LEADER for part in gear.parts):
+            none = {"setting": blank}
+        else:
+            none = dict.fromkeys(("setting", "leader_length_m"), blank)
+        return replace(self, **none)
+
+    def distinct(self, *others: Array) -> tuple[Rows, Rows]:
+        """Return one row of each distinct combination, and for each row which of them it is.
+
+        `others` are further columns to tell rows apart by.
+        """
         code = np.zeros(self.size, dtype=np.int64)
-        for column in vars(self).values():
+        for column in (*vars(self).values(), *others):
             values, place = np.unique(column, return_inverse=True)
             if values.size > 1:
                 code = np.unique(code * values.size + place, return_inverse=True)[1]
@@ -140,9 +157,8 @@ def refusals(gear: Gear, columns: Columns) -> Texts:
         refuse(off, f"setting {{:g}} is off the dial ({low:g} to {high:g})", setting)
     elif not isinstance(gear, Rigger):
         lengths = [part.length_m for part in gear.parts]
-        if any(part.name == "leader" for part in gear.parts):
-            leader = columns.leader_length_m
-            refuse(leader < 0.0, "a leader of {:g} m; it cannot be negative", leader)
+        leader = columns.leader_length_m
+        refuse(leader < 0.0, "a leader of {:g} m; it cannot be negative", leader)
         if lengths[-1] is not None:
             total = _part_lengths(gear.parts, columns).sum(axis=0)
             text = "a line-out of {:g} m is more than all parts of the line together"
@@ -156,7 +172,7 @@ def _part_lengths(parts: tuple[Part, ...], columns: Columns) -> Array:
     for part in parts:
         length = np.inf if part.length_m is None else part.length_m
         row = np.full(columns.size, length)
-        if part.name == "leader":
+        if part.name == LEADER:
             row = np.where(np.isnan(columns.leader_length_m), row, columns.leader_length_m)
         rows.append(row)
     return np.array(rows)
@@ -359,12 +375,8 @@ def solve(
         tip_height_m=tip_height_m,
         leader_length_m=leader_length_m,
     )
-    return reshape(solve_columns(gear, columns, water), shape)
-
-
-def reshape(solution: Solution, shape: tuple[int, ...]) -> Solution:
-    """Return the solution in another shape."""
-    return Solution(**{name: value.reshape(shape) for name, value in vars(solution).items()})
+    out = solve_columns(gear, columns.for_gear(gear), water)
+    return Solution(**{name: value.reshape(shape) for name, value in vars(out).items()})
 
 
 def solve_columns(
@@ -375,10 +387,12 @@ def solve_columns(
     rows = np.flatnonzero(reason == "")
     good = columns.take(rows)
     place = np.arange(rows.size)
-    if not shifts and not _quick(gear):
-        first, place = good.distinct()
+    shifts = {name: value[rows] for name, value in shifts.items()}
+    if not _quick(gear):
+        first, place = good.distinct(*shifts.values())
         good = good.take(first)
-    towed = run(gear, good, water, {name: value[rows] for name, value in shifts.items()})
+        shifts = {name: value[first] for name, value in shifts.items()}
+    towed = run(gear, good, water, shifts)
     out = {name: np.full(columns.size, np.nan) for name in Towed.__dataclass_fields__}
     for name, values in out.items():
         values[rows] = getattr(towed, name)[place]

@@ -32,6 +32,9 @@ Rows = NDArray[np.intp]
 
 RELATIVE_TOLERANCE = 2e-7
 MAX_STEPS = 20_000
+FEWEST_STEPS = 16
+CLOSER_STEPS = 128
+NEAR_SHARE = 0.25  # of the tip's height
 
 _NODES = (
     (1 / 5,),
@@ -221,12 +224,17 @@ class _Surface:
     arc_m: Array
     length_m: Array
     load: Array
-    found: NDArray[np.bool_]
+    best_m: Array  # the most height to spare at any node
 
     def spare(self, rows: Rows, state: Array, arc: Array) -> Array:
         """Return the height that the line left over reaches, less the height of the tip."""
         left = np.maximum(self.tow.line_out_m[rows] - arc, 0.0)
         return np.asarray(left * _sine(state) - self.tow.height_m[rows])
+
+    def put(self, rows: Rows, other: _Surface) -> None:
+        """Take over what was found for some rows."""
+        for name in ("state", "arc_m", "length_m", "load", "best_m"):
+            getattr(self, name)[..., rows] = getattr(other, name)
 
     def within(self, part: Array, rows: Rows) -> tuple[Array, Array]:
         """Return state and arclength a way into the step that was kept."""
@@ -239,54 +247,26 @@ def _find_surface(tow: Tow, steps: int) -> _Surface:
     n = tow.line_out_m.size
     march = _March.start(tow)
     kept = _Surface(
-        tow, np.zeros((6, n)), np.zeros(n), np.zeros(n), np.zeros((3, n)), np.zeros(n, dtype=bool)
+        tow=tow,
+        state=np.zeros((6, n)),
+        arc_m=np.zeros(n),
+        length_m=np.zeros(n),
+        load=np.zeros((3, n)),
+        best_m=np.full(n, -np.inf),
     )
 
     def watch(rows: Rows, before: Array, arc: Array, after: Array, length: Array) -> None:
-        inside = kept.spare(rows, before, arc) >= 0.0
-        inside &= kept.spare(rows, after, arc + length) <= 0.0
+        spare = kept.spare(rows, before, arc)
+        kept.best_m[rows] = np.maximum(kept.best_m[rows], spare)
+        inside = (spare >= 0.0) & (kept.spare(rows, after, arc + length) <= 0.0)
         hit = rows[inside]
         kept.state[:, hit] = before[:, inside]
         kept.arc_m[hit] = arc[inside]
         kept.length_m[hit] = length[inside]
         kept.load[:, hit] = march.load(hit)
-        kept.found[hit] = True
 
     march.to(tow.line_out_m, tow.line_out_m / steps, watch)
     return kept
-
-
-def _surfaced(tow: Tow, steps: int) -> Towed:
-    """Solve rows with at least so many steps each."""
-    n = tow.line_out_m.size
-    out = {name: np.full(n, np.nan) for name in Towed.__dataclass_fields__}
-    surface = _find_surface(tow, steps)
-    rows = np.flatnonzero(surface.found)
-    if rows.size:
-        length = surface.length_m[rows]
-
-        def spare(part: Array, row: Any) -> Array:
-            row = row.astype(np.intp)
-            return surface.spare(row, *surface.within(part, row))
-
-        root = elementwise.find_root(
-            spare,
-            (np.zeros(rows.size), length),
-            args=(rows.astype(float),),
-            tolerances={"xatol": 1e-11, "xrtol": 1e-11, "fatol": 1e-13},
-        )
-        # A step of no length is a lump that lies in the surface.
-        state, arc = surface.within(np.where(length > 0.0, root.x, 0.0), rows)
-        left = tow.line_out_m[rows] - arc
-        pull = np.sqrt((state[:3] ** 2).sum(axis=0))
-        level = np.sqrt(state[0] ** 2 + state[1] ** 2)
-        run = np.sqrt(np.maximum(left**2 - tow.height_m[rows] ** 2, 0.0))
-        out["depth_m"][rows] = -state[5]
-        out["lateral_m"][rows] = -(state[4] + run * state[1] / level)
-        out["setback_m"][rows] = -(state[3] + run * state[0] / level)
-        out["pull_n"][rows] = pull
-        out["wetted_m"][rows] = arc
-    return Towed(**out)
 
 
 def tow_lines(tow: Tow) -> Towed:
@@ -311,13 +291,36 @@ def tow_lines(tow: Tow) -> Towed:
     """
     n = tow.line_out_m.size
     out = {name: np.full(n, np.nan) for name in Towed.__dataclass_fields__}
-    rows = np.flatnonzero(tow.line_out_m > tow.height_m)
-    # Where no crossing shows, one may hide between two nodes: look again more closely.
-    for steps in (16, 512):
-        towed = _surfaced(tow.take(rows), steps)
-        for name, values in out.items():
-            values[rows] = getattr(towed, name)
-        rows = rows[np.isnan(out["wetted_m"][rows])]
+    surface = _find_surface(tow, FEWEST_STEPS)
+    # Between two nodes the line may just reach the height that it misses at both: look closer.
+    near = np.flatnonzero((surface.best_m < 0.0) & (surface.best_m > -NEAR_SHARE * tow.height_m))
+    if near.size:
+        surface.put(near, _find_surface(tow.take(near), CLOSER_STEPS))
+    rows = np.flatnonzero(surface.best_m >= 0.0)
+    if rows.size:
+        length = surface.length_m[rows]
+
+        def spare(part: Array, row: Any) -> Array:
+            row = row.astype(np.intp)
+            return surface.spare(row, *surface.within(part, row))
+
+        root = elementwise.find_root(
+            spare,
+            (np.zeros(rows.size), length),
+            args=(rows.astype(float),),
+            tolerances={"xatol": 1e-11, "xrtol": 1e-11, "fatol": 1e-13},
+        )
+        # A step of no length is a lump that lies in the surface.
+        state, arc = surface.within(np.where(length > 0.0, root.x, 0.0), rows)
+        left = tow.line_out_m[rows] - arc
+        pull = np.sqrt((state[:3] ** 2).sum(axis=0))
+        level = np.sqrt(state[0] ** 2 + state[1] ** 2)
+        run = np.sqrt(np.maximum(left**2 - tow.height_m[rows] ** 2, 0.0))
+        out["depth_m"][rows] = -state[5]
+        out["lateral_m"][rows] = -(state[4] + run * state[1] / level)
+        out["setback_m"][rows] = -(state[3] + run * state[0] / level)
+        out["pull_n"][rows] = pull
+        out["wetted_m"][rows] = arc
     return Towed(**out)
 
 

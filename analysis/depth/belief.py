@@ -1,0 +1,362 @@
+"""Owns how well a depth is known: what all sets share, what each set adds, and draws of both.
+
+Depth is positive, so its error lives in log depth, and there it is taken as linear in the
+gear's parameters about their mean (the roll through log cos roll, which is how it works). The
+tests hold this against solving the whole model again for every draw.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from analysis.depth.model import (
+    FRESH_WATER,
+    NO_SHIFTS,
+    Columns,
+    Solution,
+    roll_deg,
+    solve_columns,
+)
+from analysis.depth.priors import Parameter, parameters_of, roll_shares, shifts_at
+from analysis.depth.towline import Array, Rows
+from analysis.gear import Diver, Gear, Water
+
+DEFAULTS_SD = 0.2
+"""Uncalibrated depth is taken as right within this (log) at `HOLD`, on each dial setting by
+itself. The shared rule is to carry 10-15 % for depth from defaults; the parts' priors alone give
+a diver 17-26 %, with this they give 9-16 %, least on setting 0."""
+HOLD = {"line_out_m": 30.48, "speed_mps": 1.1}
+_STEP = 0.03  # of log line-out and log speed, for slopes
+WIDEST_SD = 0.7  # of log depth: wrong by a factor of two
+_TURN_RAD = np.radians(3.0)
+_STEEPEST_RAD = np.radians(85.0)
+_CELL = {"line_out_m": 0.08, "speed_mps": 0.08, "tip_height_m": 0.2, "leader_length_m": 0.2}
+"""Width in log units of the cells within which rows share their slopes (not their depths)."""
+_SETTING_CELL = 0.25
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetErrors:
+    """What varies from set to set.
+
+    Attributes
+    ----------
+    counter_sd
+        Of a line counter, as a share: 2-3 % (common practice, no source).
+    speed_sd_mps
+        Of a speed through the water: reading and drift within a set (from memory).
+    current_sd_mps
+        Of the current along the boat's track, 0.1-0.2 m/s, where only the speed over ground is
+        logged (from memory).
+    """
+
+    counter_sd: float = 0.025
+    speed_sd_mps: float = 0.05
+    current_sd_mps: float = 0.15
+
+
+@dataclass(frozen=True, kw_only=True)
+class Prediction(Solution):
+    """A solution with its uncertainty.
+
+    Attributes
+    ----------
+    depth_sd_m
+        Standard deviation of the depth, everything together.
+    shared_sd_m
+        The part of it that all sets of this gear and setting share.
+    """
+
+    depth_sd_m: Array
+    shared_sd_m: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class Slopes:
+    """How log depth answers on each row.
+
+    Attributes
+    ----------
+    straight : (rows, p - rolls)
+        To each shared parameter but the rolls.
+    cosine : (rows,)
+        To log cos roll.
+    line_out, speed : (rows,)
+        To log line-out and log speed.
+    """
+
+    straight: Array
+    cosine: Array
+    line_out: Array
+    speed: Array
+
+    def take(self, rows: Rows) -> Slopes:
+        """Return the chosen rows."""
+        return Slopes(**{name: value[rows] for name, value in vars(self).items()})
+
+
+def log_depth(gear: Gear, columns: Columns, water: Water, values: Array) -> Array:
+    """Return log depth for parameter values, (p,) or (p, rows); NaN where unsolved."""
+    shifts = shifts_at(gear, columns, values)
+    return np.asarray(np.log(solve_columns(gear, columns, water, shifts).depth_m))
+
+
+def roll_rad(gear: Gear, columns: Columns, values: Array) -> Array:
+    """Return each row's roll for parameter values; 0 for gear that does not roll."""
+    if not isinstance(gear, Diver):
+        return np.zeros(columns.size)
+    shift = shifts_at(gear, columns, values).get("roll", 0.0)
+    return np.asarray(np.radians(roll_deg(gear, columns.setting)) + shift)
+
+
+def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
+    """Return a slope from both sides, or from the side that has a solution; else 0."""
+    both = (up - down) / (2.0 * step)
+    one = np.where(np.isnan(up), middle - down, up - middle) / step
+    slope = np.where(np.isnan(both), one, both)
+    return np.where(np.isnan(slope), 0.0, slope)
+
+
+def slopes_of(gear: Gear, columns: Columns, water: Water, values: Array) -> Slopes:
+    """Return how log depth answers about parameter values (p,), by differences.
+
+    A parameter steps by a third of its prior sd. All variants are solved together.
+    """
+    parameters = parameters_of(gear)
+    shares = roll_shares(gear, columns.setting)
+    straight = len(parameters) - shares.shape[1]
+    steps = np.array([parameter.sd / 3.0 for parameter in parameters[:straight]])
+    # Rows of `moves` are variants: as it is, each parameter up, each down, all rolls turned.
+    moves = np.zeros((2 * straight + 6, len(parameters)))
+    moves[1 : 1 + straight, :straight] = np.diag(steps)
+    moves[1 + straight : 1 + 2 * straight, :straight] = np.diag(-steps)
+    moves[1 + 2 * straight, straight:] = _TURN_RAD
+    scale = np.ones((2, len(moves)))
+    scale[0, -4:-2] = np.exp([_STEP, -_STEP])
+    scale[1, -2:] = np.exp([_STEP, -_STEP])
+    many = columns.take(np.tile(np.arange(columns.size), len(moves)))
+    longer, faster = np.repeat(scale, columns.size, axis=1)
+    many = replace(many, line_out_m=many.line_out_m * longer, speed_mps=many.speed_mps * faster)
+    every = np.repeat((values + moves).T, columns.size, axis=1)
+    logs = log_depth(gear, many, water, every).reshape(len(moves), columns.size)
+    middle, up, down = logs[0], logs[1 : 1 + straight], logs[1 + straight : 1 + 2 * straight]
+    cosine = np.zeros(columns.size)
+    if shares.shape[1]:
+        roll = roll_rad(gear, columns, values)
+        turn = shares.sum(axis=1) * _TURN_RAD
+        change = np.log(np.cos(roll + turn) / np.cos(roll))
+        cosine = np.divide(logs[1 + 2 * straight] - middle, change, out=cosine, where=turn > 0.0)
+    return Slopes(
+        straight=_slope(up, down, middle, steps[:, None]).T,
+        cosine=np.nan_to_num(cosine),
+        line_out=_slope(logs[-4], logs[-3], middle, _STEP),
+        speed=_slope(logs[-2], logs[-1], middle, _STEP),
+    )
+
+
+def jacobian(gear: Gear, columns: Columns, slopes: Slopes, values: Array) -> Array:
+    """Return d log depth / d parameter, (rows, p), rolls included."""
+    roll = roll_rad(gear, columns, values)
+    turn = -np.nan_to_num(slopes.cosine * np.tan(roll))[:, None]
+    return np.hstack([slopes.straight, turn * roll_shares(gear, columns.setting)])
+
+
+def _prior(gear: Gear, water: Water) -> Array:
+    """Return the covariance of the parameters before any trial.
+
+    The stated sd of each parameter, given that the depth which they make together is known
+    within `DEFAULTS_SD` at `HOLD` on each dial setting.
+    """
+    inverse = np.diag([parameter.sd**-2 for parameter in parameters_of(gear)])
+    dial = [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+    columns = Columns.of(setting=dial, **HOLD)
+    values = np.zeros(len(inverse))
+    slopes = jacobian(gear, columns, slopes_of(gear, columns, water, values), values)
+    return np.asarray(np.linalg.inv(inverse + slopes.T @ slopes / DEFAULTS_SD**2))
+
+
+@dataclass(frozen=True, kw_only=True)
+class GearBelief:
+    """What is known of one gear's parameters, and the depths that follow.
+
+    Attributes
+    ----------
+    gear, water
+        What is towed, and in what.
+    parameters
+        The uncertain parameters and their priors.
+    mean : (p,)
+        Their departure from the gear's values.
+    covariance : (p, p)
+        How well that is known.
+    errors
+        What varies from set to set.
+    trials
+        Number of depth-logger trials behind it.
+    """
+
+    gear: Gear
+    water: Water
+    parameters: tuple[Parameter, ...]
+    mean: Array
+    covariance: Array
+    errors: SetErrors = field(default_factory=SetErrors)
+    trials: int = 0
+
+    def predict(self, *, speed_over_ground: ArrayLike = False, **columns: ArrayLike) -> Prediction:
+        """Return where lines run and how well the depth is known.
+
+        Parameters
+        ----------
+        speed_over_ground
+            True where the speed is over ground, so that a current adds to its error.
+        columns
+            As `analysis.depth.solve` takes them, without the water.
+
+        Returns
+        -------
+        Prediction
+            In the columns' broadcast shape.
+
+        Examples
+        --------
+        >>> out = believe(Diver()).predict(setting=1, line_out_m=30.48, speed_mps=1.1)
+        >>> f"{out.depth_m:.1f} m, uncertain by {out.depth_sd_m / out.depth_m:.0%}"
+        '15.3 m, uncertain by 10%'
+        """
+        flat, ground, shape = self._flat(columns, speed_over_ground)
+        solution, slopes = self._solve(flat), self._slopes(flat, ground)
+        shared = self._shared(flat, slopes)
+        whole = np.sqrt(shared**2 + slopes.line_out**2 + slopes.speed**2)
+        out = Prediction(
+            **vars(solution),
+            depth_sd_m=whole * solution.depth_m,
+            shared_sd_m=shared * solution.depth_m,
+        )
+        return Prediction(**{name: value.reshape(shape) for name, value in vars(out).items()})
+
+    def draws(
+        self,
+        n: int,
+        rng: np.random.Generator,
+        *,
+        set_id: ArrayLike,
+        speed_over_ground: ArrayLike = False,
+        **columns: ArrayLike,
+    ) -> Array:
+        """Return draws of depth that respect which errors are shared.
+
+        Parameters
+        ----------
+        n
+            How many.
+        rng
+            Where chance comes from.
+        set_id : (rows,)
+            Rows of one set share their counter's and speed's error; all rows share the
+            parameters, and all rows of a dial setting its roll.
+        speed_over_ground, columns
+            As in `predict`, one value a row or one for all.
+
+        Returns
+        -------
+        (n, rows)
+            Depth in metres, positive; NaN where there is no solution.
+        """
+        flat, ground, _ = self._flat(columns, speed_over_ground)
+        solution, slopes = self._solve(flat), self._slopes(flat, ground)
+        _, place = np.unique(np.broadcast_to(set_id, flat.size), return_inverse=True)
+        sets = int(place.max(initial=-1)) + 1
+        away = rng.multivariate_normal(
+            np.zeros(self.mean.size), self.covariance, size=n, method="eigh"
+        )
+        counter, speed = rng.normal(0.0, 1.0, (2, n, sets))
+        shares = roll_shares(self.gear, flat.setting)
+        straight = self.mean.size - shares.shape[1]
+        shift = away[:, :straight] @ slopes.straight.T
+        if shares.shape[1]:
+            roll = roll_rad(self.gear, flat, self.mean)
+            turned = np.clip(roll + away[:, straight:] @ shares.T, -_STEEPEST_RAD, _STEEPEST_RAD)
+            shift += slopes.cosine * np.log(np.cos(turned) / np.cos(roll))
+        shift += slopes.line_out * counter[:, place]
+        shift += slopes.speed * speed[:, place]
+        return np.minimum(solution.depth_m * np.exp(shift), flat.line_out_m)
+
+    def _flat(
+        self, columns: Mapping[str, ArrayLike], ground: ArrayLike
+    ) -> tuple[Columns, NDArray[np.bool_], tuple[int, ...]]:
+        """Return the columns as rows, which speeds are over ground, and the asked shape."""
+        shape = np.broadcast_shapes(np.shape(ground), *map(np.shape, columns.values()))
+        spread = {name: np.broadcast_to(column, shape) for name, column in columns.items()}
+        spread.pop("lead_m", None)
+        return (
+            Columns.of(**spread).for_gear(self.gear),
+            np.ravel(np.broadcast_to(np.asarray(ground, dtype=bool), shape)),
+            shape,
+        )
+
+    def _solve(self, columns: Columns) -> Solution:
+        shifts = shifts_at(self.gear, columns, self.mean) if self.mean.any() else NO_SHIFTS
+        return solve_columns(self.gear, columns, self.water, shifts)
+
+    def _slopes(self, columns: Columns, ground: NDArray[np.bool_]) -> Slopes:
+        """Return slopes, those to line-out and speed times the sd of a set's error.
+
+        They are worked out once for all rows of a narrow cell. A line barely in the water
+        would have an endless log sd: it gets `WIDEST_SD`.
+        """
+        with np.errstate(divide="ignore", invalid="ignore"):
+            cells = {
+                name: np.round(np.log(getattr(columns, name)) / width)
+                for name, width in _CELL.items()
+            }
+            cells["setting"] = np.round(columns.setting / _SETTING_CELL)
+            current = np.where(ground, self.errors.current_sd_mps, 0.0)
+            speed_sd = np.hypot(self.errors.speed_sd_mps, current) / columns.speed_mps
+        first, place = replace(columns, **cells).distinct()
+        raw = slopes_of(self.gear, columns.take(first), self.water, self.mean).take(place)
+        line_out, speed = raw.line_out * self.errors.counter_sd, raw.speed * speed_sd
+        whole = np.sqrt(self._shared(columns, raw) ** 2 + line_out**2 + speed**2)
+        share: Array = WIDEST_SD / np.maximum(whole, WIDEST_SD)
+        return Slopes(
+            straight=raw.straight * share[:, None],
+            cosine=raw.cosine * share,
+            line_out=line_out * share,
+            speed=speed * share,
+        )
+
+    def _shared(self, columns: Columns, slopes: Slopes) -> Array:
+        """Return the sd of log depth from the shared parameters."""
+        each = jacobian(self.gear, columns, slopes, self.mean)
+        return np.asarray(np.sqrt((each @ self.covariance * each).sum(axis=1)))
+
+
+def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = None) -> GearBelief:
+    """Return what is known of a gear before any trial.
+
+    Parameters
+    ----------
+    gear, water
+        What is towed, and in what.
+    errors
+        What varies from set to set; the defaults of `SetErrors` unless given.
+
+    Examples
+    --------
+    >>> belief = believe(Diver())
+    >>> [parameter.label for parameter in belief.parameters][:3]
+    ['pull angle', 'line drag', 'roll at setting 1']
+    """
+    parameters = parameters_of(gear)
+    return GearBelief(
+        gear=gear,
+        water=water,
+        parameters=parameters,
+        mean=np.zeros(len(parameters)),
+        covariance=_prior(gear, water),
+        errors=errors or SetErrors(),
+    )
