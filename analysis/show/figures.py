@@ -292,7 +292,7 @@ def effects_grid(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     """
     terms = [term for term in labels.TERM_WORDS if (effects["term"] == term).any()]
     panels = divide(ax, rows=(len(terms) + 1) // 2, columns=2)
-    low = max(float(effects["low"].min()), 0.05)
+    low = max(float(effects["low"].min()), 0.1)
     high = min(float(effects["high"].max()), 10.0)
     for panel, term in zip(panels, terms, strict=False):
         effect_of(effects, units, term=term, ax=panel)
@@ -302,7 +302,9 @@ def effects_grid(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     return ax
 
 
-def divide(ax: Axes, *, rows: int, columns: int) -> list[Axes]:
+def divide(
+    ax: Axes, *, rows: int, columns: int, height_ratios: tuple[float, ...] | None = None
+) -> list[Axes]:
     """Replace axes by a grid of panels in the same place; row by row.
 
     Parameters
@@ -311,6 +313,8 @@ def divide(ax: Axes, *, rows: int, columns: int) -> list[Axes]:
         The axes, made blank.
     rows, columns : int
         Shape of the grid.
+    height_ratios : tuple of float, optional
+        Relative heights of the rows; equal by default.
 
     Raises
     ------
@@ -323,5 +327,5 @@ def divide(ax: Axes, *, rows: int, columns: int) -> list[Axes]:
     if spec is None or fig is None:
         msg = "only axes made by subplots can be divided into panels"
         raise ValueError(msg)
-    grid = spec.subgridspec(rows, columns)
+    grid = spec.subgridspec(rows, columns, height_ratios=height_ratios)
     return [fig.add_subplot(grid[row, column]) for row in range(rows) for column in range(columns)]

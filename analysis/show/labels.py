@@ -35,7 +35,7 @@ TERM_QUANTITY = {
 TERM_WORDS = {
     "depth_m": "depth",
     "speed_mps": "speed",
-    "lure_temp_c": "water temperature at the lure",
+    "lure_temp_c": "temperature at the lure",
     "surface_temp_c": "surface temperature",
     "leader_length_m": "leader length",
 }

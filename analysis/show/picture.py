@@ -153,7 +153,12 @@ def drawable(text: object) -> str:
     return "".join(char if ord(char) in known else "□" for char in str(text))
 
 
-def text_on(ax: Axes, text: str) -> None:
-    """Write one sentence in place of a panel that has nothing to show."""
-    ax.set_axis_off()
-    ax.text(0.0, 0.5, text, transform=ax.transAxes, va="center", wrap=True)
+def shortened(text: str, length: int = 24) -> str:
+    """Cut a long name, so that it does not push the picture aside.
+
+    Examples
+    --------
+    >>> shortened("a lure with a very long name", 12)
+    'a lure with…'
+    """
+    return text if len(text) <= length else f"{text[: length - 1].rstrip()}…"

@@ -1,0 +1,229 @@
+"""Owns the pictures of gear: landing rates, gear at equal depth, troubles, the spread to scale."""
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
+
+from analysis.show import labels
+from analysis.show.figures import divide, interval
+from analysis.show.picture import drawable, shortened
+from analysis.show.rows import records
+from analysis.show.style import BEST, EFFORT, INK, LINE, RAW, SOFT
+from analysis.units import Units, from_si
+
+
+def _name_rows(ax: Axes, names: list[str]) -> None:
+    """Put names on the upright axis, the first on top."""
+    ax.set_yticks(range(len(names)), [_in_lines(name) for name in names])
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+
+
+def _in_lines(name: str) -> str:
+    """Return a name of one or two lines, each cut to what the picture has room for."""
+    return "\n".join(shortened(drawable(line)) for line in name.split("\n"))
+
+
+def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw the share landed of the fish hooked, level by level, with its interval.
+
+    Parameters
+    ----------
+    outcomes : pandas.DataFrame
+        The result table ``outcomes``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    names = []
+    at = 0
+    for term, rows in outcomes.groupby("term", sort=False):
+        names.append(str(term).replace("_", " "))
+        ax.axhline(at - 0.45, color=LINE, linewidth=0.8)
+        at += 1
+        for row in records(rows):
+            interval(ax, at, (row.landing_rate, row.low, row.high), strong=False)
+            ax.text(1.02, at, f"{labels.number(row.hooked)}", va="center", color=SOFT)
+            names.append(f"  {row.level or 'not logged'}")
+            at += 1
+    _name_rows(ax, names)
+    titles = {str(term).replace("_", " ") for term in outcomes["term"]}
+    for tick in ax.get_yticklabels():
+        tick.set_fontweight("bold" if tick.get_text() in titles else "normal")
+    ax.text(1.02, -0.62, "hooked", va="bottom", color=SOFT)
+    ax.set_xlim(0, 1)
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: labels.percent(share)))
+    ax.set_xlabel("landed of those hooked, with 90 % interval")
+    return ax
+
+
+def gear_and_setting(gear: str, setting: float) -> str:
+    """Name a gear with its dial setting, where it has one.
+
+    Examples
+    --------
+    >>> gear_and_setting("diver", 3.5), gear_and_setting("rigger", float("nan"))
+    ('diver, setting 3.5', 'rigger')
+    """
+    return gear if pd.isna(setting) else f"{gear}, setting {setting:g}"
+
+
+def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw each gear's catch rate as a multiple of the reference gear's, other things equal.
+
+    Parameters
+    ----------
+    gear_effects : pandas.DataFrame
+        The result table ``gear_effects``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    for at, row in enumerate(records(gear_effects)):
+        interval(ax, at, (row.ratio, row.low, row.high), strong=row.low > 1.0)
+        ax.text(
+            1.02,
+            at,
+            labels.number(row.rod_hours),
+            va="center",
+            color=SOFT,
+            transform=ax.get_yaxis_transform(),
+        )
+    ax.text(1.02, -0.62, "rod-hours", va="bottom", color=SOFT, transform=ax.get_yaxis_transform())
+    names = [gear_and_setting(row.gear, row.setting) for row in records(gear_effects)]
+    _name_rows(ax, names)
+    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
+    ax.set_xscale("log")
+    low = min(0.5, float(gear_effects["low"].min()) * 0.9)
+    ax.set_xlim(max(low, 0.1), max(2.0, min(float(gear_effects["high"].max()) * 1.1, 10.0)))
+    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+    ax.xaxis.set_minor_locator(NullLocator())
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"× {value:g}"))
+    ax.set_xlabel("catch rate at equal depth, speed and temperature")
+    return ax
+
+
+def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw false releases and tangles per 100 rod-hours by gear, setting and line-out.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``troubles``.
+    units : Units
+        Units to write line-outs in.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    names = []
+    limit = 2.5 * max(float(frame["per_100_rod_hours"].max()), 1e-9)
+    for at, row in enumerate(records(frame)):
+        estimate = (row.per_100_rod_hours, row.low, row.high)
+        interval(ax, at, estimate, strong=False, limit=limit)
+        low, high = from_si([row.line_out_low_m, row.line_out_high_m], "length", units.length)
+        names.append(
+            f"{gear_and_setting(row.gear, row.setting)}\n{low:.0f}-{high:.0f} {units.length} out"
+        )
+        ax.text(
+            1.02,
+            at,
+            labels.number(row.rod_hours),
+            va="center",
+            color=SOFT,
+            transform=ax.get_yaxis_transform(),
+        )
+    ax.text(1.02, -0.62, "rod-hours", va="bottom", color=SOFT, transform=ax.get_yaxis_transform())
+    _name_rows(ax, names)
+    ax.set_xlim(0, limit)
+    ax.set_xlabel("false releases and tangles per 100 rod-hours")
+    return ax
+
+
+def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw the planned spread from behind and from above, each to scale.
+
+    Parameters
+    ----------
+    plan : pandas.DataFrame
+        The result table ``plan``.
+    clearance : pandas.DataFrame
+        The result table ``clearance``; flagged pairs are joined by a dashed line.
+    units : Units
+        Units to write distances in.
+    ax : matplotlib.axes.Axes
+        Where to draw; it is divided.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes, blank behind the two panels.
+    """
+    sign = plan["side"].map({"port": -1.0, "starboard": 1.0}).fillna(0.0)
+    across = from_si(plan["lateral_m"].abs() * sign, "length", units.length)
+    depth = from_si(plan["depth_m"], "depth", units.depth)
+    sd = from_si(plan["depth_sd_m"], "depth", units.depth)
+    astern = from_si(plan["setback_m"], "length", units.length)
+    deepest, farthest = float(np.max(depth + sd)) * 1.15, float(np.max(astern)) * 1.15
+    behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
+    # Wide enough that both panels, one below the other on one scale, fill the picture's width.
+    reach = max(float(np.max(np.abs(across))) * 1.25, 0.42 * (deepest + farthest))
+    for panel, down, end in ((behind, depth, deepest), (above, astern, farthest)):
+        panel.plot(0, 0, marker="v" if panel is behind else "^", color=INK, markersize=9, zorder=3)
+        for row, x, y in zip(records(plan), across, down, strict=True):
+            panel.plot([0, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
+            panel.plot(
+                x,
+                y,
+                "o",
+                markersize=9,
+                markeredgewidth=2,
+                markeredgecolor=BEST,
+                color=BEST if row.purpose == "best band" else "white",
+                zorder=3,
+            )
+            panel.annotate(
+                drawable(row.rod),
+                (x, y),
+                xytext=(8, 0),
+                textcoords="offset points",
+                va="center",
+                fontweight="bold",
+            )
+        _join_flagged(panel, plan, clearance, across, down)
+        panel.set_xlim(-reach, reach)
+        panel.set_ylim(end, -0.04 * end)
+        panel.set_aspect("equal", adjustable="box", anchor="W")
+    behind.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
+    behind.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
+    behind.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
+    above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
+    behind.set_title("from behind")
+    above.set_title("from above")
+    return ax
+
+
+def _join_flagged(
+    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, across: np.ndarray, down: np.ndarray
+) -> None:
+    """Join the pairs of rods that may touch."""
+    if clearance.empty:
+        return
+    place = {rod: at for at, rod in enumerate(plan["rod"])}
+    for row in records(clearance[clearance["flagged"]]):
+        pair = [place[row.rod_a], place[row.rod_b]]
+        ax.plot(across[pair], down[pair], color=RAW, linewidth=2, linestyle=(0, (2, 2)), zorder=2)
