@@ -81,3 +81,7 @@ class GearError(RodhoursError):
         self.key = key
         self.remedy = remedy
         super().__init__(_sentence(f"key {key}", problem, remedy))
+
+
+class FitError(RodhoursError):
+    """A table that a catch-rate model cannot be fitted to: names what and the remedy."""

@@ -1,0 +1,262 @@
+"""Fit the catch rate: curves chosen, depth and smoothing uncertainty carried, trips clustered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.model import RateModel
+from analysis.rates.risk import RiskSets, rods_at_strikes
+from analysis.rates.smoothing import (
+    LOG_SD_RANGE,
+    Block,
+    Smoothing,
+    choose_smoothing,
+    penalty_matrix,
+)
+from analysis.rates.strata import Maximum, Strata, group, maximise
+
+Array = NDArray[np.float64]
+
+REFITS = 16
+DRAWS_PER_REFIT = 25
+STEP = 0.05
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fit:
+    """A fitted catch-rate model and draws of its coefficients.
+
+    Attributes
+    ----------
+    model : RateModel
+    status : str
+        ``fitted``, or why there is no answer (``no strikes``, ``one rod``, ``did not converge``).
+    coef : (size,) array
+        Mean of the draws.
+    draws : (draws, size) array
+        Draws that carry sampling (clustered by trip), smoothing and depth uncertainty.
+    error_draws : (draws, errors) array
+        Draws of the shared depth errors, in standard deviations of their prior.
+    depth_draw : (draws,) int array
+        Which draw of the depths each coefficient draw belongs to.
+    smoothing : Smoothing or None
+    strikes, moments, trips : int
+        Strikes the fit rests on, moments at which rods in different water were down, and trips.
+    dispersion : float
+        Trip-clustered score variance over what the model says it should be; 1 where strikes fall
+        as a Poisson process would have them.
+    converged : bool
+    """
+
+    model: RateModel
+    status: str
+    coef: Array
+    draws: Array
+    error_draws: Array
+    depth_draw: NDArray[np.intp]
+    smoothing: Smoothing | None
+    strikes: int
+    trips: int
+    dispersion: float
+    converged: bool
+
+    @property
+    def formula(self) -> str:
+        """The model in words of a formula."""
+        return self.model.formula + "; given the rods down at the same time"
+
+
+def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
+    """Sets of rods down at each strike, leaving out rods whose covariates are missing.
+
+    Leaving a rod out of a moment's comparison is harmless: the chances among the others keep
+    their ratios. A moment whose striking rod is left out is dropped with it.
+    """
+    sets = rods_at_strikes(
+        exposure.trip,
+        exposure.start,
+        exposure.end,
+        exposure.strike_row,
+        exposure.strike_time,
+    )
+    complete = exposure.complete(model)
+    moment_kept = complete[exposure.strike_row]
+    keep = complete[sets.row] & moment_kept[sets.moment]
+    return RiskSets(row=sets.row[keep], moment=sets.moment[keep], hit=sets.hit[keep])
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Rods:
+    """The rods down at each strike, able to give their design at any shift of the depths."""
+
+    exposure: Exposure
+    model: RateModel
+    sets: RiskSets
+    cluster: NDArray[np.intp]
+
+    @property
+    def loadings(self) -> Array:
+        return self.exposure.loadings[self.sets.row]
+
+    def design(self, log_shift: Array) -> Array:
+        values = self.exposure.values(self.model, self.sets.row, log_shift)
+        return self.model.design(values)
+
+    def strata(self, coef: Array, error: Array) -> Strata:
+        """Rows with the shared depth errors as further columns, linear about ``error``.
+
+        Each set's own error enters by its second moment: the mean of ``exp(f)`` over it.
+        """
+        shift = self.loadings @ error
+        deeper, there, shallower = (self.design(shift + s) for s in (STEP, 0.0, -STEP))
+        slope = (deeper - shallower) @ coef / (2 * STEP)
+        bend = (deeper - 2 * there + shallower) @ coef / STEP**2
+        own = self.exposure.set_error_sd[self.sets.row]
+        blur = np.clip(0.5 * own**2 * (bend + slope**2), -0.5, 0.5)
+        errors = slope[:, None] * self.loadings
+        design = np.column_stack([there, errors])
+        return group(design, self.sets.hit, blur - errors @ error, self.sets.moment, self.cluster)
+
+
+def _settle(
+    rods: _Rods, penalty: Array, coef: Array, error: Array, *, most_rounds: int = 8
+) -> tuple[Maximum, Strata]:
+    """Fit curves and shared depth errors together, linearising anew until they settle."""
+    size = rods.model.size
+    for _ in range(most_rounds):
+        data = rods.strata(coef, error)
+        found = maximise(data, penalty, np.concatenate([coef, error]))
+        moved = np.max(np.abs(found.coef[size:] - error), initial=0.0)
+        coef, error = found.coef[:size], found.coef[size:]
+        if moved < 0.02:
+            break
+    return found, data
+
+
+def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> Fit:
+    """Fit a model to the rods down at each strike.
+
+    Errors of depth that all sets of a gear and setting share are unknowns of the fit, with their
+    physical prior: a gear that runs deeper than modelled takes its strikes at too shallow a
+    modelled depth, and the other rods show it. Drawing them without regard to the strikes would
+    blur the curve once more. Each set's own error is averaged over. Draws of the smoothing are
+    refitted and coefficients drawn about each refit: the mixture carries all of it.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    model : RateModel
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Fit
+        Always: where nothing can be fitted the draws come from the prior and ``status`` says why.
+    """
+    sets = risk_sets(exposure, model)
+    if len(sets.row) == 0 or np.bincount(sets.moment).max() < 2:
+        return _prior_only(model, rng, exposure, sets)
+    _, cluster = np.unique(exposure.trip[sets.row], return_inverse=True)
+    errors = exposure.loadings.shape[1]
+    rods = _Rods(
+        exposure=exposure,
+        model=model,
+        sets=sets,
+        cluster=cluster,
+    )
+    fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
+    coef, error = np.zeros(model.size), np.zeros(errors)
+    chosen = None
+    for _ in range(3):
+        data = rods.strata(coef, error)
+        chosen = choose_smoothing(
+            data, model.blocks, None if chosen is None else chosen.log_sd, known=fixed
+        )
+        penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
+        found, data = _settle(rods, penalty, chosen.maximum.coef[: model.size], error)
+        moved = np.max(np.abs(found.coef[model.size :] - error), initial=0.0)
+        coef, error = found.coef[: model.size], found.coef[model.size :]
+        if moved < 0.1:
+            break
+    values, vectors = np.linalg.eigh(chosen.covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    draws, origin, dispersions = [], [], []
+    converged = found.converged
+    for refit in range(REFITS):
+        log_sd = chosen.log_sd + root @ rng.standard_normal(len(values))
+        log_sd = np.clip(log_sd, *LOG_SD_RANGE)
+        penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
+        found, data = _settle(rods, penalty, coef, error, most_rounds=3)
+        converged &= found.converged
+        covariance, dispersion = clustered_covariance(found, penalty)
+        draws.append(_normal(found.coef, covariance, DRAWS_PER_REFIT, rng))
+        origin.append(np.full(DRAWS_PER_REFIT, refit))
+        dispersions.append(dispersion)
+    stacked = np.concatenate(draws)
+    return Fit(
+        model=model,
+        status="fitted" if converged else "did not converge",
+        coef=stacked[:, : model.size].mean(axis=0),
+        draws=stacked[:, : model.size],
+        error_draws=stacked[:, model.size :],
+        depth_draw=np.concatenate(origin),
+        smoothing=chosen,
+        strikes=int(data.count.sum()),
+        trips=len(np.unique(data.cluster)),
+        dispersion=float(np.mean(dispersions)),
+        converged=converged,
+    )
+
+
+def clustered_covariance(found: Maximum, penalty: Array) -> tuple[Array, float]:
+    """Covariance of the coefficients, clustered by trip, and the clustered dispersion.
+
+    ``A^-1 (M + P) A^-1`` with ``A`` = information + penalty ``P`` and ``M`` the clustered outer
+    product of scores: equal to the Bayesian covariance ``A^-1`` of a penalised fit (Wood 2006,
+    *Generalized Additive Models*, sec. 4.8, from memory), which covers its own smoothing bias,
+    where the scores vary as the model says, and wider where trips differ more.
+    """
+    inverse = np.linalg.inv(found.information + penalty)
+    clusters = len(found.scores)
+    used = float(np.trace(inverse @ found.information))
+    correction = clusters / max(clusters - used, 0.5 * clusters, 1.0)
+    meat = correction * found.scores.T @ found.scores
+    dispersion = float(np.trace(inverse @ meat)) / max(used, 1e-9)
+    inner = max(1.0, dispersion) * found.information
+    covariance = inverse @ (inner + penalty) @ inverse
+    return covariance, dispersion
+
+
+def _normal(mean: Array, covariance: Array, count: int, rng: np.random.Generator) -> Array:
+    values, vectors = np.linalg.eigh(covariance)
+    root = vectors * np.sqrt(np.maximum(values, 0.0))
+    return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root.T)
+
+
+def _prior_only(
+    model: RateModel, rng: np.random.Generator, exposure: Exposure, sets: RiskSets
+) -> Fit:
+    """Draws from the prior: what is known where no strike compares two rods."""
+    count = DRAWS_PER_REFIT * max(exposure.depth_draws, 1)
+    sd = np.zeros(model.size)
+    for block in model.blocks:
+        sd[block.columns] = block.scale
+    status = "no strikes" if sets.hit.sum() == 0 else "no moment with rods in different water"
+    return Fit(
+        model=model,
+        status=status,
+        coef=np.zeros(model.size),
+        draws=sd * rng.standard_normal((count, model.size)),
+        depth_draw=np.repeat(np.arange(max(exposure.depth_draws, 1)), DRAWS_PER_REFIT),
+        smoothing=None,
+        strikes=0,
+        trips=0,
+        dispersion=1.0,
+        converged=True,
+    )
+
+

@@ -1,0 +1,140 @@
+"""What a catch-rate model is made of: the curves and effects, and their design matrix."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.rates.smooth import Smooth
+from analysis.rates.smoothing import Block
+
+Array = NDArray[np.float64]
+
+CURVE_SCALE = 1.0
+DEVIATION_SCALE = 0.3
+EFFECT_SCALE = 0.3
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effects:
+    """One shrunk effect for each level of a label, such as gear and setting.
+
+    Shrinkage matters: each gear fishes its own depths, so gear and depth are confounded and an
+    unshrunk gear effect would swallow the depth curve.
+    """
+
+    name: str
+    levels: tuple[str, ...]
+
+    @property
+    def blocks(self) -> tuple[int, ...]:
+        """One block with a column a level."""
+        return (len(self.levels),)
+
+    def design(self, values: NDArray[np.object_]) -> Array:
+        """Indicator columns (values, levels); a level never seen in the fit gets zeros."""
+        codes = pd.Index(self.levels).get_indexer(pd.Index(values))
+        columns = np.zeros((len(values), len(self.levels)))
+        known = codes >= 0
+        columns[np.flatnonzero(known), codes[known]] = 1.0
+        return columns
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drift:
+    """A depth curve that moves through the season: its parabola times the time of season."""
+
+    smooth: Smooth
+    middle: float
+    half: float
+    name: str = "drift"
+
+    @property
+    def blocks(self) -> tuple[int, ...]:
+        """One block: slope and curvature, each changing linearly with time."""
+        return (2,)
+
+    def design(self, values: Array) -> Array:
+        """Columns at ``values``, an array (rows, 2) of depth and time of season in days."""
+        time = (values[:, 1] - self.middle) / self.half
+        return self.smooth.design(values[:, 0])[:, :2] * time[:, None]
+
+
+Term = Smooth | Effects | Drift
+
+
+@dataclass(frozen=True, kw_only=True)
+class RateModel:
+    """Log strikes per rod-hour as a sum of terms; what a stratum shares is not in it."""
+
+    terms: tuple[Term, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the terms."""
+        return tuple(term.name for term in self.terms)
+
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        """Blocks of coefficients with the scale of their prior."""
+        found: list[Block] = []
+        first = 0
+        for term in self.terms:
+            for part, size in enumerate(term.blocks):
+                if isinstance(term, Effects):
+                    kind, scale = "levels", EFFECT_SCALE
+                elif part == 0:
+                    kind, scale = "parabola", CURVE_SCALE
+                else:
+                    kind, scale = "deviation", DEVIATION_SCALE
+                columns = slice(first, first + size)
+                found.append(Block(name=f"{term.name}: {kind}", columns=columns, scale=scale))
+                first += size
+        return tuple(found)
+
+    @property
+    def size(self) -> int:
+        """Number of columns of the design."""
+        return sum(sum(term.blocks) for term in self.terms)
+
+    def columns_of(self, name: str) -> slice:
+        """Columns of the term called ``name``; an empty slice where the model has none."""
+        first = 0
+        for term in self.terms:
+            size = sum(term.blocks)
+            if term.name == name:
+                return slice(first, first + size)
+            first += size
+        return slice(first, first)
+
+    def term(self, name: str) -> Term | None:
+        """Return the term called ``name``, or None."""
+        return next((term for term in self.terms if term.name == name), None)
+
+    def design(self, values: dict[str, NDArray[np.generic]]) -> Array:
+        """Design matrix (rows, size) from one array of values a term.
+
+        A term that ``values`` does not name is left at its reference: zeros.
+        """
+        rows = len(next(iter(values.values())))
+        matrix = np.zeros((rows, self.size))
+        for term in self.terms:
+            if term.name in values:
+                matrix[:, self.columns_of(term.name)] = term.design(values[term.name])  # type: ignore[arg-type]
+        return matrix
+
+    @property
+    def formula(self) -> str:
+        """The model in words of a formula."""
+        parts = []
+        for term in self.terms:
+            if isinstance(term, Effects):
+                parts.append(f"shrunk({term.name})")
+            elif isinstance(term, Drift):
+                parts.append("s(depth_m) x time of season")
+            else:
+                parts.append(f"s({'log ' if term.logarithmic else ''}{term.name})")
+        return "log(strikes per rod-hour) = " + " + ".join(parts)
