@@ -1,5 +1,7 @@
 """Owns local times: time zone, bare times, midnight and clock changes, resolved to UTC."""
 
+import re
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -7,12 +9,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-_DATE = r"(?P<year>\d{4})-(?P<month>\d{1,2})-(?P<day>\d{1,2})"
-_TIME = r"(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2}))?"
-_TEXT = rf"^(?:{_DATE})?(?:(?:^|[ T]+){_TIME})?$"
+_TEXT = re.compile(
+    r"(?:(\d{4})-(\d{1,2})-(\d{1,2}))?(?:(?:^|[ T]+)(\d{1,2}):(\d{2})(?::(\d{2}))?)?", re.ASCII
+)
+_EPOCH = date(1970, 1, 1).toordinal()
 _DAY_US = 86_400_000_000
 
-NAT = np.iinfo(np.int64).min
+NAT = int(np.iinfo(np.int64).min)
 """A missing instant, as numpy and pandas write it in whole microseconds."""
 
 Instants = npt.NDArray[np.int64]
@@ -23,7 +26,26 @@ MISSING = "the time is missing"
 NOT_ON_CLOCK = "the clock skipped this time when it went forward"
 
 
-def parse(text: pd.Series) -> pd.DataFrame:
+def _parse_one(text: str) -> tuple[int, int]:
+    """Return local midnight and the time after it in microseconds, `NAT` for each not written."""
+    found = _TEXT.fullmatch(text)
+    if found is None:
+        return NAT, NAT
+    year, month, day, hour, minute, second = (int(part) if part else 0 for part in found.groups())
+    date_us = clock_us = NAT
+    if found[1]:
+        try:
+            date_us = (date(year, month, day).toordinal() - _EPOCH) * _DAY_US
+        except ValueError:
+            return NAT, NAT
+    if found[4]:
+        if hour > 23 or minute > 59 or second > 59:
+            return NAT, NAT
+        clock_us = (hour * 3600 + minute * 60 + second) * 1_000_000
+    return date_us, clock_us
+
+
+def parse(text: "pd.Series[str]") -> pd.DataFrame:
     """Split texts such as ``2026-07-04 05:30``, ``05:30`` or ``2026-07-04`` into date and time.
 
     Parameters
@@ -37,22 +59,17 @@ def parse(text: pd.Series) -> pd.DataFrame:
         ``date_us``: midnight of the written date as local microseconds since 1970, `NAT` where
         none is written; ``clock_us``: microseconds after midnight, `NAT` where no time is
         written; both `NAT` where the text is no time.
+
+    Examples
+    --------
+    >>> parse(pd.Series(["1970-01-02", "00:01"])).replace(NAT, 0)
+           date_us  clock_us
+    0  86400000000         0
+    1            0  60000000
     """
-    codes, unique = pd.factorize(text.astype("str"))
-    parts = pd.Series(unique, dtype="str").str.extract(_TEXT)
-    numbers = parts.apply(pd.to_numeric).astype("float64")
-    dates = pd.to_datetime(numbers[["year", "month", "day"]], errors="coerce")
-    date_us = dates.astype("datetime64[us]").astype("int64").to_numpy()
-    seconds = numbers["second"].fillna(0.0)
-    on_clock = (numbers["hour"] < 24) & (numbers["minute"] < 60) & (seconds < 60)
-    clock_s = numbers["hour"] * 3600 + numbers["minute"] * 60 + seconds
-    clock_us = np.where(on_clock, clock_s.fillna(0.0).to_numpy() * 1e6, 0.0).astype(np.int64)
-    written_date = numbers["year"].notna().to_numpy()
-    written_time = numbers["hour"].notna().to_numpy()
-    bad = (written_date & (date_us == NAT)) | (written_time & ~on_clock.to_numpy())
-    date_us = np.where(bad, NAT, date_us)
-    clock_us = np.where(bad | ~written_time, NAT, clock_us)
-    return pd.DataFrame({"date_us": date_us[codes], "clock_us": clock_us[codes]}, index=text.index)
+    codes, unique = pd.factorize(text)
+    pairs = np.array([_parse_one(word) for word in unique], dtype=np.int64).reshape(-1, 2)
+    return pd.DataFrame(pairs[codes], columns=["date_us", "clock_us"], index=text.index)
 
 
 def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]:

@@ -1,5 +1,7 @@
 """Owns the judgement of single rows: text to SI values, bad rows set aside, bad fields emptied."""
 
+import math
+import re
 from typing import Any
 
 import numpy as np
@@ -13,8 +15,24 @@ from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
 
-_NUMBER = r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?"
-_ANY_NUMBER_REMEDY = "write a plain number without unit"
+_NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
+# 1,250 may be one and a quarter or one thousand: nobody can tell
+_UNCLEAR = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
+
+
+def _written_number(text: str) -> tuple[float, str]:
+    """Return the number a text stands for (NaN for none), and how it is written.
+
+    Examples
+    --------
+    >>> [_written_number(text) for text in ("2.5", "12,5", "1,250", "80 ft")]
+    [(2.5, 'number'), (12.5, 'decimal comma'), (nan, 'unclear'), (nan, 'text')]
+    """
+    if not _NUMBER.fullmatch(text):
+        return math.nan, "text" if text else "missing"
+    if _UNCLEAR.fullmatch(text):
+        return math.nan, "unclear"
+    return float(text.replace(",", ".")), "decimal comma" if "," in text else "number"
 
 
 def problem_frame(records: list[dict[str, Any]]) -> pd.DataFrame:
@@ -78,6 +96,8 @@ class Vetting:
         self, bad: Mask, column: str, reason: Any, remedy: Any
     ) -> list[tuple[int, dict[str, Any]]]:
         """Make a problem of each bad row; reason and remedy are one text or one a row."""
+        if not bad.any():
+            return []
         reasons = np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)
         remedies = np.broadcast_to(np.asarray(remedy, dtype=object), bad.shape)
         values = self.text.get(column)
@@ -121,6 +141,8 @@ class Vetting:
 
     def empty(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
         """Empty bad fields of rows that can do without, and note it."""
+        if not bad.any():
+            return
         reasons = np.asarray(reason, dtype=object) + "; field left empty, row kept"
         self.change(bad, field.name, reasons, remedy)
         if field.kind == "number":
@@ -163,39 +185,33 @@ class Vetting:
 
     def _numbers(self, field: Field, text: "pd.Series[str]") -> None:
         codes, unique = pd.factorize(text)
-        words = pd.Series(unique, dtype="str")
-        is_number = words.str.fullmatch(_NUMBER).to_numpy(dtype=bool)
-        comma = words.str.contains(",", regex=False).to_numpy(dtype=bool) & is_number
-        # 1,250 may be one and a quarter or one thousand: nobody can tell
-        unclear = words.str.fullmatch(r"[+-]?\d{1,3},\d{3}").to_numpy(dtype=bool) & (
-            ~words.str.match(r"[+-]?0,").to_numpy(dtype=bool)
-        )
-        plain = words.where(is_number & ~unclear, "nan").str.replace(",", ".", regex=False)
-        written = plain.astype("float64").to_numpy()
+        read = [_written_number(word) for word in unique]
+        written = np.array([number for number, _ in read], dtype=float)[codes]
+        how = np.array([kind for _, kind in read], dtype=object)[codes]
         unit = self.units.of(field.quantity) if field.quantity else ""
         value = to_si(written, field.quantity, unit) if field.quantity else written
         # one part in 1e9 of slack, so that a limit written in the boat's unit is not beyond it
         slack = 1e-9 * max(abs(field.low), abs(field.high))
         too_low = (value <= field.low) if field.above else (value < field.low - slack)
         too_high = value > field.high + slack
-        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)[codes]
+        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)
 
-        missing = (text == "").to_numpy()
         in_unit = f" in {unit}" if unit else ""
         if field.value_needed:
-            self.set_aside(missing, field.name, "missing", f"write the {field.name}{in_unit}")
-        not_number = (~is_number)[codes] & ~missing
-        self._judge(not_number, field, "not a number", _ANY_NUMBER_REMEDY + in_unit)
+            remedy = f"write the {field.name}{in_unit}"
+            self.set_aside(how == "missing", field.name, "missing", remedy)
+        remedy = f"write a plain number{in_unit}, without the unit"
+        self._judge(how == "text", field, "not a number", remedy)
         remedy = "write it without thousands mark and with a decimal point"
-        self._judge(unclear[codes], field, "a decimal comma or a thousands mark?", remedy)
+        self._judge(how == "unclear", field, "a decimal comma or a thousands mark?", remedy)
         low, high = _limits(field, unit)
         more = "must be more than" if field.above else "must be at least"
         check = f"check the number; it is read{in_unit}" if unit else "check the number"
-        self._judge(too_low[codes], field, f"{more} {low}", check)
-        self._judge(too_high[codes], field, f"must be at most {high}", check)
-        good_comma = (comma & ~unclear & ~too_low & ~too_high)[codes]
-        remedy = "write a decimal point"
-        self.change(good_comma, field.name, "decimal comma, read as a decimal point", remedy)
+        self._judge(too_low, field, f"{more} {low}", check)
+        self._judge(too_high, field, f"must be at most {high}", check)
+        comma = (how == "decimal comma") & ~too_low & ~too_high
+        reason = "decimal comma, read as a decimal point"
+        self.change(comma, field.name, reason, "write a decimal point")
 
     def _choices(self, field: Field, text: "pd.Series[str]") -> None:
         word = text.str.lower()

@@ -16,7 +16,9 @@ def test_utf8_with_or_without_byte_order_mark_is_the_same(read, season_files):
 
 def test_windows_line_ends_change_nothing(read, season_files):
     plain = read()
-    windows = read(**{name: text.replace("\n", "\r\n") for name, text in season_files.TABLES.items()})
+    windows = read(
+        **{name: text.replace("\n", "\r\n") for name, text in season_files.TABLES.items()}
+    )
     for name in season_files.TABLES:
         assert getattr(plain, name).equals(getattr(windows, name))
 
@@ -45,7 +47,9 @@ def test_semicolons_with_decimal_commas_are_named_too(read):
 
 @pytest.mark.parametrize("text", ["", "\n\n", ",,,\n"])
 def test_empty_table_is_an_error(read, text):
-    with pytest.raises(LogError, match=r"strikes\.csv: this table is empty.*Remedy: write a header"):
+    with pytest.raises(
+        LogError, match=r"strikes\.csv: this table is empty.*Remedy: write a header"
+    ):
         read(strikes=text)
 
 
