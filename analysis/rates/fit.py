@@ -258,5 +258,3 @@ def _prior_only(
         dispersion=1.0,
         converged=True,
     )
-
-

@@ -47,7 +47,13 @@ class Smooth:
 
     @classmethod
     def over(
-        cls, name: str, values: Array, weights: Array, *, wiggles: int = 9, logarithmic: bool = False
+        cls,
+        name: str,
+        values: Array,
+        weights: Array,
+        *,
+        wiggles: int = 9,
+        logarithmic: bool = False,
     ) -> Smooth:
         """Span the middle 98 % of the effort, widened by a twentieth on each side."""
         order = np.argsort(values)

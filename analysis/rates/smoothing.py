@@ -136,7 +136,9 @@ def _inverse_curvature(objective: object, at: Array, value: float, step: float =
     """Inverse of the second differences of ``objective``, kept positive and at most sd 1.5."""
     assert callable(objective)
     size = len(at)
-    single = np.array([[objective(at + sign * step * row) for sign in (1, -1)] for row in np.eye(size)])
+    single = np.array(
+        [[objective(at + sign * step * row) for sign in (1, -1)] for row in np.eye(size)]
+    )
     curvature = np.diag((single.sum(axis=1) - 2 * value) / step**2)
     for i in range(size):
         for j in range(i):

@@ -252,7 +252,5 @@ def _moments(data: Strata, share: Array, weight: Array) -> tuple[Array, Array]:
     shared = share[:, None] * data.design
     mean = np.add.reduceat(shared, data.start, axis=0)
     row_weight = np.repeat(weight, data.size)
-    information = data.design.T @ (row_weight[:, None] * shared) - mean.T @ (
-        weight[:, None] * mean
-    )
+    information = data.design.T @ (row_weight[:, None] * shared) - mean.T @ (weight[:, None] * mean)
     return mean, information
