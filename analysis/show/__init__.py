@@ -1,6 +1,26 @@
 """Pictures, tables and sentences from frames."""
 
-from analysis.show import figures, season_tables, words
-from analysis.show.picture import Fragment, figure, picture
+from analysis.show import (
+    describe,
+    figures,
+    gear_figures,
+    rows,
+    season_figures,
+    season_tables,
+    words,
+)
+from analysis.show.fragments import Fragment, Told, figure, picture
 
-__all__ = ["Fragment", "figure", "figures", "picture", "season_tables", "words"]
+__all__ = [
+    "Fragment",
+    "Told",
+    "describe",
+    "figure",
+    "figures",
+    "gear_figures",
+    "picture",
+    "rows",
+    "season_figures",
+    "season_tables",
+    "words",
+]

@@ -112,13 +112,13 @@ def interval(
     )
 
 
-def rate_by_month(bands: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     """Draw the rate of each band in each month as shades, with the months' answers outlined.
 
     Parameters
     ----------
-    bands : pandas.DataFrame
-        The result table ``bands``; its row ``season`` is left out.
+    months : pandas.DataFrame
+        The months of the result table ``bands``.
     units : Units
         Units to write depths in.
     ax : matplotlib.axes.Axes
@@ -129,7 +129,6 @@ def rate_by_month(bands: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    months = bands[bands["period"] != "season"]
     edges = months[["band_low_m", "band_high_m"]].drop_duplicates().sort_values("band_low_m")
     grid = months.assign(rate=months["rate"].where(months["p_best"].notna())).pivot_table(
         index="band_low_m", columns="period", values="rate", dropna=False

@@ -7,7 +7,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
 
 from analysis.show import labels
 from analysis.show.figures import divide, interval
-from analysis.show.picture import drawable, shortened
+from analysis.show.fragments import drawable, shortened
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si

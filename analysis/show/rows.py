@@ -11,11 +11,28 @@ def records(frame: pd.DataFrame) -> list[Any]:
 
 
 def of_period(bands: pd.DataFrame, period: str) -> pd.DataFrame:
-    """Return the rows of one period of a table of bands, shallowest first."""
+    """Return the rows of one period of a table of bands, shallowest first.
+
+    Raises
+    ------
+    ValueError
+        When the table has rows, but none of this period.
+    """
     if bands.empty:
         return bands
     rows = bands[bands["period"] == period]
+    if rows.empty:
+        known = ", ".join(dict.fromkeys(bands["period"]))
+        msg = f"there is no period {period!r} in this review; it has {known}"
+        raise ValueError(msg)
     return rows.sort_values("band_low_m", ignore_index=True)
+
+
+def months(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows of a table that are about a month, in their order in time."""
+    if frame.empty:
+        return frame
+    return frame[frame["period"] != "season"].sort_values("period", kind="stable")
 
 
 def top(frame: pd.DataFrame, column: str) -> Any:

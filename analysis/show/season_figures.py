@@ -9,7 +9,7 @@ from matplotlib.ticker import MaxNLocator
 
 from analysis.show import labels
 from analysis.show.figures import interval
-from analysis.show.picture import drawable, shortened
+from analysis.show.fragments import drawable, shortened
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
@@ -167,13 +167,13 @@ def _temperatures(ax: Axes, profile: pd.DataFrame, place: dict[str, int], units:
             )
 
 
-def cost_by_period(cost: pd.DataFrame, *, ax: Axes) -> Axes:
+def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
     """Draw, for each month, the strikes fished and those of the best allowed spread.
 
     Parameters
     ----------
-    cost : pandas.DataFrame
-        The result table ``cost``; its row ``season`` is left out.
+    months : pandas.DataFrame
+        The months of the result table ``cost``.
     ax : matplotlib.axes.Axes
         Where to draw.
 
@@ -182,7 +182,6 @@ def cost_by_period(cost: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    months = cost[cost["period"] != "season"].sort_values("period")
     for at, row in enumerate(records(months)):
         ax.barh(at, row.strikes_fished, height=0.72, color=EFFORT)
         interval(ax, at, (row.strikes_best, row.low, row.high), strong=True)

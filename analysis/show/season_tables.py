@@ -181,10 +181,107 @@ def _from_rows(
     *,
     numbers: Sequence[str] = (),
     named: tuple[bool, ...] = (),
+    nothing: str = "Nothing to list.",
 ) -> Table:
     """Turn rows of text into a table."""
     columns = {heading: [row[at] for row in rows] for at, heading in enumerate(headings)}
-    return Table(caption=caption, columns=columns, numbers=frozenset(numbers), named=named)
+    right = frozenset(numbers)
+    return Table(caption=caption, columns=columns, numbers=right, named=named, nothing=nothing)
+
+
+def plan(frame: pd.DataFrame, units: Units) -> Table:
+    """Return the starting spread, rod by rod: what to set, where it runs, and why.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``plan``; line-outs are in the boat's own unit already.
+    units : Units
+        Units to write depths in.
+    """
+    rows = [
+        (
+            row.rod,
+            row.side,
+            row.gear,
+            setting(row.setting),
+            f"{labels.number(row.line_out)} {row.unit}",
+            depth_with_sd(row.depth_m, row.depth_sd_m, units),
+            row.purpose,
+            row.why,
+        )
+        for row in records(frame)
+    ]
+    headings = ("Rod", "Side", "Gear", "Setting", "Line-out", "Runs at", "For", "Why")
+    return _from_rows(
+        "Starting spread", headings, rows, nothing="No spread could be planned from this log."
+    )
+
+
+def clearance(frame: pd.DataFrame, units: Units) -> Table:
+    """Return the least distance between neighbouring lines of the plan.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``clearance``.
+    units : Units
+        Units to write distances in.
+    """
+    rows = [
+        (
+            f"{row.rod_a} and {row.rod_b}",
+            labels.amount(row.least_m, "length", units),
+            labels.amount(row.sideways_m, "length", units),
+            "may tangle: move one of them" if row.flagged else "clear of each other",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Rods", "Least distance", "Of it sideways", "Reading")
+    return _from_rows("Clearances", headings, rows, nothing="No pair of rods to compare.")
+
+
+def influence(frame: pd.DataFrame) -> Table:
+    """Return what lies between the raw rate and the rate at equal conditions, term by term."""
+    rows = [
+        (
+            labels.TERM_WORDS.get(row.term, row.term),
+            f"{row.ratio:.2f} ({row.ratio_low:.2f} to {row.ratio_high:.2f})",
+            row.wording,
+        )
+        for row in records(frame)
+    ]
+    headings = ("Taken into account", "Changes the rate by", "In words")
+    return _from_rows("From the raw rate to the rate at equal conditions", headings, rows)
+
+
+def biggest(species: pd.DataFrame, units: Units) -> Table:
+    """Return the species with their strikes, the spellings they were logged under, the biggest.
+
+    Parameters
+    ----------
+    species : pandas.DataFrame
+        The result table ``species``.
+    units : Units
+        Units to write fish in.
+    """
+    rows = [
+        (
+            row.species or "not seen",
+            labels.number(row.strikes),
+            labels.number(row.landed),
+            _if_known(row.biggest_length_m, "fish_length", units),
+            _if_known(row.biggest_weight_kg, "fish_weight", units),
+            row.spelt_as,
+        )
+        for row in records(species)
+    ]
+    headings = ("Species", "Strikes", "Landed", "Longest", "Heaviest", "Logged as")
+    return _from_rows("Species", headings, rows, numbers=headings[1:5])
+
+
+def _if_known(value: float, quantity: str, units: Units) -> str:
+    return "–" if pd.isna(value) else labels.amount(value, quantity, units, 1)
 
 
 def rows_read(rows: pd.DataFrame) -> Table:

@@ -4,7 +4,7 @@ import html
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from analysis.show.picture import paragraph
+from analysis.show.fragments import paragraph
 
 _SHORT = 16
 """Texts of up to so many characters, such as a depth with its unit, stay on one line."""

@@ -38,6 +38,25 @@ class Fragment:
         return Fragment(f"{self.html}\n{other.html}")
 
 
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """What words go with a picture.
+
+    Parameters
+    ----------
+    alt : str
+        What it shows, for those who do not see it; its finding, not its looks.
+    caption : str
+        A line under it, for those who do.
+    missing : str
+        The sentence in its place when there is nothing to draw.
+    """
+
+    alt: str
+    caption: str = ""
+    missing: str
+
+
 def paragraph(text: str, kind: str = "") -> Fragment:
     """Return a paragraph of plain text, escaped.
 
@@ -101,9 +120,7 @@ def picture(
     draw: Callable[..., Axes],
     frame: pd.DataFrame,
     *args: Any,
-    alt: str,
-    caption: str = "",
-    missing: str,
+    told: Told,
     height_in: float = 3.6,
     **kwargs: Any,
 ) -> Fragment:
@@ -114,22 +131,20 @@ def picture(
     draw : callable
         A function of `analysis.show.figures`: frame first, drawn on the keyword ``ax``.
     frame : pandas.DataFrame
-        What to draw; if it has no rows, the page gets the sentence `missing` instead.
+        What to draw; if it has no rows, the page gets the sentence for that instead.
     *args, **kwargs
         Passed on to `draw`.
-    alt, caption : str
-        As in `figure`.
-    missing : str
-        The sentence in place of a picture without data.
+    told : Told
+        The words that go with it.
     height_in : float
         Height in inches; the width is the same for all.
     """
     if frame.empty:
-        return paragraph(missing, "absent")
+        return paragraph(told.missing, "absent")
     with mpl.rc_context(dict(SETTINGS)):
         fig = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
         draw(frame, *args, ax=fig.subplots(), **kwargs)
-        return figure(fig, alt=alt, caption=caption)
+        return figure(fig, alt=told.alt, caption=told.caption)
 
 
 @cache
