@@ -37,6 +37,7 @@ class Habits:
     sinking_m_per_day: float
     spread_m: float
     shift_m: float  # deeper (or shallower) on good days and in good hours
+    trust: float = 0.7  # how far the last days' strikes outweigh the habit
 
 
 def draw_habits(scenario: Scenario, best_depth_m: float, rng: np.random.Generator) -> Habits:
@@ -113,7 +114,7 @@ class Season:
             weight = np.exp(-age / 7.0)
             seen = float(weight.sum())
             mean = float((weight * past["model_depth_m"].astype(float)).sum()) / seen
-            trust = 0.7 * seen / (seen + 3.0)
+            trust = h.trust * seen / (seen + 3.0)
             centre = (1 - trust) * centre + trust * mean
         return np.asarray(centre)
 

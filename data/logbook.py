@@ -173,6 +173,8 @@ _WRITTEN = {
     "surface_temp_c": ("surface_temp", "temperature", 1),
     "temp_c": ("temp", "temperature", 1),
     "depth_m": ("depth", "depth", 1),
+    "depth_temp_c": ("depth_temp", "temperature", 1),
+    "probe_depth_m": ("probe_depth", "depth", 1),
 }
 
 
@@ -183,7 +185,7 @@ def as_written(frame: pd.DataFrame, boat: Boat) -> pd.DataFrame:
         if name in _WRITTEN:
             label, quantity, decimals = _WRITTEN[str(name)]
             x = from_si(column.to_numpy(dtype=float), quantity, boat.units[quantity])
-            if name == "line_out_m":
+            if name == "line_out_m" and "rod" in frame:
                 x = x / frame["rod"].map(lambda rod: boat.counter_scale.get(rod, 1.0)).to_numpy()
             out[label] = number_text(x, decimals)
         elif isinstance(column.dtype, pd.DatetimeTZDtype):

@@ -15,7 +15,7 @@ import pandas as pd
 
 from data import logbook
 from data.boat import Boat
-from data.captain import Fished, Season, draw_habits
+from data.captain import Fished, Habits, Season, draw_habits
 from data.lake import Lake, make_lake
 from data.plan import Night, Plan, make_plan
 from data.response import draw_response, scale
@@ -60,6 +60,7 @@ def simulate_season(
     boat: Boat | None = None,
     nights: tuple[Night, ...] = (),
     lake_seed: int | None = None,
+    habits: Habits | None = None,
 ) -> SimulatedSeason:
     """Return a season drawn from a scenario; equal arguments give equal seasons.
 
@@ -83,6 +84,8 @@ def simulate_season(
         Trips that must be there, as (local start, minutes).
     lake_seed
         Boats with the same one share the lake's water and its good days; by default `seed`.
+    habits
+        The captain's; drawn by default.
     """
     what = SCENARIOS[scenario] if isinstance(scenario, str) else scenario
     a, b, c, d, e = (np.random.default_rng(s) for s in np.random.SeedSequence(seed).spawn(5))
@@ -92,7 +95,7 @@ def simulate_season(
     plan = make_plan(what, trips, rods, year, boat.time_zone, nights, a, good_days)
     lake = make_lake(plan.day_of_year, water)
     response = draw_response(what, plan, boat, b)
-    habits = draw_habits(what, response.fish[0].best_depth_m, c)
+    habits = habits or draw_habits(what, response.fish[0].best_depth_m, c)
     response = scale(response, plan, lake, habits, boat, strikes or what.strikes)
     fished = Season(what, plan, lake, response, habits, boat, d).fish()
     return _assemble(what, seed, plan, lake, response, fished, boat, e)

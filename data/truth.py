@@ -162,12 +162,15 @@ class Truth:
         """The periods of the season: `season` and each month fished."""
         return ["season", *sorted(self.steps["period"].unique())]
 
-    def band_rates(self, edges_m: Array, *, inner: int = 6) -> pd.DataFrame:
+    def band_rates(
+        self, edges_m: Array, *, inner: int = 6, leave_out: tuple[str, ...] = ()
+    ) -> pd.DataFrame:
         """Return the true rate of each depth band in each period.
 
         A band's rate is the mean over its depths (`inner` points, evenly spaced) and over
         the period's boat steps, each once, of the true rate at the speed and the water
-        temperature of that step and the season's mix of leaders, gears and lures.
+        temperature of that step and the season's mix of leaders, gears and lures. Months in
+        `leave_out` count for nothing, also not for the season.
 
         Returns
         -------
@@ -194,14 +197,15 @@ class Truth:
         )
         rod, hit = self.rod_steps, self.strikes
         frames = []
-        for period in self.periods:
-            on = np.ones(len(s), bool) if period == "season" else (s["period"] == period).to_numpy()
+        periods = [period for period in self.periods if period not in leave_out]
+        for period in periods:
+            of = [period] if period != "season" else periods
+            on, mine, struck = (
+                np.isin(np.asarray(x, dtype=str), of)
+                for x in (s["period"], rod["period"], hit["period"])
+            )
             mass = np.bincount(back[on], weights=weight[on], minlength=len(first))
             rate = self.mix * (mass @ pref) / on.sum()
-            mine = period == "season" or rod["period"] == period
-            struck = np.ones(len(hit), bool)
-            if period != "season":
-                struck = (hit["period"] == period).to_numpy()
             frames.append(
                 pd.DataFrame(
                     {
