@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from analysis.errors import GearError, LogError
 from analysis.gear import Gear, Water, gear_from_toml, water_from_toml
@@ -138,13 +138,13 @@ def _units(reader: _Reader, toml: Mapping[str, Any]) -> Units:
 
 def _time_zone(reader: _Reader, toml: Mapping[str, Any]) -> ZoneInfo:
     name = reader.text(toml, "time_zone")
-    zones = available_timezones()
-    if name not in zones:
-        like = nearest(name, zones)
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+        like = nearest(name, available_timezones())
         remedy = f'did you mean "{like}"?' if like else 'write a zone such as "Europe/Oslo"'
         msg = "this time zone is not known"
-        raise reader.fail(msg, "time_zone", remedy, name)
-    return ZoneInfo(name)
+        raise reader.fail(msg, "time_zone", remedy, name) from error
 
 
 def _tip_height(reader: _Reader, rods: Mapping[str, Any]) -> float | Mapping[str, float]:

@@ -284,7 +284,8 @@ class Vetting:
                 name = f"{extra} as written" if extra in ours else extra
                 clean[name] = self.text.loc[self.kept, extra]
         extras = [name for name in clean.columns if name not in ours]
-        return clean[ours + extras].sort_values([*order, "line"], ignore_index=True)
+        ties = [name for name in ours if name not in order]
+        return clean[ours + extras].sort_values([*order, *ties], ignore_index=True)
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

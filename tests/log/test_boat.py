@@ -69,6 +69,7 @@ MISTAKES = [
     ('time_zone = "Europe/Oslo"', "", "key time_zone: this key is missing"),
     ("Europe/Oslo", "Europe/Olso", 'Remedy: did you mean "Europe/Oslo"?'),
     ("Europe/Oslo", "../etc", 'key time_zone: this time zone is not known (found "../etc")'),
+    ("Europe/Oslo", "Europe", "key time_zone: this time zone is not known (found 'Europe')"),
     ("club", "clubb", "key clubb: this key is not known. Remedy: did you mean club?"),
     ("club", "zzz", "key zzz: this key is not known. Remedy: known keys: boat, club"),
     ('"mph"', '"knots"', "key units.speed: this is not a unit of speed (found 'knots')"),
