@@ -229,15 +229,56 @@ class GearBelief:
         '15.3 m, uncertain by 10%'
         """
         flat, ground, shape = self._flat(columns, speed_over_ground)
-        solution, slopes = self._solve(flat), self._slopes(flat, ground)
-        shared = self._shared(flat, slopes)
+        out = self.predict_columns(flat, ground)
+        return Prediction(**{name: value.reshape(shape) for name, value in vars(out).items()})
+
+    def predict_columns(
+        self, columns: Columns, ground: NDArray[np.bool_] | None = None
+    ) -> Prediction:
+        """Return where prepared rows run, as `predict`."""
+        if ground is None:
+            ground = np.zeros(columns.size, dtype=bool)
+        solution, slopes = self.solve(columns), self._slopes(columns, ground)
+        shared = self._shared(columns, slopes)
         whole = np.sqrt(shared**2 + slopes.line_out**2 + slopes.speed**2)
-        out = Prediction(
+        return Prediction(
             **vars(solution),
             depth_sd_m=whole * solution.depth_m,
             shared_sd_m=shared * solution.depth_m,
         )
-        return Prediction(**{name: value.reshape(shape) for name, value in vars(out).items()})
+
+    def solve(self, columns: Columns) -> Solution:
+        """Return where prepared rows run by the parameters' mean."""
+        shifts = shifts_at(self.gear, columns, self.mean) if self.mean.any() else NO_SHIFTS
+        return solve_columns(self.gear, columns, self.water, shifts)
+
+    def loadings(
+        self, columns: Columns, ground: NDArray[np.bool_] | None = None
+    ) -> tuple[Array, Array]:
+        """Return how log depth follows the shared errors, and the sd of each set's own.
+
+        Parameters
+        ----------
+        columns
+            Prepared rows.
+        ground : (rows,), optional
+            True where the speed is over ground.
+
+        Returns
+        -------
+        loadings : (rows, p)
+            Change of log depth for one standard deviation of each of p independent errors that
+            all rows share.
+        own_sd : (rows,)
+            Standard deviation of log depth from counter and speed.
+        """
+        if ground is None:
+            ground = np.zeros(columns.size, dtype=bool)
+        slopes = self._slopes(columns, ground)
+        values, vectors = np.linalg.eigh(self.covariance)
+        root = vectors * np.sqrt(np.maximum(values, 0.0))
+        each = jacobian(self.gear, columns, slopes, self.mean)
+        return each @ root, np.hypot(slopes.line_out, slopes.speed)
 
     def draws(
         self,
@@ -268,7 +309,7 @@ class GearBelief:
             Depth in metres, positive; NaN where there is no solution.
         """
         flat, ground, _ = self._flat(columns, speed_over_ground)
-        solution, slopes = self._solve(flat), self._slopes(flat, ground)
+        solution, slopes = self.solve(flat), self._slopes(flat, ground)
         _, place = np.unique(np.broadcast_to(set_id, flat.size), return_inverse=True)
         sets = int(place.max(initial=-1)) + 1
         away = rng.multivariate_normal(
@@ -298,10 +339,6 @@ class GearBelief:
             np.ravel(np.broadcast_to(np.asarray(ground, dtype=bool), shape)),
             shape,
         )
-
-    def _solve(self, columns: Columns) -> Solution:
-        shifts = shifts_at(self.gear, columns, self.mean) if self.mean.any() else NO_SHIFTS
-        return solve_columns(self.gear, columns, self.water, shifts)
 
     def _slopes(self, columns: Columns, ground: NDArray[np.bool_]) -> Slopes:
         """Return slopes, those to line-out and speed times the sd of a set's error.

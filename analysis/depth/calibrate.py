@@ -1,0 +1,404 @@
+"""Owns what depth-logger trials teach about a gear.
+
+The departures of the parameters are normal with their prior; the log of a logged depth is the
+model's, give or take a trial's error, whose size is itself learnt about a prior of 3 %. The fit
+is robust (Student's t with 4 degrees of freedom, by reweighting) until it is plain which trials
+do not belong; those are left out and named, and the rest are fitted as normal. Four trials help
+and none breaks; what the trials cannot tell stays at its prior.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from analysis.depth.belief import (
+    GearBelief,
+    Prediction,
+    SetErrors,
+    believe,
+    jacobian,
+    log_depth,
+    slopes_of,
+)
+from analysis.depth.model import (
+    DEFAULT_TIP_HEIGHT_M,
+    FRESH_WATER,
+    Columns,
+    Texts,
+    roll_deg,
+    solve_columns,
+)
+from analysis.depth.priors import roll_shares
+from analysis.depth.towline import Array
+from analysis.gear import Diver, Gear, Water
+
+TRIAL_SD = 0.03
+"""Error of a trial as a share of depth: logger, counter and speed (shared physics page)."""
+TRIAL_SD_WORTH = 6.0  # trials that the prior of the trial error counts for
+T_FREEDOM = 4.0
+OUTLIER_SDS = 4.5
+LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share
+ITERATIONS = 40
+HALVINGS = 6
+COST_SLACK = 1e-6
+SETTLED = 0.01  # posterior sd that a parameter still moves, share that the trial error changes
+USE_LINE_OUTS_M = (15.0, 25.0, 35.0, 50.0, 70.0)
+USUAL_SPEED_MPS = 1.1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trials:
+    """Depth-logger trials of one gear, row by row as given.
+
+    Attributes
+    ----------
+    columns
+        What was towed.
+    depth_m : (rows,)
+        What the logger read.
+    reason : (rows,)
+        Why a trial cannot be used; empty where it can.
+    """
+
+    columns: Columns
+    depth_m: Array
+    reason: Texts
+
+
+@dataclass(frozen=True, kw_only=True)
+class Learnt:
+    """What the trials taught about one parameter.
+
+    Attributes
+    ----------
+    label
+        The parameter.
+    unit
+        `degrees`, or `%` of its value.
+    prior_sd, sd
+        How well it was and is known, in that unit.
+    shift
+        How far it moved, in that unit.
+    learnt
+        Whether its sd fell below half.
+    source
+        Where the prior comes from.
+    """
+
+    label: str
+    unit: str
+    prior_sd: float
+    sd: float
+    shift: float
+    learnt: bool
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class NextTrial:
+    """The trial that would teach most.
+
+    Attributes
+    ----------
+    setting, line_out_m, speed_mps
+        What to tow.
+    sd_now, sd_then
+        Root mean square sd of predicted depth over the uses, as a share, now and after it.
+    """
+
+    setting: float
+    line_out_m: float
+    speed_mps: float
+    sd_now: float
+    sd_then: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """A gear's belief after its trials, and how it came about.
+
+    Attributes
+    ----------
+    belief
+        What is known now.
+    trials
+        The trials as given.
+    before, after : Prediction
+        Predicted depth of each trial, from the prior and from the belief.
+    residual : (rows,)
+        Logged depth over predicted depth now, less 1; NaN for a trial that cannot be used.
+    left_out : (rows,)
+        True for a trial that does not belong with the others, and was not used.
+    trial_sd
+        Error of one trial as a share of depth, as learnt.
+    uses : Columns
+        The uses over which the depth is to be known.
+    use_before, use_after : Prediction
+        Predicted depth at the uses.
+    learnt
+        Each parameter, before and now.
+    notes
+        What a reader should know: trials left out or not usable, what stayed at its prior.
+    next_trial
+        Which trial to do next.
+    """
+
+    belief: GearBelief
+    trials: Trials
+    before: Prediction
+    after: Prediction
+    residual: Array
+    left_out: NDArray[np.bool_]
+    trial_sd: float
+    uses: Columns
+    use_before: Prediction
+    use_after: Prediction
+    learnt: tuple[Learnt, ...]
+    notes: tuple[str, ...]
+    next_trial: NextTrial
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """Parameters fitted to some trials."""
+
+    mean: Array
+    covariance: Array
+    residual: Array
+    trial_sd: float
+
+
+def _fit(
+    prior: GearBelief, columns: Columns, depth_m: Array, start: Array, *, robust: bool
+) -> _Fit:
+    """Fit by Gauss-Newton, reweighted for Student's t where robust."""
+    gear, water, logged = prior.gear, prior.water, np.log(depth_m)
+    inverse = np.linalg.inv(prior.covariance)
+    mean, sd, covariance = start, TRIAL_SD, prior.covariance
+    residual = logged - log_depth(gear, columns, water, mean)
+    for _ in range(ITERATIONS):
+        weight = np.ones(logged.size)
+        if robust:
+            weight = (T_FREEDOM + 1.0) / (T_FREEDOM + (residual / sd) ** 2)
+        each = jacobian(gear, columns, slopes_of(gear, columns, water, mean), mean)
+        pull = each.T * (weight / sd**2)
+        covariance = np.asarray(np.linalg.inv(inverse + pull @ each))
+        move = covariance @ (pull @ residual - inverse @ mean)
+        # A full step may go too far, or where a trial has no solution: then take half of it.
+        worst = weight @ residual**2 / sd**2 + mean @ inverse @ mean + COST_SLACK
+        for _ in range(HALVINGS):
+            there = mean + move
+            missed = logged - log_depth(gear, columns, water, there)
+            if weight @ missed**2 / sd**2 + there @ inverse @ there <= worst:
+                mean, residual = there, missed
+                break
+            move = move / 2.0
+        else:
+            move = np.zeros(mean.size)
+        # The error's own prior counts as some trials; parameters learnt use trials up.
+        free = logged.size - float(np.trace(covariance @ pull @ each))
+        total = TRIAL_SD_WORTH * TRIAL_SD**2 + float(weight @ residual**2)
+        before, sd = sd, float(np.sqrt(total / (TRIAL_SD_WORTH + free)))
+        size = float(np.max(np.abs(move) / np.sqrt(np.diag(covariance))))
+        if max(abs(sd / before - 1.0), size) < SETTLED:
+            break
+    return _Fit(mean, covariance, residual, sd)
+
+
+def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
+    """Say why a trial cannot be used."""
+    reason = prior.solve(columns).reason
+    checks = (
+        (np.isnan(depth_m), "no logged depth"),
+        (depth_m <= 0.0, "a logged depth that is not below the surface"),
+        (depth_m > columns.line_out_m, "logged deeper than the line is long"),
+    )
+    for wrong, text in checks:
+        reason[(reason == "") & wrong] = text
+    return reason
+
+
+def uses_of(gear: Gear, speed_mps: float = USUAL_SPEED_MPS) -> Columns:
+    """Return the uses over which a gear's depth is to be known, unless others are given.
+
+    Every setting of the dial at line-outs of 15 to 70 m.
+    """
+    dial = [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+    setting, line_out = np.meshgrid(dial, USE_LINE_OUTS_M, indexing="ij")
+    uses = Columns.of(setting=setting, line_out_m=line_out, speed_mps=speed_mps)
+    return uses.take(np.flatnonzero(solve_columns(gear, uses).reason == ""))
+
+
+def _next_trial(belief: GearBelief, uses: Columns, trial_sd: float) -> NextTrial:
+    """Return the use that, as a trial, would lower the mean variance over all uses most."""
+    slopes = slopes_of(belief.gear, uses, belief.water, belief.mean)
+    each = jacobian(belief.gear, uses, slopes, belief.mean)
+    shared = each @ belief.covariance @ each.T
+    now = float(np.mean(np.diag(shared)))
+    then = now - np.mean(shared**2, axis=1) / (trial_sd**2 + np.diag(shared))
+    best = int(np.argmin(then))
+    return NextTrial(
+        setting=float(uses.setting[best]),
+        line_out_m=float(uses.line_out_m[best]),
+        speed_mps=float(uses.speed_mps[best]),
+        sd_now=float(np.sqrt(now)),
+        sd_then=float(np.sqrt(then[best])),
+    )
+
+
+def _learnt(prior: GearBelief, belief: GearBelief) -> tuple[Learnt, ...]:
+    """Set out each parameter before and now."""
+    rows = []
+    for place, parameter in enumerate(prior.parameters):
+        scale = np.degrees(1.0) if parameter.is_angle else 100.0
+        sd = float(np.sqrt(belief.covariance[place, place]))
+        rows.append(
+            Learnt(
+                label=parameter.label,
+                unit="degrees" if parameter.is_angle else "%",
+                prior_sd=scale * parameter.sd,
+                sd=scale * sd,
+                shift=scale * float(belief.mean[place]),
+                learnt=sd < LEARNT_SHARE * parameter.sd,
+                source=parameter.source,
+            )
+        )
+    return tuple(rows)
+
+
+def _notes(
+    gear: Gear, trials: Trials, left_out: NDArray[np.bool_], after: Prediction
+) -> tuple[str, ...]:
+    """Say what a reader of the calibration should know."""
+    notes = [
+        f"trial {row + 1} cannot be used: {trials.reason[row]}"
+        for row in np.flatnonzero(trials.reason != "")
+    ]
+    notes += [
+        f"trial {row + 1} is left out: it logged {trials.depth_m[row]:.1f} m where the others "
+        f"make {after.depth_m[row]:.1f} m; look for a wrong unit, setting or line-out"
+        for row in np.flatnonzero(left_out)
+    ]
+    used = trials.columns.take(np.flatnonzero((trials.reason == "") & ~left_out))
+    if not used.size:
+        return (*notes, "no trial could be used: everything stays at its prior")
+    if isinstance(gear, Diver):
+        notes += _dial_notes(gear, used)
+    elif np.ptp(used.speed_mps) < 0.1 * np.mean(used.speed_mps):
+        notes.append(
+            f"all trials ran at about {np.mean(used.speed_mps):.2f} m/s: "
+            "depth at other speeds rests on the model"
+        )
+    if np.ptp(used.line_out_m) < 0.1 * np.mean(used.line_out_m):
+        notes.append(
+            f"all trials had about {np.mean(used.line_out_m):.0f} m out: "
+            "how depth grows with line-out rests on the model"
+        )
+    return tuple(notes)
+
+
+def _dial_notes(gear: Diver, used: Columns) -> list[str]:
+    """Say what the trials cannot tell about the roll."""
+    notes = []
+    roll = roll_deg(gear, used.setting)
+    straight = [setting for setting, entry in gear.roll_deg if entry == 0.0]
+    if straight and not np.any(roll == 0.0):
+        notes.append(
+            f"setting {straight[0]:g} was never tried: depth gives only ratios of rolls, so the "
+            "roll stays at its prior, and with it how far to the side the lines run"
+        )
+    shares = roll_shares(gear, used.setting).sum(axis=0)
+    dial = [setting for setting, entry in gear.roll_deg if entry > 0.0]
+    missing = [f"{setting:g}" for setting, share in zip(dial, shares, strict=True) if not share]
+    if missing:
+        notes.append(
+            f"never tried: setting {', '.join(missing)}; the roll there stays at its prior"
+        )
+    return notes
+
+
+def calibrate(
+    gear: Gear,
+    *,
+    line_out_m: ArrayLike,
+    speed_mps: ArrayLike,
+    depth_m: ArrayLike,
+    setting: ArrayLike = np.nan,
+    tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
+    leader_length_m: ArrayLike = np.nan,
+    water: Water = FRESH_WATER,
+    errors: SetErrors | None = None,
+    uses: Columns | None = None,
+) -> Calibration:
+    """Learn a gear's parameters from depth-logger trials, from none to hundreds.
+
+    Parameters
+    ----------
+    gear, water, errors
+        As `believe` takes them.
+    line_out_m, speed_mps, setting, tip_height_m, leader_length_m
+        What was towed, one value a trial or one for all.
+    depth_m : (rows,)
+        What the logger read. A trial without a depth or that cannot be solved is not used, and
+        the notes say why.
+    uses
+        The uses over which the depth is to be known; `uses_of` the gear unless given.
+
+    Returns
+    -------
+    Calibration
+        `.belief` is the gear as now known. Judge it by predicted depth: pull angle and line
+        drag trade off (correlation about 0.9), and either alone says little.
+
+    Examples
+    --------
+    >>> out = calibrate(
+    ...     Diver(), setting=[0, 0, 1, 2], line_out_m=[20, 40, 30, 30], speed_mps=1.1,
+    ...     depth_m=[10.4, 18.1, 13.9, 11.5],
+    ... )
+    >>> print(out.notes[0])
+    never tried: setting 3, 3.5; the roll there stays at its prior
+    >>> print(f"{out.next_trial.setting:g}")
+    3.5
+    """
+    prior = believe(gear, water, errors)
+    depth = np.ravel(np.asarray(depth_m, dtype=float))
+    given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m)
+    rows = dict(zip(Columns.__dataclass_fields__, given, strict=True))
+    columns = Columns.of(**{k: np.broadcast_to(v, depth.shape) for k, v in rows.items()})
+    columns = columns.for_gear(gear)
+    trials = Trials(columns=columns, depth_m=depth, reason=_vet(prior, columns, depth))
+    used = np.flatnonzero(trials.reason == "")
+    belief, left_out, sd = prior, np.zeros(depth.size, dtype=bool), TRIAL_SD
+    if used.size:
+        rough = _fit(prior, columns.take(used), depth[used], prior.mean, robust=True)
+        odd = np.abs(rough.residual) > OUTLIER_SDS * rough.trial_sd
+        left_out[used[odd]] = True
+        used = used[~odd]
+    if used.size:
+        fit = _fit(prior, columns.take(used), depth[used], rough.mean, robust=False)
+        belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=used.size)
+        sd = fit.trial_sd
+    if uses is None:
+        uses = uses_of(
+            gear, float(np.median(columns.speed_mps[used])) if used.size else USUAL_SPEED_MPS
+        )
+    after = belief.predict_columns(columns)
+    return Calibration(
+        belief=belief,
+        trials=trials,
+        before=prior.predict_columns(columns),
+        after=after,
+        residual=np.where(trials.reason == "", depth / after.depth_m - 1.0, np.nan),
+        left_out=left_out,
+        trial_sd=sd,
+        uses=uses,
+        use_before=prior.predict_columns(uses),
+        use_after=belief.predict_columns(uses),
+        learnt=_learnt(prior, belief),
+        notes=_notes(gear, trials, left_out, after),
+        next_trial=_next_trial(belief, uses, sd),
+    )
