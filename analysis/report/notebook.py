@@ -16,6 +16,7 @@ from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellTimeoutError, DeadKernelError
 from nbformat import NotebookNode
 from papermill.exceptions import PapermillExecutionError
+from papermill.execute import ERROR_MARKER_TAG
 from traitlets import default
 
 from analysis.errors import RodhoursError
@@ -52,7 +53,16 @@ class _ThisPython(AsyncKernelManager):
     def kernel_spec(self) -> KernelSpec:
         """Return how to start this interpreter as a kernel."""
         return KernelSpec(
-            argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"],
+            argv=[
+                sys.executable,
+                "-m",
+                "ipykernel_launcher",
+                "-f",
+                "{connection_file}",
+                # What a cell prints or raises is in the notebook; the kernel's own log at being
+                # stopped would only look like an error on the user's screen.
+                "--log-level=CRITICAL",
+            ],
             display_name="Python 3 (ipykernel)",
             language="python",
             metadata={"supported_encryption": "curve"},
@@ -217,25 +227,22 @@ def run_notebook(
     notebook = read_notebook(path)
     check_parameters(parameters, default_parameters(notebook, path.name), path.name)
     try:
-        executed = _execute(path, notebook, parameters, folder=folder, progress=progress)
+        executed = _execute(notebook, parameters, folder=folder, progress=progress)
     except (DeadKernelError, CellTimeoutError) as error:
         msg = (
             f"{path.name}: the notebook's kernel died before the end. Remedy: close other "
             "programs (most often the memory ran out) and run it again."
         )
         raise NotebookError(msg) from error
-    return _without_traces(executed)
+    executed = _without_traces(executed)
+    _refuse_failed(path.name, notebook, executed)
+    return executed
 
 
 def _execute(
-    path: Path,
-    notebook: NotebookNode,
-    parameters: Mapping[str, Any],
-    *,
-    folder: Path,
-    progress: bool,
+    notebook: NotebookNode, parameters: Mapping[str, Any], *, folder: Path, progress: bool
 ) -> NotebookNode:
-    """Call papermill; on a failing cell, read back what it saved of the run."""
+    """Call papermill; a run that failed is read back as far as it got."""
     with tempfile.TemporaryDirectory(prefix="rodhours-") as scratch:
         saved = Path(scratch) / "run.ipynb"
         try:
@@ -249,26 +256,40 @@ def _execute(
                 request_save_on_cell_execute=False,
                 kernel_manager_class=_ThisPython,
             )
-        except PapermillExecutionError as error:
-            partial = _without_traces(read_notebook(saved))
-            raise NotebookError(_failure(path, error), partial) from error
+        except PapermillExecutionError:
+            executed = read_notebook(saved)
     return executed
 
 
-def _failure(path: Path, error: PapermillExecutionError) -> str:
-    """Word a failing cell: where, what it says, what went wrong."""
-    source = "\n".join(f"    {line}" for line in error.source.splitlines())
-    value = _COLOUR_CODES.sub("", str(error.evalue))
-    return (
-        f"{path.name}: cell {error.cell_index + 1} failed with {error.ename}: {value}\n"
-        f"The cell reads:\n{source}"
-    )
+def _refuse_failed(name: str, notebook: NotebookNode, executed: NotebookNode) -> None:
+    """Raise for the first cell with an error; one that merely quits is one, too."""
+    for cell in executed.cells:
+        for output in cell.get("outputs", []):
+            if output.output_type != "error":
+                continue
+            # The run has cells more than the file, so the cell is counted in the file.
+            number = [own.id for own in notebook.cells].index(cell.id) + 1
+            source = "\n".join(f"    {line}" for line in cell.source.splitlines())
+            value = _COLOUR_CODES.sub("", output.evalue)
+            what = (
+                "ended the run before its end"
+                if output.ename == "SystemExit"
+                else f"failed with {output.ename}: {value}"
+            )
+            msg = f"{name}: cell {number} {what}\nThe cell reads:\n{source}"
+            raise NotebookError(msg, executed)
 
 
 def _without_traces(notebook: NotebookNode) -> NotebookNode:
-    """Drop what papermill notes of a run: paths of this machine and times to the microsecond."""
+    """Drop what papermill notes of a run: its own marks, this machine's paths, times."""
     notebook.metadata.pop("papermill", None)
+    notebook.cells = [cell for cell in notebook.cells if not _is_error_mark(cell)]
     for cell in notebook.cells:
         for key in ("papermill", "execution"):
             cell.metadata.pop(key, None)
     return notebook
+
+
+def _is_error_mark(cell: NotebookNode) -> bool:
+    """Tell a cell that papermill put in to point at a failure."""
+    return ERROR_MARKER_TAG in cell.metadata.get("tags", [])

@@ -52,7 +52,7 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en") -> str:
         template_name="rodhours",
         extra_template_basedirs=[str(_TEMPLATES)],
         exclude_input=True,
-        exclude_anchor_links=True,
+        anchor_link_text="",  # headings keep their ids for links; the mark beside each is not shown
         config=Config(
             TagRemovePreprocessor={
                 "enabled": True,

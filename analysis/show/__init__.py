@@ -9,7 +9,7 @@ from analysis.show import (
     season_tables,
     words,
 )
-from analysis.show.fragments import Fragment, Told, figure, picture
+from analysis.show.fragments import Fragment, Told, figure, height_of, picture
 
 __all__ = [
     "Fragment",
@@ -18,6 +18,7 @@ __all__ = [
     "figure",
     "figures",
     "gear_figures",
+    "height_of",
     "picture",
     "rows",
     "season_figures",

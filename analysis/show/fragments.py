@@ -147,6 +147,17 @@ def picture(
         return figure(fig, alt=told.alt, caption=told.caption)
 
 
+def height_of(frame: pd.DataFrame) -> float:
+    """Return the height in inches of a picture with a line for each row of a frame.
+
+    Examples
+    --------
+    >>> height_of(pd.DataFrame({"gear": ["diver"] * 10}))
+    4.7
+    """
+    return max(1.8, round(1.2 + 0.35 * len(frame), 2))
+
+
 @cache
 def _font_characters() -> frozenset[int]:
     """Return the characters that the pictures' font can draw."""

@@ -1,0 +1,83 @@
+"""Owns the tests of the result files: written whole, read back as they were."""
+
+import json
+from pathlib import Path
+from types import ModuleType, SimpleNamespace
+
+import pandas as pd
+import pytest
+
+from analysis.report.atomic import WriteError
+from analysis.report.results import ResultsError, read_results, write_results
+
+
+def test_what_is_written_is_read_back(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
+    write_results(made_up_season, tmp_path)
+    results = read_results(tmp_path / "tables")
+    assert set(results.tables) == set(made_up_season.tables)
+    for name, frame in made_up_season.tables.items():
+        back = results.tables[name]
+        if "date" in frame:
+            frame = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%d"))
+        pd.testing.assert_frame_equal(back, frame, check_dtype=False)
+
+
+def test_ids_that_look_like_numbers_and_words_that_look_like_gaps_stay_texts(
+    made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    made_up_season.tables["trips"]["trip"] = ["007", "NA", "nan", "None", *["1e3"] * 56]
+    write_results(made_up_season, tmp_path)
+    trips = read_results(tmp_path / "tables").trips
+    assert trips["trip"].tolist()[:5] == ["007", "NA", "nan", "None", "1e3"]
+
+
+def test_summary_is_plain_json(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
+    made_up_season.summary["p_named"] = float("nan")
+    made_up_season.summary["strikes"] = made_up_season.tables["trips"]["strikes"].sum()
+    write_results(made_up_season, tmp_path)
+    text = (tmp_path / "tables" / "summary.json").read_text(encoding="utf-8")
+    assert "NaN" not in text
+    summary = json.loads(text)
+    assert summary["p_named"] is None
+    assert summary["strikes"] == int(made_up_season.tables["trips"]["strikes"].sum())
+
+
+def test_table_of_an_older_result_does_not_outlive_it(
+    made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    write_results(made_up_season, tmp_path)
+    own = tmp_path / "tables" / "my_notes.csv"
+    own.write_text("the captain's own file\n")
+    del made_up_season.tables["profile"]
+    write_results(made_up_season, tmp_path)
+    assert not (tmp_path / "tables" / "profile.csv").exists()
+    assert (tmp_path / "tables" / "bands.csv").exists()
+    assert own.exists()
+    assert read_results(tmp_path / "tables").profile.empty
+
+
+def test_failure_half_way_leaves_the_older_result(
+    made_up_season: SimpleNamespace, made_up: ModuleType, tmp_path: Path
+) -> None:
+    write_results(made_up_season, tmp_path)
+    before = {path.name: path.read_bytes() for path in (tmp_path / "tables").iterdir()}
+    broken = made_up.season_tables()
+    broken["bands"]["rate"] = 99.0
+
+    class Unwritable(pd.DataFrame):
+        def to_csv(self, *_args: object, **_kwargs: object) -> None:
+            raise OSError(28, "No space left on device")
+
+    broken["weeks"] = Unwritable(broken["weeks"])
+    with pytest.raises(WriteError, match="no space left on device"):
+        write_results(SimpleNamespace(tables=broken, summary=made_up_season.summary), tmp_path)
+    assert {path.name: path.read_bytes() for path in (tmp_path / "tables").iterdir()} == before
+    assert [path.name for path in tmp_path.iterdir()] == ["tables"]
+
+
+def test_absent_and_broken_results_say_what_to_do(tmp_path: Path) -> None:
+    with pytest.raises(ResultsError, match=r"no results here.*run `rodhours review` first"):
+        read_results(tmp_path)
+    (tmp_path / "summary.json").write_text("{")
+    with pytest.raises(ResultsError, match=r"not a summary.*run `rodhours review` again"):
+        read_results(tmp_path)

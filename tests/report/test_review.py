@@ -1,0 +1,105 @@
+"""Owns the tests of putting a review in place: together or not at all."""
+
+from collections.abc import Callable
+from pathlib import Path
+from types import SimpleNamespace
+
+import nbformat
+import pytest
+
+from analysis.report.atomic import WriteError, only_run
+from analysis.report.notebook import NotebookError, read_notebook, run_notebook
+from analysis.report.review import write_review
+
+WriteNotebook = Callable[..., Path]
+PARAMETERS = 'tables_dir = "tables"'
+
+
+def snapshot(folder: Path) -> dict[str, bytes]:
+    """All files of a folder with their contents, lock files left out."""
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file() and path.suffix != ".lock"
+    }
+
+
+def test_page_notebook_and_tables_are_put_in_place(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("import os\nprint(os.listdir(tables_dir))", parameters=PARAMETERS)
+    out = tmp_path / "out"
+    page = write_review(made_up_season, out, progress=False, notebook=notebook)
+    assert page == out / "season-review.html"
+    assert "bands.csv" in page.read_text(encoding="utf-8")
+    names = {path.name for path in out.iterdir() if path.suffix != ".lock"}
+    assert names == {"season-review.html", "season-review.ipynb", "tables"}
+
+
+def test_executed_notebook_runs_again_where_it_lies(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    source = "from analysis.report.results import read_results\nlen(read_results(tables_dir).bands)"
+    out = tmp_path / "out"
+    write_review(
+        made_up_season,
+        out,
+        progress=False,
+        notebook=write_notebook(source, parameters=PARAMETERS),
+    )
+    again = run_notebook(out / "season-review.ipynb", {}, folder=out, progress=False)
+    assert again.cells[-1].outputs[0].data["text/plain"] == "50"
+
+
+def test_failing_notebook_leaves_the_older_review_and_is_kept_for_a_look(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    good = write_notebook("print('good')", parameters=PARAMETERS)
+    write_review(made_up_season, out, progress=False, notebook=good)
+    before = snapshot(out)
+    made_up_season.tables["bands"]["rate"] = 9.0
+    bad = write_notebook("raise ValueError('no such band')", parameters=PARAMETERS)
+    with pytest.raises(NotebookError, match="cell 3 failed with ValueError: no such band"):
+        write_review(made_up_season, out, progress=False, notebook=bad)
+    after = snapshot(out)
+    failed = after.pop("season-review.failed.ipynb")
+    assert after == before
+    assert nbformat.reads(failed.decode(), as_version=4).cells[-1].outputs[0].ename == "ValueError"
+    good = write_notebook("print('good again')", parameters=PARAMETERS)
+    write_review(made_up_season, out, progress=False, notebook=good)
+    assert not (out / "season-review.failed.ipynb").exists()
+
+
+def test_second_run_is_refused_while_one_is_under_way(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("1", parameters=PARAMETERS)
+    with (
+        only_run(tmp_path, "season-review"),
+        pytest.raises(WriteError, match="another run is writing season-review"),
+    ):
+        write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+    assert not (tmp_path / "tables").exists()
+
+
+def test_unknown_parameter_writes_nothing(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("1", parameters=PARAMETERS)
+    out = tmp_path / "out"
+    with pytest.raises(NotebookError, match="has no parameter 'moon'"):
+        write_review(
+            made_up_season,
+            out,
+            parameters={"moon": 1},
+            progress=False,
+            notebook=notebook,
+        )
+    assert snapshot(out) == {}
+
+
+def test_the_real_notebook_is_the_default() -> None:
+    default = write_review.__kwdefaults__["notebook"]
+    assert default.name == "season_review.ipynb"
+    assert len(read_notebook(default).cells) > 20
