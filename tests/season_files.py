@@ -81,10 +81,13 @@ def write(folder: Path, *, boat: str = BOAT, **tables: str | bytes | None) -> Pa
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "boat.toml").write_text(boat, encoding="utf-8")
     for name, text in (TABLES | tables).items():
+        file = folder / f"{name}.csv"
         if isinstance(text, bytes):
-            (folder / f"{name}.csv").write_bytes(text)
+            file.write_bytes(text)
         elif text is not None:
-            (folder / f"{name}.csv").write_text(text, encoding="utf-8", newline="")
+            file.write_text(text, encoding="utf-8", newline="")
+        elif file.is_file():
+            file.unlink()
     return folder
 
 

@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 
 from analysis.effort.slices import instants, ordered_key
-from analysis.log.tables import nearest
 
 NO_SETS = "the trip has no set records"
 NOT_DOWN = "its rod was not down at this time"
@@ -59,21 +58,21 @@ def place(strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]
     return placed
 
 
-def _reasons(placed: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]) -> list[str]:
+def _reasons(
+    placed: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]
+) -> "pd.Series[str]":
     """Say of each strike why it has no slice."""
-    reasons = []
+    reasons = pd.Series("", index=placed.index, dtype="str")
     rods = slices.groupby("trip")["rod"].unique()
-    for trip, rod, done in zip(placed["trip"], placed["rod"], placed["placed"], strict=True):
-        if done:
-            reasons.append("")
-        elif trip not in recorded:
-            reasons.append(NO_SETS)
+    lost = placed.loc[~placed["placed"], ["trip", "rod"]]
+    for row, trip, rod in zip(lost.index, lost["trip"], lost["rod"], strict=True):
+        if trip not in recorded:
+            reason = NO_SETS
         elif trip not in rods.index:
-            reasons.append("none of the trip's sets can be used")
+            reason = "none of the trip's sets can be used"
         elif rod not in rods[trip]:
-            like = nearest(rod, rods[trip])
-            meant = f": did you mean {like}?" if like else ""
-            reasons.append(f"the trip has no usable set of this rod{meant}")
+            reason = f"the trip has usable sets of {', '.join(rods[trip])}, not of this rod"
         else:
-            reasons.append(NOT_DOWN)
+            reason = NOT_DOWN
+        reasons.loc[row] = reason
     return reasons

@@ -145,21 +145,18 @@ def resolve(
     high = np.where(not_after == NAT, np.iinfo(np.int64).max, not_after)
 
     early, late = readings_of(local, zone)
-    next_day = np.where(known & bare, local + _DAY_US, NAT)
-    next_early, next_late = readings_of(next_day, zone)
-    result = np.where(early >= low, early, late)
-    # a full date says what it says; only a bare time moves to the next day
-    roll = known & bare & (result != NAT) & (result < low)
-    skipped_but_next = known & bare & (result == NAT) & (local < _local_of(low, zone))
-    roll |= skipped_but_next
-    result = np.where(roll, next_early, result)
-    early, late = np.where(roll, next_early, early), np.where(roll, next_late, late)
-    result = np.where(~roll & (result < low), early, result)
+    # a date says what it says; only a bare time may belong to the next day, also one that the
+    # clock skipped on the trip's own date
+    passed = np.where(late == NAT, local < _local_of(low, zone), late < low)
+    rolled = known & bare & passed
+    local = np.where(rolled, local + _DAY_US, local)
+    next_early, next_late = readings_of(np.where(rolled, local, NAT), zone)
+    early, late = np.where(rolled, next_early, early), np.where(rolled, next_late, late)
+    result = np.where((early < low) & (late >= low), late, early)
 
     repeated = known & (early != late) & (early >= low) & (late <= high)
     if sequence is not None and repeated.any():
-        wall = local + np.where(roll, _DAY_US, 0)
-        result = np.where(_after_step_back(wall, repeated, sequence), late, result)
+        result = np.where(_after_step_back(local, repeated, sequence), late, result)
     reasons[known & (result == NAT)] = NOT_ON_CLOCK
     return result, reasons
 
