@@ -132,11 +132,20 @@ def _progress() -> Iterator[Callable[[str, float], None]]:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from analysis.report.check import check_logs
+    from analysis.report.check import check_log
 
-    for text in check_logs(arguments.logs or demo_logs()):
+    good = True
+    for folder in arguments.logs or demo_logs():
+        # One bad log of a club must not keep the others from being checked.
+        try:
+            text, analysable = check_log(folder)
+        except RodhoursError as error:
+            print(f"rodhours: {error}", file=sys.stderr)
+            good = False
+            continue
         print(text)
-    return GOOD
+        good = good and analysable
+    return GOOD if good else CANNOT
 
 
 def _review(arguments: argparse.Namespace) -> int:

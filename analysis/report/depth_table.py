@@ -10,7 +10,6 @@ from typing import TextIO
 import numpy as np
 import numpy.typing as npt
 
-
 from analysis.depth.belief import GearBelief, Prediction, believe
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat

@@ -1,0 +1,87 @@
+"""Owns what `rodhours check` says of a log: what was read, what set aside, what gaps cost."""
+
+import textwrap
+from pathlib import Path
+
+import pandas as pd
+
+from analysis.effort import Gap, TemperatureField, count_effort, coverage
+from analysis.log import read_log
+from analysis.show import labels, season_tables
+from analysis.show.rows import records
+
+_MOST_ROWS = 40
+_WIDTH = 96
+
+
+def check_log(folder: Path) -> tuple[str, bool]:
+    """Read and vet one season folder.
+
+    Parameters
+    ----------
+    folder : Path
+        The season folder.
+
+    Returns
+    -------
+    tuple of str and bool
+        What to print, and whether the season can be analysed: it must have rod-hours.
+
+    Raises
+    ------
+    LogError
+        When the folder as a whole cannot be read.
+    """
+    log = read_log(folder)
+    effort = count_effort(log)
+    hours = float(effort.slices["hours"].sum())
+    gaps = coverage(log, effort, TemperatureField.from_log(log))
+    aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
+    changed = pd.concat([log.changed, effort.changed], ignore_index=True)
+    verdict = (
+        "It can be analysed."
+        if hours > 0
+        else "It cannot be analysed: it has no rod-hours. Remedy: keep the table sets."
+    )
+    rows = log.rows.assign(log=folder.name)
+    parts = [
+        f"{folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
+        f"{labels.number(hours)} rod-hours, {labels.number(len(log.strikes))} strikes. {verdict}",
+        season_tables.rows_read(rows).text(),
+        _listed("Set aside", aside),
+        _listed("Read otherwise than written, the row kept", changed),
+        _lacking(gaps),
+    ]
+    return "\n\n".join(parts) + "\n", hours > 0
+
+
+def _lacking(gaps: list[Gap]) -> str:
+    """List what the log does not tell, and what each gap costs."""
+    if not gaps:
+        return "No gap costs this log anything."
+    lines = [_wrapped(f"- {gap.what}: {gap.cost}. Remedy: {gap.remedy}.") for gap in gaps]
+    return "What the log lacks:\n" + "\n".join(lines)
+
+
+def _listed(title: str, problems: pd.DataFrame) -> str:
+    """List problems, the first of them in full."""
+    if problems.empty:
+        return f"{title}: nothing."
+    lines = [
+        _wrapped(
+            f"- {row.table}, line {row.row}"
+            + (f", {row.column}" if row.column else "")
+            + (f" {row.value!r}" if row.value else "")
+            + f": {row.reason}. Remedy: {row.remedy}."
+        )
+        for row in records(problems.head(_MOST_ROWS))
+    ]
+    more = len(problems) - len(lines)
+    if more:
+        lines.append(f"- and {more} more: set_aside.csv of the review lists every row set aside.")
+    return f"{title} ({len(problems)}):\n" + "\n".join(lines)
+
+
+def _wrapped(text: str) -> str:
+    """Break a line for a terminal, its continuation indented."""
+    return textwrap.fill(text.replace("?.", "?"), _WIDTH, subsequent_indent="  ")
