@@ -76,7 +76,8 @@ class Season:
         self.scenario, self.plan, self.lake, self.response = scenario, plan, lake, response
         self.habits, self.boat, self.rng = habits, boat, rng
         tackle = boat.tackle
-        self.group = tackle.group
+        self.group, self.table, self.true_table = tackle.group, tackle.table, tackle.true_table
+        self.line_scale = boat.line_scale()
         self.kinds = np.array([tackle.kind(rod) for rod in tackle.rods])
         # a weighted or flat line has its own leader
         self.fixed_leader = np.isin(self.kinds, ("weighted line", "flat line"))
@@ -177,8 +178,8 @@ class _Block:
         goal = goal + s.habits.shift_m * good
         told = self.told_m[row, rod]
         goal = np.where(np.isnan(told), goal, told + rng.normal(0, 1.5, n))
-        scale = s.boat.line_scale()[rod]
-        line = s.boat.tackle.table.line_for(s.group[rod], goal) / scale
+        scale = s.line_scale[rod]
+        line = s.table.line_for(s.group[rod], goal) / scale
         step = s.boat.line_step_m
         self.line[row, rod] = np.ceil(line / step) * step * scale
         self.told_m[row, rod] = np.nan
@@ -199,7 +200,8 @@ class _Block:
         row, rod = np.nonzero(false | tangle | due)
         if not len(row):
             return
-        why = np.where(false, "false release", np.where(tangle, "tangle", "moved"))[row, rod]
+        why = np.where(tangle[row, rod], "tangle", "moved")
+        why = np.where(false[row, rod], "false release", why)
         self._close(row, rod, np.full(len(row), t0), why)
         slow = np.where(why == "moved", 0, rng.integers(2, 7, len(row)))
         self.set_in[row, rod] = t0 + rng.integers(2, 5, len(row)) + slow
@@ -226,8 +228,9 @@ class _Block:
         minutes = t0 + STEP - begin
         speed = s.plan.speed_mps[trip, t0 // 10]
         line = self.line[row, rod]
-        model = s.boat.tackle.table.depth(group, line, speed)
-        depth = s.boat.tackle.true_table.depth(group, line, speed)
+        model = s.table.depth(group, line, speed)
+        same = s.true_table is s.table
+        depth = model if same else s.true_table.depth(group, line, speed)
         depth = depth * s.shared[rod] * self.noise[row, rod]
         middle = np.full(len(row), t0 + STEP / 2)
         temp = s.lake.temp_c(trip, middle, depth)

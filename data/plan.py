@@ -79,7 +79,7 @@ def make_plan(
     order = np.argsort(local)
     local = local[order]
     date = local.astype("datetime64[D]")
-    day_of_year = pd.DatetimeIndex(date).dayofyear.to_numpy().astype(np.intp)
+    day_of_year = (date - date.astype("datetime64[Y]")).astype(np.intp) + 1
     z_day = z_of_day[day_of_year]
     if scenario.confounded:
         hours = hours * np.exp(0.3 * z_day)
