@@ -1,0 +1,205 @@
+"""Owns the tests of pictures: what stands on the axes, not how it looks."""
+
+from collections.abc import Iterator
+from types import ModuleType
+
+import matplotlib as mpl
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analysis.show import figures, gear_figures, rows, season_figures
+from analysis.show.style import SETTINGS
+from analysis.units import Units
+
+FEET = Units(
+    length="ft", depth="ft", speed="mph", temperature="F", fish_length="in", fish_weight="lb"
+)
+METRES = Units(
+    length="m", depth="m", speed="km/h", temperature="C", fish_length="cm", fish_weight="kg"
+)
+
+
+@pytest.fixture
+def ax() -> Iterator[Axes]:
+    with mpl.rc_context(dict(SETTINGS)):
+        yield Figure(layout="constrained").subplots()
+
+
+@pytest.fixture
+def tables(made_up: ModuleType) -> dict[str, pd.DataFrame]:
+    made: dict[str, pd.DataFrame] = made_up.season_tables()
+    return made
+
+
+def drawn_texts(ax: Axes) -> list[str]:
+    """All texts that drawing the figure shows."""
+    fig = ax.get_figure(root=True)
+    assert fig is not None
+    fig.draw_without_rendering()
+    return [
+        found.get_text()
+        for found in fig.findobj(mpl.text.Text)
+        if found.get_visible() and found.get_text()
+    ]
+
+
+def test_bands_read_from_the_surface_down_in_the_boats_unit(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    figures.rate_by_band(tables["bands"], FEET, period="season", ax=ax)
+    assert [tick.get_text() for tick in ax.get_yticklabels()][:2] == ["0-10", "10-20"]
+    bottom, top = ax.get_ylim()
+    assert bottom > top
+    assert ax.get_ylabel() == "depth of the lure, ft"
+
+
+def test_rate_marks_stand_at_the_rates_and_named_bands_stand_out(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    bands = rows.of_period(tables["bands"], "2026-07")
+    figures.rate_by_band(tables["bands"], FEET, period="2026-07", ax=ax)
+    marks = {line.get_ydata()[0]: line for line in ax.lines if line.get_marker() == "o"}
+    judged = bands.index[bands["p_best"].notna()]
+    assert sorted(marks) == list(judged)
+    for at, mark in marks.items():
+        assert mark.get_xdata()[0] == pytest.approx(bands.loc[at, "rate"])
+    filled = [at for at, mark in marks.items() if mark.get_markerfacecolor() != "white"]
+    bold = [at for at, tick in enumerate(ax.get_yticklabels()) if tick.get_fontweight() == "bold"]
+    assert sorted(filled) == bold == list(bands.index[bands["named"]])
+
+
+def test_rod_hours_stand_behind_each_band_also_where_it_cannot_be_judged(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    bands = rows.of_period(tables["bands"], "season")
+    figures.rate_by_band(tables["bands"], FEET, period="season", ax=ax)
+    widths = np.array([bar.get_width() for bar in ax.patches])
+    np.testing.assert_allclose(widths / widths.max(), bands["rod_hours"] / bands["rod_hours"].max())
+    texts = drawn_texts(ax)
+    assert texts.count("too little fished to judge") == bands["p_best"].isna().sum()
+
+
+def test_one_enormous_interval_does_not_flatten_the_others(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    bands = rows.of_period(tables["bands"], "season")
+    bands.loc[0, "rate_high"] = 50.0
+    figures.rate_by_band(bands, FEET, period="season", ax=ax)
+    assert ax.get_xlim()[1] < 1.0
+    assert [line.get_marker() for line in ax.lines].count(">") == 1
+
+
+def test_period_without_a_judged_band_draws_no_rate(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    bands = rows.of_period(tables["bands"], "season")
+    bands[["rate", "rate_low", "rate_high", "p_best"]] = np.nan
+    figures.rate_by_band(bands.assign(named=False), FEET, period="season", ax=ax)
+    assert not [line for line in ax.lines if line.get_marker() == "o"]
+
+
+def test_unknown_period_is_an_error_that_lists_the_known(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    with pytest.raises(ValueError, match=r"no period '2031-01'.*it has season, 2026-05"):
+        figures.rate_by_band(tables["bands"], FEET, period="2031-01", ax=ax)
+
+
+def test_months_frame_the_named_bands(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    months = rows.months(tables["bands"])
+    figures.rate_by_month(months, FEET, ax=ax)
+    frames = {round(patch.get_x() + 0.48): round(patch.get_height()) for patch in ax.patches}
+    assert frames == {1: 2, 2: 2, 3: 2}  # May is open; two bands each for June, July, August
+    assert [tick.get_text() for tick in ax.get_xticklabels()] == ["May", "Jun", "Jul", "Aug"]
+
+
+def test_four_counts_stand_side_by_side(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    figures.raw_against_rate(tables["shares"], METRES, period="season", ax=ax)
+    texts = drawn_texts(ax)
+    assert sum("share of" in text for text in texts) == 2
+    assert len(ax.patches) == 4 * 10
+
+
+def test_effects_are_drawn_in_the_boats_units(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    figures.effects_grid(tables["effects"], METRES, ax=ax)
+    texts = drawn_texts(ax)
+    assert {"depth, m", "speed, km/h", "temperature at the lure, °C", "leader length, m"} <= set(
+        texts
+    )
+
+
+def test_panels_need_axes_that_can_be_divided() -> None:
+    ax = Figure().add_axes((0, 0, 1, 1))
+    with pytest.raises(ValueError, match="only axes made by subplots"):
+        figures.divide(ax, rows=1, columns=2)
+
+
+def test_calendar_shows_each_day_once(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    twice = pd.concat([tables["trips"], tables["trips"].head(3)], ignore_index=True)
+    season_figures.trip_calendar(twice, ax=ax)
+    assert len(ax.collections[0].get_offsets()) == 60
+
+
+def test_weeks_show_band_thermocline_and_temperatures(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    season_figures.best_band_by_week(tables["weeks"], tables["profile"], FEET, ax=ax)
+    assert len(ax.patches) == 16  # one of 17 weeks has no band
+    texts = drawn_texts(ax)
+    assert "thermocline" in texts
+    assert sum("°F" in text for text in texts) >= 3
+
+
+def test_weeks_without_casts_show_bands_alone(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    weeks = tables["weeks"].assign(thermocline_m=np.nan)
+    season_figures.best_band_by_week(weeks, pd.DataFrame(), FEET, ax=ax)
+    assert "thermocline" not in drawn_texts(ax)
+    assert len(ax.patches) == 16
+
+
+def test_long_and_hostile_names_are_cut(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    season_figures.species_outcomes(tables["species"], ax=ax)
+    names = [tick.get_text() for tick in ax.get_yticklabels()]
+    assert names[0] == "lake trout"
+    assert names[-1].endswith("…")
+    assert max(map(len, names)) <= 24
+
+
+def test_landing_rates_stand_under_their_terms(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    gear_figures.landing(tables["outcomes"], ax=ax)
+    names = [tick.get_text().strip() for tick in ax.get_yticklabels()]
+    assert names[:3] == ["leader length", "under 6 ft", "6–9 ft"]
+    marks = [line for line in ax.lines if line.get_marker() == "o"]
+    assert [mark.get_xdata()[0] for mark in marks] == list(tables["outcomes"]["landing_rate"])
+
+
+def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    gear_figures.spread_to_scale(tables["plan"], tables["clearance"], METRES, ax=ax)
+    fig = ax.get_figure(root=True)
+    assert fig is not None
+    behind = next(panel for panel in fig.axes if panel.get_title(loc="left") == "from behind")
+    at = {text.get_text(): text.xy[0] for text in behind.texts}
+    assert at["P2"] == pytest.approx(-14.0)
+    assert at["S2"] == pytest.approx(14.8)
+    dashed = [line for line in behind.lines if line.get_linestyle() == "--"]
+    assert len(dashed) == 1
+    assert behind.get_aspect() == 1.0
+
+
+def test_gear_filled_only_if_better_beyond_its_interval(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    frame = tables["gear_effects"].assign(low=[1.0, 1.05, 0.74, 0.55])
+    gear_figures.gear_at_equal_depth(frame, ax=ax)
+    marks = [line for line in ax.lines if line.get_marker() == "o"]
+    assert [mark.get_markerfacecolor() != "white" for mark in marks] == [False, True, False, False]
+
+
+def test_troubles_name_gear_setting_and_line_out(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    gear_figures.troubles(tables["troubles"], FEET, ax=ax)
+    assert "diver, setting 3\n79-131 ft out" in [tick.get_text() for tick in ax.get_yticklabels()]
