@@ -1,6 +1,25 @@
 """How deep a towed line runs: arrays in, arrays out."""
 
 from analysis.depth.belief import GearBelief, Prediction, SetErrors, believe
+from analysis.depth.calibrate import Calibration, calibrate
+from analysis.depth.clearance import RodLine, clearances, line_path
+from analysis.depth.columns import Columns
+from analysis.depth.invert import equal_depth_table, line_out_for
 from analysis.depth.model import Solution, solve
 
-__all__ = ["GearBelief", "Prediction", "SetErrors", "Solution", "believe", "solve"]
+__all__ = [
+    "Calibration",
+    "Columns",
+    "GearBelief",
+    "Prediction",
+    "RodLine",
+    "SetErrors",
+    "Solution",
+    "believe",
+    "calibrate",
+    "clearances",
+    "equal_depth_table",
+    "line_out_for",
+    "line_path",
+    "solve",
+]

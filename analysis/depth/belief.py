@@ -13,14 +13,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.depth.model import (
-    FRESH_WATER,
-    NO_SHIFTS,
-    Columns,
-    Solution,
-    roll_deg,
-    solve_columns,
-)
+from analysis.depth.columns import Columns, roll_deg
+from analysis.depth.model import FRESH_WATER, NO_SHIFTS, Solution, solve_columns
 from analysis.depth.priors import Parameter, parameters_of, roll_shares, shifts_at
 from analysis.depth.towline import Array, Rows
 from analysis.gear import Diver, Gear, Water

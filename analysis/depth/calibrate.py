@@ -23,14 +23,8 @@ from analysis.depth.belief import (
     log_depth,
     slopes_of,
 )
-from analysis.depth.model import (
-    DEFAULT_TIP_HEIGHT_M,
-    FRESH_WATER,
-    Columns,
-    Texts,
-    roll_deg,
-    solve_columns,
-)
+from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns, Texts, roll_deg
+from analysis.depth.model import FRESH_WATER, solve_columns
 from analysis.depth.priors import roll_shares
 from analysis.depth.towline import Array
 from analysis.gear import Diver, Gear, Water

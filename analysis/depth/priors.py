@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.depth.model import Columns, Shifts
+from analysis.depth.columns import Columns
+from analysis.depth.model import Shifts
 from analysis.depth.towline import Array
 from analysis.gear import Diver, Gear, Rigger
 

@@ -1,0 +1,214 @@
+"""Owns the shape of a spread: every line's path through the water, and how near two come."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from scipy.spatial.distance import cdist
+
+from analysis.depth.belief import GearBelief
+from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns
+from analysis.depth.model import tow_of
+from analysis.depth.priors import shifts_at
+from analysis.depth.towline import Array, line_points
+
+SIDEWAYS_CLEARANCE_M = 4.572
+"""15 ft between divers on one side: common practice, no source."""
+POINTS = 60
+_FINE = 400
+
+
+@dataclass(frozen=True, kw_only=True)
+class RodLine:
+    """A line in the spread.
+
+    Attributes
+    ----------
+    rod
+        Its name.
+    belief
+        Its gear.
+    setting, line_out_m, speed_mps, leader_length_m
+        What it fishes.
+    side
+        `port`, `starboard` or `centre`.
+    tip_x_m, tip_y_m, tip_height_m
+        Where the rod tip (or pulley) is: astern and to starboard of the middle of the
+        transom, and above the water; a rigger's height is its pulley's.
+    """
+
+    rod: str
+    belief: GearBelief
+    line_out_m: float
+    speed_mps: float
+    side: str
+    setting: float = np.nan
+    leader_length_m: float = np.nan
+    tip_x_m: float = 0.0
+    tip_y_m: float = 0.0
+    tip_height_m: float = DEFAULT_TIP_HEIGHT_M
+
+    def columns(self) -> Columns:
+        """Return the line as a single row."""
+        return Columns.of(
+            setting=self.setting,
+            line_out_m=self.line_out_m,
+            speed_mps=self.speed_mps,
+            tip_height_m=self.tip_height_m,
+            leader_length_m=self.leader_length_m,
+        ).for_gear(self.belief.gear)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LinePath:
+    """Where one line runs in the boat's frame.
+
+    Attributes
+    ----------
+    rod
+        Its name.
+    points_m : (n, 3)
+        From the deep end to the rod tip: astern, to starboard, below the surface (negative
+        in the air); empty where there is no solution.
+    depth_m, depth_sd_m
+        Of the deep end.
+    reason
+        Why there is no path, else empty.
+    """
+
+    rod: str
+    points_m: Array
+    depth_m: float
+    depth_sd_m: float
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clearance:
+    """How near two neighbouring lines come.
+
+    Attributes
+    ----------
+    rod, other
+        The two lines, from port to starboard.
+    least_m
+        Least distance between them along their whole length, from tip to deep end.
+    least_at_depth_m
+        Depth of the first line where that is (negative in the air).
+    sideways_m
+        Distance sideways between their deep ends.
+    too_close
+        Whether that is less than the clearance asked for.
+    crossed
+        Whether the lines change their order from port to starboard below the tips.
+    fish_passes_behind
+        Whether the line farther from the middle runs farther astern, so that a fish on it
+        passes behind the other.
+    """
+
+    rod: str
+    other: str
+    least_m: float
+    least_at_depth_m: float
+    sideways_m: float
+    too_close: bool
+    crossed: bool
+    fish_passes_behind: bool
+
+
+def line_path(line: RodLine, points: int = POINTS) -> LinePath:
+    """Return where a line runs, to scale.
+
+    Examples
+    --------
+    >>> from analysis.depth import believe
+    >>> from analysis.gear import Diver
+    >>> line = RodLine(rod="P1", belief=believe(Diver()), line_out_m=30.0, speed_mps=1.1,
+    ...                side="port", setting=2.0, tip_y_m=-2.0)
+    >>> line_path(line).points_m[0].round(1)
+    array([ 24. , -12.6,  12.6])
+    """
+    columns, belief = line.columns(), line.belief
+    out = belief.predict_columns(columns)
+    path = np.empty((0, 3))
+    if not out.reason[0]:
+        shifts = shifts_at(belief.gear, columns, belief.mean)
+        tow = tow_of(belief.gear, columns, belief.water, shifts)
+        path = line_points(tow, out.wetted_m, points)[:, 0]
+        path[:, 1] *= -1.0 if line.side == "port" else 1.0
+        path += np.array([line.tip_x_m, line.tip_y_m, 0.0])
+    return LinePath(
+        rod=line.rod,
+        points_m=path,
+        depth_m=float(out.depth_m[0]),
+        depth_sd_m=float(out.depth_sd_m[0]),
+        reason=str(out.reason[0]),
+    )
+
+
+def _finely(path: Array) -> Array:
+    """Return points at even steps along a path."""
+    arc = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    even = np.linspace(0.0, arc[-1], _FINE)
+    return np.stack([np.interp(even, arc, column) for column in path.T], axis=1)
+
+
+def _sideways_at(path: Array, depth: Array) -> Array:
+    """Return how far to starboard a path is at depths that it passes on its way up."""
+    return np.asarray(np.interp(depth, path[::-1, 2], path[::-1, 1]))
+
+
+def clearances(
+    paths: Sequence[LinePath], clearance_m: float = SIDEWAYS_CLEARANCE_M
+) -> tuple[Clearance, ...]:
+    """Return how near neighbouring lines come.
+
+    Parameters
+    ----------
+    paths
+        The spread in any order; lines without a path are passed over. Neighbours are next to
+        each other from port to starboard at the deep end.
+    clearance_m
+        Distance sideways below which two lines are too close.
+
+    Examples
+    --------
+    >>> from analysis.depth import believe
+    >>> from analysis.gear import Diver
+    >>> spread = [
+    ...     line_path(RodLine(rod=rod, belief=believe(Diver()), line_out_m=out, speed_mps=1.1,
+    ...                       side="port", setting=setting, tip_y_m=tip))
+    ...     for rod, out, setting, tip in (("P1", 24.0, 1.0, -1.5), ("P2", 30.0, 2.0, -2.0))
+    ... ]
+    >>> pair, = clearances(spread)
+    >>> pair.rod, pair.other, round(pair.sideways_m, 1), pair.too_close, pair.fish_passes_behind
+    ('P2', 'P1', 6.1, False, True)
+    """
+    known = [path for path in paths if not path.reason]
+    known.sort(key=lambda path: float(path.points_m[0, 1]))
+    out = []
+    for one, two in pairwise(known):
+        first, second = _finely(one.points_m), _finely(two.points_m)
+        apart = cdist(first, second)
+        place = np.unravel_index(np.argmin(apart), apart.shape)
+        ends = first[0], second[0]
+        shared = np.linspace(0.0, min(ends[0][2], ends[1][2]), _FINE)
+        order = _sideways_at(second, shared) - _sideways_at(first, shared)
+        outer, inner = ends if abs(ends[0][1]) > abs(ends[1][1]) else ends[::-1]
+        sideways = float(ends[1][1] - ends[0][1])
+        out.append(
+            Clearance(
+                rod=one.rod,
+                other=two.rod,
+                least_m=float(apart[place]),
+                least_at_depth_m=float(first[place[0], 2]),
+                sideways_m=sideways,
+                too_close=sideways < clearance_m,
+                crossed=bool(np.any(order < 0.0)),
+                fish_passes_behind=bool(outer[0] > inner[0]),
+            )
+        )
+    return tuple(out)
