@@ -332,3 +332,45 @@ def season_summary() -> dict[str, Any]:
         "parameters": {"band": "10 ft"},
         "hashes": {"dunlin-2026/trips.csv": "ab" * 32},
     }
+
+
+def sparse_tables() -> dict[str, pd.DataFrame]:
+    """What is left of the tables when one trip brought no strike: headings, hardly a row."""
+    full = season_tables()
+    kept = {name: frame.head(0) for name, frame in full.items()}
+    kept["trips"] = full["trips"].head(1).assign(strikes=0, landed=0)
+    kept["rows"] = full["rows"]
+    kept["exposure"] = full["exposure"].assign(strikes=0)
+    one = full["bands"].query("period == 'season'").head(2)
+    unknown = dict.fromkeys(["rate", "rate_low", "rate_high", "p_best", "p_named"], np.nan)
+    kept["bands"] = one.assign(rod_hours=4.0, strikes=0, named=False, verdict="open", **unknown)
+    return kept
+
+
+def sparse_summary() -> dict[str, Any]:
+    """The summary that goes with `sparse_tables`."""
+    return season_summary() | {
+        "trips": 1,
+        "sets": 8,
+        "rod_hours": 8.0,
+        "strikes": 0,
+        "landed": 0,
+        "best": [],
+        "first_lines": ["One trip without a strike: the log cannot tell one depth from another."],
+        "model": None,
+        "why": "there is no strike to fit",
+    }
+
+
+def metric_summary() -> dict[str, Any]:
+    """The summary of a boat that logs in metres, km/h and °C."""
+    return season_summary() | {
+        "units": {
+            "length": "m",
+            "depth": "m",
+            "speed": "km/h",
+            "temperature": "C",
+            "fish_length": "cm",
+            "fish_weight": "kg",
+        }
+    }

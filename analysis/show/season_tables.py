@@ -338,7 +338,7 @@ def pairs(content: Mapping[str, Any], caption: str, headings: tuple[str, str]) -
 def provenance(summary: Mapping[str, Any]) -> Table:
     """Return with what the review was made: model, version and parameters."""
     content = {
-        "Model used": summary["model"],
+        "Model used": summary["model"] or "none",
         "Why": summary["why"],
         "rodhours": summary["version"],
         **summary["parameters"],

@@ -1,0 +1,125 @@
+"""Owns the rules of notebooks: thin, clean, and running with every kind of season."""
+
+import ast
+import re
+from pathlib import Path
+from types import ModuleType, SimpleNamespace
+
+import nbformat
+import pytest
+from nbformat import NotebookNode
+
+from analysis.report.notebook import NOTEBOOKS, default_parameters, run_notebook
+from analysis.report.results import write_results
+
+PATHS = sorted(NOTEBOOKS.rglob("*.ipynb"))
+MOST_LINES = 8
+NOT_IN_A_NOTEBOOK = (
+    ast.FunctionDef,
+    ast.AsyncFunctionDef,
+    ast.ClassDef,
+    ast.Lambda,
+    ast.For,
+    ast.While,
+    ast.ListComp,
+    ast.SetComp,
+    ast.DictComp,
+    ast.GeneratorExp,
+    ast.Try,
+)
+WRITERS = {"open", "write_text", "write_bytes", "to_csv", "to_parquet", "savefig", "mkdir"}
+
+
+@pytest.fixture(params=PATHS, ids=[path.stem for path in PATHS])
+def notebook(request: pytest.FixtureRequest) -> NotebookNode:
+    return nbformat.read(request.param, as_version=4)
+
+
+def sources(notebook: NotebookNode) -> list[str]:
+    return [cell.source for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def test_notebooks_are_found() -> None:
+    assert NOTEBOOKS / "season_review.ipynb" in PATHS
+
+
+def test_no_output_count_or_trace_of_a_run(notebook: NotebookNode) -> None:
+    nbformat.validate(notebook)
+    assert set(notebook.metadata) <= {"kernelspec", "language_info"}
+    assert notebook.metadata.kernelspec.name == "python3"
+    for cell in notebook.cells:
+        assert set(cell.metadata) <= {"tags"}
+        if cell.cell_type == "code":
+            assert cell.outputs == []
+            assert cell.execution_count is None
+
+
+def test_code_is_thin(notebook: NotebookNode) -> None:
+    for source in sources(notebook):
+        assert len(source.splitlines()) <= MOST_LINES, source
+        for node in ast.walk(ast.parse(source)):
+            assert not isinstance(node, NOT_IN_A_NOTEBOOK), source
+            if isinstance(node, ast.Call):
+                called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                assert called not in WRITERS, source
+
+
+def test_parameters_are_literals_each_with_a_comment(notebook: NotebookNode) -> None:
+    assert default_parameters(notebook, "notebook")
+    cell = next(cell for cell in notebook.cells if "parameters" in cell.metadata.get("tags", []))
+    lines = cell.source.splitlines()
+    for at, line in enumerate(lines):
+        if "=" in line and not line.startswith("#"):
+            assert lines[at - 1].startswith("# "), line
+
+
+def test_first_cell_is_the_title_and_no_other_heading_is_its_equal(notebook: NotebookNode) -> None:
+    assert notebook.cells[0].source.startswith("# ")
+    prose = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
+    assert len(re.findall(r"(?m)^# ", prose)) == 1
+
+
+def test_no_figure_of_a_season_is_typed_into_prose(notebook: NotebookNode) -> None:
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            assert re.findall(r"\d+(?:\.\d+)?", cell.source.replace("90 %", "")) == []
+
+
+@pytest.fixture(params=["full", "sparse", "metric"])
+def season(request: pytest.FixtureRequest, made_up: ModuleType) -> SimpleNamespace:
+    return {
+        "full": SimpleNamespace(tables=made_up.season_tables(), summary=made_up.season_summary()),
+        "sparse": SimpleNamespace(tables=made_up.sparse_tables(), summary=made_up.sparse_summary()),
+        "metric": SimpleNamespace(tables=made_up.season_tables(), summary=made_up.metric_summary()),
+    }[request.param]
+
+
+def test_season_review_runs_with_every_kind_of_season(
+    season: SimpleNamespace, tmp_path: Path
+) -> None:
+    write_results(season, tmp_path)
+    executed = run_notebook(
+        NOTEBOOKS / "season_review.ipynb",
+        {"tables_dir": "tables"},
+        folder=tmp_path,
+        progress=False,
+    )
+    shown = [output for cell in executed.cells for output in cell.get("outputs", [])]
+    assert len(shown) >= 25
+    assert all("text/html" in output.data for output in shown)
+    text = " ".join(output.data["text/html"] for output in shown)
+    unit = season.summary["units"]["depth"]
+    assert re.search(rf"\d+-\d+ {unit}\b", text)
+    assert re.findall(r">(?:nan|NaN|None)<", text) == []
+
+
+def test_season_review_runs_for_one_month(made_up: ModuleType, tmp_path: Path) -> None:
+    season = SimpleNamespace(tables=made_up.season_tables(), summary=made_up.season_summary())
+    write_results(season, tmp_path)
+    executed = run_notebook(
+        NOTEBOOKS / "season_review.ipynb",
+        {"tables_dir": "tables", "period": "2026-07"},
+        folder=tmp_path,
+        progress=False,
+    )
+    assert "Strikes per rod-hour by depth: July 2026" in str(executed)
