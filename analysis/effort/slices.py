@@ -69,10 +69,10 @@ def fishable_sets(
 ) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Bring sets into their trips and make each rod fish one set at a time.
 
-    A set that runs over its trip's start or end is cut there; one wholly outside is set aside.
     Where two sets of one rod overlap, the earlier one ends where the later begins: a new set is
     written down when it begins, an end is often filled in afterwards. Sets of one rod that begin
-    at the same time contradict each other and are all set aside. So no rod-hour counts twice.
+    at the same time contradict each other and are all set aside. A set that then runs over its
+    trip's start or end is cut there; one wholly outside is set aside. So no rod-hour counts twice.
 
     Parameters
     ----------
@@ -92,44 +92,46 @@ def fishable_sets(
     changed : pandas.DataFrame
         Sets that count for less than written.
     """
-    bounds = trips.set_index("trip").loc[sets["trip"], ["start", "end"]].reset_index(drop=True)
-    sets = sets.reset_index(drop=True)
+    sets = sets.sort_values(["trip", "rod", "time_in"], ignore_index=True)
     for column in ("time_in", "time_out"):
         sets["written_" + column] = sets[column].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
-    outside = (
-        (sets["time_out"] <= bounds["start"]) | (sets["time_in"] >= bounds["end"])
-    ).to_numpy()
-    aside = [_problems(sets, outside, "time_in", "the set lies outside its trip")]
-    early = (sets["time_in"] < bounds["start"]).to_numpy() & ~outside
-    late = (sets["time_out"] > bounds["end"]).to_numpy() & ~outside
+    twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
+    rod = sets.groupby(["trip", "rod"], sort=False)
+    next_in, next_line = rod["time_in"].shift(-1), rod["line"].shift(-1)
+    overlap = (next_in < sets["time_out"]).to_numpy()
+    lost_min = (sets["time_out"] - next_in).dt.total_seconds() / 60
+    sets["time_out"] = sets["time_out"].where(~overlap, next_in)
+
+    bounds = trips.set_index("trip").loc[sets["trip"], ["start", "end"]].reset_index(drop=True)
+    outside = (sets["time_out"] <= bounds["start"]) | (sets["time_in"] >= bounds["end"])
+    outside = outside.to_numpy() & ~twins
+    kept = ~twins & ~outside
+    early = (sets["time_in"] < bounds["start"]).to_numpy() & kept
+    late = (sets["time_out"] > bounds["end"]).to_numpy() & kept
+    reasons = np.full(len(sets), "", dtype=object)
+    for i in np.flatnonzero(overlap & kept).tolist():
+        reasons[i] = (
+            f"overlaps the set on line {next_line.iloc[i]:.0f}; counted to where that one begins"
+            f" ({lost_min.iloc[i]:.0f} min less)"
+        )
+    set_aside = [
+        _problems(sets, twins, "time_in", "two sets of this rod begin at the same time"),
+        _problems(sets, outside, "time_in", "the set lies outside its trip"),
+    ]
     changed = [
+        _problems(sets, overlap & kept, "time_out", reasons),
         _problems(sets, early, "time_in", "begins before its trip; counted from the trip's start"),
         _problems(sets, late, "time_out", "ends after its trip; counted to the trip's end"),
     ]
     sets["time_in"] = sets["time_in"].clip(lower=bounds["start"])
     sets["time_out"] = sets["time_out"].clip(upper=bounds["end"])
-    sets = sets.loc[~outside]
-
-    twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
-    reason = "two sets of this rod begin at the same time"
-    aside.append(_problems(sets, twins, "time_in", reason))
-    sets = sets.loc[~twins].sort_values(["trip", "rod", "time_in"], ignore_index=True)
-
-    rod = sets.groupby(["trip", "rod"], sort=False)
-    next_in, next_line = rod["time_in"].shift(-1), rod["line"].shift(-1)
-    overlap = (next_in < sets["time_out"]).to_numpy()
-    lost_min = (sets["time_out"] - next_in).dt.total_seconds() / 60
-    reasons = np.full(len(sets), "", dtype=object)
-    for i in np.flatnonzero(overlap).tolist():
-        reasons[i] = (
-            f"overlaps the set on line {next_line.iloc[i]:.0f}; counted to where that one begins"
-            f" ({lost_min.iloc[i]:.0f} min less)"
-        )
-    changed.append(_problems(sets, overlap, "time_out", reasons))
-    sets["time_out"] = sets["time_out"].where(~overlap, next_in)
+    sets = sets.loc[kept].reset_index(drop=True)
     sets["hours"] = (instants(sets["time_out"]) - instants(sets["time_in"])) / _HOUR_US
-    kept = sets.drop(columns=["written_time_in", "written_time_out"])
-    return kept, pd.concat(aside, ignore_index=True), pd.concat(changed, ignore_index=True)
+    return (
+        sets.drop(columns=["written_time_in", "written_time_out"]),
+        pd.concat(set_aside, ignore_index=True),
+        pd.concat(changed, ignore_index=True),
+    )
 
 
 def reading_changes(readings: pd.DataFrame | None) -> pd.DataFrame:
