@@ -1,0 +1,100 @@
+"""Owns the tests of gaps: each is found where it is, and not where it is not."""
+
+import numpy as np
+import pytest
+
+from analysis.effort import TemperatureField, coverage
+
+
+@pytest.fixture
+def gaps(counted):
+    """Return the gaps of the usual season, changed as told, as texts of what is missing."""
+
+    def of(depth_m=None, **changes):
+        log, effort = counted(**changes)
+        depth = None if depth_m is None else np.full(len(effort.slices), depth_m)
+        found = coverage(log, effort, TemperatureField.from_log(log), depth)
+        for gap in found:
+            assert all([gap.what, gap.cost, gap.remedy])
+        return [gap.what for gap in found]
+
+    return of
+
+
+# six of 17 h 50 min: the night trip has ground speed, the rigger no leader length
+USUAL = [
+    "1 of 3 strikes have no species",
+    "only speed over ground for 34 % of rod-hours",
+    "no leader length for 34 % of rod-hours",
+]
+
+
+def test_usual_season(gaps):
+    assert gaps() == USUAL
+
+
+def test_lures_within_the_casts_are_no_gap(gaps):
+    assert gaps(depth_m=20.0) == USUAL
+
+
+def test_lures_below_the_casts(gaps):
+    assert "the casts end more than 20 ft above the lures for all rod-hours" in gaps(depth_m=60.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "what"),
+    [
+        ({"sets": None}, "no trip has set records"),
+        ({"casts": None}, "no temperature casts"),
+        ({"casts": "trip,time,depth,temp\n"}, "no temperature casts"),
+        ({"soaks": None}, "no soaks: no gear of this boat was measured with a depth logger"),
+        ({"readings": None}, "no speed for all rod-hours"),
+        ({"readings": None}, "no surface temperature for all rod-hours"),
+        ({"strikes": "trip,time,rod\n"}, "the log has no strike"),
+    ],
+)
+def test_absent_tables(gaps, changes, what):
+    assert what in gaps(**changes)
+
+
+def without(text, *starts):
+    lines = text.splitlines(keepends=True)
+    return "".join(line for line in lines if not line.startswith(starts))
+
+
+def test_partial_gaps(gaps, season_files):
+    files = season_files
+    assert "1 of 2 trips have no set records" in gaps(sets=without(files.SETS, "T2"))
+    assert "no soaks of rigger" in gaps(soaks=without(files.SOAKS, "rigger"))
+    assert "no speed for 34 % of rod-hours" in gaps(readings=without(files.READINGS, "T2"))
+    assert "no leader length for 67 % of rod-hours" in gaps(
+        sets=files.SETS.replace("120,,8,", "120,,,")
+    )
+    assert "no lure for 34 % of rod-hours" in gaps(sets=files.SETS.replace("blue plug", ""))
+    assert "1 of 3 strikes have no outcome" in gaps(strikes=files.STRIKES.replace("missed", ""))
+
+
+def test_rows_that_cost(gaps, season_files):
+    files = season_files
+    assert "1 of 5 sets cannot be used" in gaps(
+        sets=files.add("sets", "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,")
+    )
+    assert "1 time of sets reach into another set of the rod or out of the trip" in gaps(
+        sets=files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:00,end")
+    )
+    assert "1 of 4 strikes fell when no set of their rod was down" in gaps(
+        strikes=files.add("strikes", "T1,08:05,P1,lake trout,missed,,,")
+    )
+    assert "1 strike in the file cannot be used" in gaps(
+        strikes=files.add("strikes", "T1,dawn,P1,lake trout,missed,,,")
+    )
+    assert "1 of 3 trips cannot be used" in gaps(
+        trips=files.add("trips", "T3,2026-07-12,dawn,12:00,,,")
+    )
+
+
+def test_casts_too_far_apart(gaps, season_files):
+    late = season_files.add("trips", "T3,2026-08-12,06:00,12:00,,,")
+    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
+    expected = "no cast within 7 days, nor two within 21 days around it, for 25 % of rod-hours"
+    assert expected in gaps(trips=late, sets=sets)
