@@ -28,7 +28,7 @@ Type one of these next:
 _LOGS = "season folder with boat.toml and its tables; without one, the demo season in data/"
 
 
-def _parser() -> argparse.ArgumentParser:
+def build_parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
     parser = argparse.ArgumentParser(
         prog="rodhours",
@@ -193,7 +193,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 when done, 1 when the log cannot be analysed or a file not written; wrong use exits
         with 2, as argparse does.
     """
-    parsed = _parser().parse_args(arguments)
+    parsed = build_parser().parse_args(arguments)
     if parsed.command is None:
         print(_NEXT, end="")
         return GOOD

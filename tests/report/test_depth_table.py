@@ -143,7 +143,7 @@ def test_parts_of_a_long_table_join_without_a_seam(
     assert len(parts) == len(whole) == 25
     for name in ("line_out", "depth_m", "lateral_m", "setback_m", "line_pull_n", "depth_note"):
         assert [row[name] for row in parts] == [row[name] for row in whole]
-    # The sd is worked out once for rows alike, so which rows come together shows in its third digit.
+    # The sd is worked out once for rows alike: which rows come together shows in its third digit.
     sd = [[float(row["depth_sd_m"]) for row in rows] for rows in (parts, whole)]
     np.testing.assert_allclose(sd[0], sd[1], rtol=0.02)
 
