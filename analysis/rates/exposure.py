@@ -1,9 +1,8 @@
-"""Slices joined with depth and temperature: the exposure every model is fitted to."""
+"""The exposure every model is fitted to: slices with depth, temperature, strikes and their doubt."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -14,8 +13,8 @@ from analysis.rates.model import RateModel
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-
-Temperatures = Callable[[Index, Array], Array]
+SHIFTS = np.linspace(-0.6, 0.6, 13)
+"""Shifts of log depth at which the temperature of each slice is laid down."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,9 +24,9 @@ class Exposure:
     Attributes
     ----------
     table : DataFrame
-        One row a slice: the columns of ``exposure.parquet``, and ``day`` of the season.
+        One row a slice: the columns of ``exposure.parquet`` and some more (see ``join``).
     trip : (slices,) int array
-        Trip of each slice, unique over boats and seasons.
+        Trip of each slice, unique over boats.
     start, end : (slices,) int arrays
         Microseconds since 1970, UTC.
     strike_row, strike_time : (strikes,) int arrays
@@ -37,8 +36,9 @@ class Exposure:
         setting share.
     set_error_sd : (slices,) array
         Standard deviation of log depth that is each set's own.
-    temperature : callable
-        ``temperature(rows, depth_m)``: water temperature of slices at depths, NaN where unknown.
+    temperature_c : (slices, shifts) array
+        Water temperature at the modelled depth times ``exp(SHIFTS)``; NaN in a whole row where
+        the temperature at the modelled depth is unknown.
     """
 
     table: pd.DataFrame
@@ -49,7 +49,7 @@ class Exposure:
     strike_time: NDArray[np.int64]
     loadings: Array
     set_error_sd: Array
-    temperature: Temperatures
+    temperature_c: Array
 
     def values(
         self, model: RateModel, row: Index, log_shift: Array | float = 0.0
@@ -61,16 +61,57 @@ class Exposure:
             if name == "depth_m":
                 found[name] = depth
             elif name == "lure_temp_c":
-                found[name] = self.temperature(row, depth)
+                found[name] = self._shifted_temperature(row, log_shift)
             elif name == "drift":
                 found[name] = np.column_stack([depth, self.table["day"].to_numpy()[row]])
+            elif isinstance(self.table[name].dtype, pd.CategoricalDtype):
+                found[name] = self.table[name].cat.codes.to_numpy()[row]
             else:
                 found[name] = self.table[name].to_numpy()[row]
         return found
+
+    def _shifted_temperature(self, row: Index, log_shift: Array | float) -> Array:
+        """Interpolate the temperatures laid down along each slice's depth."""
+        step = SHIFTS[1] - SHIFTS[0]
+        place = np.clip((np.asarray(log_shift) - SHIFTS[0]) / step, 0.0, len(SHIFTS) - 1.001)
+        place = np.broadcast_to(place, row.shape)
+        below = place.astype(int)
+        share = place - below
+        return np.asarray(
+            (1 - share) * self.temperature_c[row, below]
+            + share * self.temperature_c[row, below + 1]
+        )
 
     def complete(self, model: RateModel) -> NDArray[np.bool_]:
         """Slices for which every covariate of a model is known."""
         known = np.isfinite(self.table["depth_m"].to_numpy())
         if "lure_temp_c" in model.names:
-            known = known & np.isfinite(self.table["lure_temp_c"].to_numpy())
+            known = known & np.isfinite(self.temperature_c[:, 0])
         return known
+
+    def with_strikes(self, chosen: NDArray[np.bool_]) -> Exposure:
+        """The same effort with some of the strikes, such as those of one species."""
+        row = self.strike_row[chosen]
+        counted = np.bincount(row, minlength=len(self.table))
+        return replace(
+            self,
+            table=self.table.assign(strikes=counted),
+            strike_row=row,
+            strike_time=self.strike_time[chosen],
+        )
+
+    def of_trips(self, chosen: NDArray[np.bool_]) -> Exposure:
+        """Only the slices, and their strikes, of some trips (one flag a slice)."""
+        place = np.cumsum(chosen) - 1
+        struck = chosen[self.strike_row]
+        return Exposure(
+            table=self.table.loc[chosen].reset_index(drop=True),
+            trip=self.trip[chosen],
+            start=self.start[chosen],
+            end=self.end[chosen],
+            strike_row=place[self.strike_row[struck]],
+            strike_time=self.strike_time[struck],
+            loadings=self.loadings[chosen],
+            set_error_sd=self.set_error_sd[chosen],
+            temperature_c=self.temperature_c[chosen],
+        )

@@ -41,8 +41,8 @@ class Fit:
         Draws that carry sampling (clustered by trip), smoothing and depth uncertainty.
     error_draws : (draws, errors) array
         Draws of the shared depth errors, in standard deviations of their prior.
-    depth_draw : (draws,) int array
-        Which draw of the depths each coefficient draw belongs to.
+    refit : (draws,) int array
+        Which refit (draw of the smoothing) each coefficient draw comes from.
     smoothing : Smoothing or None
     strikes, moments, trips : int
         Strikes the fit rests on, moments at which rods in different water were down, and trips.
@@ -57,7 +57,7 @@ class Fit:
     coef: Array
     draws: Array
     error_draws: Array
-    depth_draw: NDArray[np.intp]
+    refit: NDArray[np.intp]
     smoothing: Smoothing | None
     strikes: int
     trips: int
@@ -90,7 +90,7 @@ def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Rods:
+class Rods:
     """The rods down at each strike, able to give their design at any shift of the depths."""
 
     exposure: Exposure
@@ -103,6 +103,8 @@ class _Rods:
         return self.exposure.loadings[self.sets.row]
 
     def design(self, log_shift: Array) -> Array:
+        if not self.model.size:
+            return np.zeros((len(self.sets.row), 0))
         values = self.exposure.values(self.model, self.sets.row, log_shift)
         return self.model.design(values)
 
@@ -122,8 +124,15 @@ class _Rods:
         return group(design, self.sets.hit, blur - errors @ error, self.sets.moment, self.cluster)
 
 
+def rods_of(exposure: Exposure, model: RateModel) -> Rods:
+    """Gather the rods down at each strike whose covariates the model needs are known."""
+    sets = risk_sets(exposure, model)
+    _, cluster = np.unique(exposure.trip[sets.row], return_inverse=True)
+    return Rods(exposure=exposure, model=model, sets=sets, cluster=cluster)
+
+
 def _settle(
-    rods: _Rods, penalty: Array, coef: Array, error: Array, *, most_rounds: int = 8
+    rods: Rods, penalty: Array, coef: Array, error: Array, *, most_rounds: int = 8
 ) -> tuple[Maximum, Strata]:
     """Fit curves and shared depth errors together, linearising anew until they settle."""
     size = rods.model.size
@@ -157,17 +166,10 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     Fit
         Always: where nothing can be fitted the draws come from the prior and ``status`` says why.
     """
-    sets = risk_sets(exposure, model)
-    if len(sets.row) == 0 or np.bincount(sets.moment).max() < 2:
-        return _prior_only(model, rng, exposure, sets)
-    _, cluster = np.unique(exposure.trip[sets.row], return_inverse=True)
+    rods = rods_of(exposure, model)
     errors = exposure.loadings.shape[1]
-    rods = _Rods(
-        exposure=exposure,
-        model=model,
-        sets=sets,
-        cluster=cluster,
-    )
+    if len(rods.sets.row) == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
+        return _prior_only(model, rng, errors, rods.sets)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
     chosen = None
@@ -193,7 +195,7 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
         found, data = _settle(rods, penalty, coef, error, most_rounds=3)
         converged &= found.converged
         covariance, dispersion = clustered_covariance(found, penalty)
-        draws.append(_normal(found.coef, covariance, DRAWS_PER_REFIT, rng))
+        draws.append(normal_draws(found.coef, covariance, DRAWS_PER_REFIT, rng))
         origin.append(np.full(DRAWS_PER_REFIT, refit))
         dispersions.append(dispersion)
     stacked = np.concatenate(draws)
@@ -203,7 +205,7 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
         coef=stacked[:, : model.size].mean(axis=0),
         draws=stacked[:, : model.size],
         error_draws=stacked[:, model.size :],
-        depth_draw=np.concatenate(origin),
+        refit=np.concatenate(origin),
         smoothing=chosen,
         strikes=int(data.count.sum()),
         trips=len(np.unique(data.cluster)),
@@ -231,17 +233,20 @@ def clustered_covariance(found: Maximum, penalty: Array) -> tuple[Array, float]:
     return covariance, dispersion
 
 
-def _normal(mean: Array, covariance: Array, count: int, rng: np.random.Generator) -> Array:
+def normal_draws(
+    mean: Array, covariance: Array, count: int, rng: np.random.Generator
+) -> Array:
+    """Draw from a normal distribution; directions without variance stay put."""
     values, vectors = np.linalg.eigh(covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root.T)
 
 
 def _prior_only(
-    model: RateModel, rng: np.random.Generator, exposure: Exposure, sets: RiskSets
+    model: RateModel, rng: np.random.Generator, errors: int, sets: RiskSets
 ) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
-    count = DRAWS_PER_REFIT * max(exposure.depth_draws, 1)
+    count = DRAWS_PER_REFIT * REFITS
     sd = np.zeros(model.size)
     for block in model.blocks:
         sd[block.columns] = block.scale
@@ -251,7 +256,8 @@ def _prior_only(
         status=status,
         coef=np.zeros(model.size),
         draws=sd * rng.standard_normal((count, model.size)),
-        depth_draw=np.repeat(np.arange(max(exposure.depth_draws, 1)), DRAWS_PER_REFIT),
+        error_draws=rng.standard_normal((count, errors)),
+        refit=np.repeat(np.arange(REFITS), DRAWS_PER_REFIT),
         smoothing=None,
         strikes=0,
         trips=0,

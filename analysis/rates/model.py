@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.rates.smooth import Smooth
@@ -34,12 +33,11 @@ class Effects:
         """One block with a column a level."""
         return (len(self.levels),)
 
-    def design(self, values: NDArray[np.object_]) -> Array:
-        """Indicator columns (values, levels); a level never seen in the fit gets zeros."""
-        codes = pd.Index(self.levels).get_indexer(pd.Index(values))
+    def design(self, values: NDArray[np.integer]) -> Array:
+        """Indicator columns (values, levels) from level numbers; zeros for a number of -1."""
         columns = np.zeros((len(values), len(self.levels)))
-        known = codes >= 0
-        columns[np.flatnonzero(known), codes[known]] = 1.0
+        known = np.flatnonzero(values >= 0)
+        columns[known, values[known]] = 1.0
         return columns
 
 

@@ -33,8 +33,10 @@ class Smooth:
         Column of the covariate, with its unit.
     low, high : float
         Range the curve can bend in; beyond it only the parabola goes on.
+    order : int
+        2 for a parabola beneath the deviation, 1 for a straight line.
     wiggles : int
-        Number of functions for the deviation.
+        Number of functions for the deviation; 0 for none.
     logarithmic : bool
         Whether the curve is in the logarithm of the covariate.
     """
@@ -42,6 +44,7 @@ class Smooth:
     name: str
     low: float
     high: float
+    order: int = 2
     wiggles: int = 9
     logarithmic: bool = False
 
@@ -75,14 +78,16 @@ class Smooth:
     @property
     def blocks(self) -> tuple[int, ...]:
         """Columns of each block: the parabola, then the deviation from it."""
-        return (2, self.wiggles)
+        return (self.order, self.wiggles) if self.wiggles else (self.order,)
 
     def design(self, values: Array) -> Array:
         """Columns of the curve at ``values``: (values, 2 + wiggles); 0 where a value is missing."""
         z = self._scaled(np.asarray(values, dtype=float))
         missing = ~np.isfinite(z)
         z = np.where(missing, 0.0, z)
-        columns = np.column_stack([z, z**2 - 1 / 3, self._deviation(np.clip(z, -1.0, 1.0))])
+        columns = np.column_stack([z, z**2 - 1 / 3][: self.order])
+        if self.wiggles:
+            columns = np.column_stack([columns, self._deviation(np.clip(z, -1.0, 1.0))])
         columns[missing] = 0.0
         return columns
 
@@ -91,7 +96,7 @@ class Smooth:
             low, high, values = np.log(self.low), np.log(self.high), np.log(values)
         else:
             low, high = self.low, self.high
-        return np.clip((2 * values - low - high) / (high - low), -2.0, 2.0)
+        return np.clip((2 * values - low - high) / (high - low), -3.0, 3.0)
 
     def _deviation(self, z: Array) -> Array:
         basis, transform = _deviation_basis(self.wiggles)

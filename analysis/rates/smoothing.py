@@ -74,6 +74,7 @@ def choose_smoothing(
     start: Array | None = None,
     *,
     known: Block | None = None,
+    doubt: bool = True,
 ) -> Smoothing:
     """Maximise the Laplace-approximate marginal likelihood over the blocks' standard deviations.
 
@@ -89,6 +90,8 @@ def choose_smoothing(
         Log standard deviations to start from.
     known : Block, optional
         Coefficients whose standard deviation is given.
+    doubt : bool
+        Whether to work out the covariance of the choice; zeros if not.
 
     Returns
     -------
@@ -121,7 +124,9 @@ def choose_smoothing(
         options={"maxiter": 40, "eps": 1e-3, "ftol": 1e-7},
     )
     log_sd = np.asarray(found.x)
-    covariance = _inverse_curvature(objective, log_sd, float(found.fun))
+    covariance = np.zeros((len(blocks), len(blocks)))
+    if doubt:
+        covariance = _inverse_curvature(objective, log_sd, float(found.fun))
     maximum = maximise(data, penalty_matrix(blocks, log_sd, terms, known=known), warm[0])
     return Smoothing(
         log_sd=log_sd,

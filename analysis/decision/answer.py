@@ -1,0 +1,224 @@
+"""From an exposure to an answer: the model chosen and fitted, every period's bands judged."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
+from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
+from analysis.rates.checks import Check, check_fit
+from analysis.rates.choice import Choice, choose_model
+from analysis.rates.effects import BOUNDS, effect_table
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit, fit_rate
+from analysis.rates.levels import Levels, trip_levels
+from analysis.rates.speed import SpeedCurve, fit_speed
+
+Array = NDArray[np.float64]
+
+FEWEST_STRIKES = 15
+"""Strikes below which no verdict is above ``open``."""
+FEWEST_FOR_CLEAR = 30
+
+
+@dataclass(frozen=True, kw_only=True)
+class Period:
+    """One period's bands.
+
+    Attributes
+    ----------
+    name : str
+        ``season`` or a month ``YYYY-MM``.
+    draws : (bands, draws) array
+        Strikes per rod-hour.
+    rod_hours, strikes : (bands,) arrays
+        By modelled depth.
+    judged : (bands,) bool array
+    judgement : Judgement
+    """
+
+    name: str
+    draws: Array
+    rod_hours: Array
+    strikes: Array
+    judged: NDArray[np.bool_]
+    judgement: Judgement
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """Everything that was fitted and judged for one exposure.
+
+    Attributes
+    ----------
+    exposure : Exposure
+    choice : Choice
+    fit : Fit
+    levels : Levels
+    speed : SpeedCurve or None
+    hours : BoatHours
+    periods : tuple of Period
+        The season first, then its months.
+    checks : tuple of Check
+    effects : DataFrame
+    caps : tuple of str
+        Why no verdict may be ``clear``; empty where it may.
+    """
+
+    exposure: Exposure
+    choice: Choice
+    fit: Fit
+    levels: Levels
+    speed: SpeedCurve | None
+    hours: BoatHours
+    periods: tuple[Period, ...]
+    checks: tuple[Check, ...]
+    effects: pd.DataFrame
+    caps: tuple[str, ...]
+
+    @property
+    def season(self) -> Period:
+        """The whole season."""
+        return self.periods[0]
+
+    def bands(self) -> pd.DataFrame:
+        """The table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
+        return pd.concat([_rows(period, self.hours.edges_m) for period in self.periods])
+
+
+def answer(
+    exposure: Exposure,
+    temperature_at: TemperatureAt,
+    edges_m: Array,
+    rng: np.random.Generator,
+    *,
+    choice: Choice | None = None,
+    checked: bool = True,
+) -> Answer:
+    """Choose and fit a model, and judge the bands of the season and of each month.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    temperature_at : callable
+        See `analysis.rates.bandrates.TemperatureAt`.
+    edges_m : (bands + 1,) array
+    rng : numpy.random.Generator
+    choice : Choice, optional
+        A model chosen before, such as the season's for one species; chosen here if absent.
+    checked : bool
+        Whether to run the checks.
+
+    Returns
+    -------
+    Answer
+    """
+    chosen = choose_model(exposure) if choice is None else choice
+    fit = fit_rate(exposure, chosen.model, rng)
+    levels = trip_levels(exposure, fit, rng)
+    hours = BoatHours.of(exposure, edges_m, temperature_at)
+    names = [SEASON, *sorted(set(hours.period))]
+    groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
+    draws = band_draws(fit, levels, hours, groups)
+    caps = _caps(exposure, chosen, fit)
+    periods = tuple(
+        _period(name, exposure, edges_m, found, caps, fit.strikes)
+        for name, found in zip(names, draws, strict=True)
+    )
+    speed = fit_speed(exposure, fit, levels.weight, rng)
+    checks: tuple[Check, ...] = ()
+    if checked:
+        checks = tuple(
+            check_fit(exposure, fit, levels, chosen, hours, periods[0].judged, rng)
+        )
+    return Answer(
+        exposure=exposure,
+        choice=chosen,
+        fit=fit,
+        levels=levels,
+        speed=speed,
+        hours=hours,
+        periods=periods,
+        checks=checks,
+        effects=effect_table(exposure, fit, speed),
+        caps=caps,
+    )
+
+
+def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
+    """What keeps a verdict from being clear."""
+    found = []
+    hours = exposure.table["hours"].to_numpy()
+    known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))
+    if hours[known].sum() <= 0.5 * hours.sum():
+        found.append(
+            "the water temperature at the lure is unknown for most rod-hours, so a depth cannot "
+            "be told from the water that happened to be there"
+        )
+    if not choice.beats_constant:
+        found.append("the model predicts unseen trips no better than a constant rate")
+    if fit.status != "fitted":
+        found.append(f"the fit ended with: {fit.status}")
+    if fit.strikes < FEWEST_FOR_CLEAR:
+        found.append(f"only {fit.strikes} strikes compare rods fishing at the same time")
+    return tuple(found)
+
+
+def _period(
+    name: str, exposure: Exposure, edges_m: Array, draws: Array, caps: tuple[str, ...], strikes: int
+) -> Period:
+    table = exposure.table
+    depth = table["depth_m"].to_numpy(dtype=float)
+    here = np.isfinite(depth) & ((table["period"] == name).to_numpy() | (name == SEASON))
+    hours = np.histogram(depth[here], edges_m, weights=table["hours"].to_numpy()[here])[0]
+    struck = np.histogram(depth[here], edges_m, weights=table["strikes"].to_numpy()[here])[0]
+    enough = SEASON_HOURS if name == SEASON else MONTH_HOURS
+    judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
+    may_be_named = strikes >= 1
+    judgement = judge(draws, judged & may_be_named, may_be_clear=not caps)
+    if strikes < FEWEST_STRIKES:
+        judgement = judgement.as_open()
+    return Period(
+        name=name,
+        draws=draws,
+        rod_hours=hours,
+        strikes=struck,
+        judged=judged,
+        judgement=judgement,
+    )
+
+
+def _rows(period: Period, edges_m: Array) -> pd.DataFrame:
+    """Rows of the bands that were fished at all, or could have been judged between them."""
+    used = np.flatnonzero(period.rod_hours > 0)
+    shown = slice(used[0], used[-1] + 1) if len(used) else slice(0, 0)
+    hours = period.rod_hours
+    raw = np.divide(period.strikes, hours, out=np.full(len(hours), np.nan), where=hours > 0)
+    fished = hours > 0
+    quantiles = np.full((3, len(hours)), np.nan)
+    told = fished & np.isfinite(period.draws).all(axis=1)
+    quantiles[:, told] = np.quantile(period.draws[told], (0.5, *BOUNDS), axis=1)
+    verdict = period.judgement
+    return pd.DataFrame(
+        {
+            "period": period.name,
+            "band_low_m": edges_m[:-1],
+            "band_high_m": edges_m[1:],
+            "rod_hours": hours,
+            "strikes": period.strikes.astype(int),
+            "raw_rate": raw,
+            "rate": quantiles[0],
+            "rate_low": quantiles[1],
+            "rate_high": quantiles[2],
+            "p_best": verdict.p_best,
+            "named": verdict.named,
+            "p_named": verdict.p_named,
+            "verdict": verdict.verdict,
+            "judged": period.judged,
+            "p_near": verdict.p_near,
+        }
+    )[shown]

@@ -1,0 +1,108 @@
+"""Which depth band produced: rates, the chance that each is best, and a verdict."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+SEASON_HOURS = 20.0
+"""Rod-hours a band needs in a season to be judged."""
+MONTH_HOURS = 8.0
+"""Rod-hours a band needs in a month to be judged."""
+NEAR = 0.9
+"""A band is as good as the best where its rate is at least this share of it."""
+CLEAR = 0.9
+"""Chance that the named bands hold one as good as the best, for a clear verdict."""
+LEANING = 0.6
+TIE = 0.2
+"""A neighbour is named too where the chance that it beats the best-looking band is above this."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judgement:
+    """What a period's bands say.
+
+    Attributes
+    ----------
+    p_best : (bands,) array
+        Chance that each judged band has the highest rate; NaN for the others.
+    named : (bands,) bool array
+        The band, or two neighbours, that the answer names.
+    p_named : float
+        Chance that the best band is among the named; NaN where none is.
+    p_near : float
+        Chance that a named band is within a tenth of the best.
+    verdict : str
+        ``clear``, ``leaning`` or ``open``.
+    """
+
+    p_best: Array
+    named: NDArray[np.bool_]
+    p_named: float
+    p_near: float
+    verdict: str
+
+    def as_open(self) -> Judgement:
+        """The same figures with the verdict ``open``: too few strikes to stand on."""
+        return replace(self, verdict="open")
+
+
+def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True) -> Judgement:
+    """Name the band, or the two neighbours, that gave up least, and say how sure that is.
+
+    The band named is the one whose expected share of the best band's rate is highest: a band that
+    is never bad beats one that is often best and sometimes poor. Its neighbour is named with it
+    where the log cannot tell them apart.
+
+    Parameters
+    ----------
+    draws : (bands, draws) array
+        Rates of all bands.
+    judged : (bands,) bool array
+        Bands fished enough to be judged.
+    may_be_clear : bool
+        False where something known caps the verdict at ``leaning`` (no temperatures, a model
+        that predicts no better than a constant).
+
+    Returns
+    -------
+    Judgement
+        ``open`` with no band named where fewer than two bands can be judged.
+    """
+    bands = len(judged)
+    p_best = np.full(bands, np.nan)
+    named = np.zeros(bands, dtype=bool)
+    judged = judged & np.isfinite(draws).all(axis=1)
+    place = np.flatnonzero(judged)
+    if len(place) == 0:
+        return Judgement(p_best=p_best, named=named, p_named=np.nan, p_near=np.nan, verdict="open")
+    among = draws[place]
+    top = among.max(axis=0)
+    wins = np.bincount(among.argmax(axis=0), minlength=len(place)) / among.shape[1]
+    p_best[place] = wins
+    first = int(np.argmax((among / top).mean(axis=1)))
+    named[place[first]] = True
+    beats = {
+        other: float(np.mean(among[other] > among[first]))
+        for other in (first - 1, first + 1)
+        if 0 <= other < len(place) and abs(place[other] - place[first]) == 1
+    }
+    alone = float(np.mean(among[first] >= NEAR * top))
+    if beats:
+        other = max(beats, key=lambda neighbour: beats[neighbour])
+        if beats[other] > TIE and alone < CLEAR:
+            named[place[other]] = True
+    chosen = draws[named].max(axis=0)
+    p_near = float(np.mean(chosen >= NEAR * top))
+    p_named = float(p_best[named].sum())
+    if len(place) < 2:
+        verdict = "open"
+    elif p_near >= CLEAR:
+        verdict = "clear" if may_be_clear else "leaning"
+    else:
+        verdict = "leaning" if p_near >= LEANING else "open"
+    return Judgement(p_best=p_best, named=named, p_named=p_named, p_near=p_near, verdict=verdict)

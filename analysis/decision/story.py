@@ -1,0 +1,167 @@
+"""The answer in plain words: what produced, how sure that is, what is missing."""
+
+from __future__ import annotations
+
+import calendar
+from collections.abc import Sequence
+
+import numpy as np
+
+from analysis.decision.answer import Answer, Period
+from analysis.rates.bandrates import SEASON
+from analysis.units import Units, from_si
+
+GOOD_WATER = 0.9
+"""Water counts as the best where its rate is at least this share of the curve's top."""
+
+
+def first_lines(answer: Answer, units: Units) -> list[str]:
+    """Sentences for the top of the review, the most important first."""
+    lines = []
+    if not answer.choice.beats_constant:
+        lines.append(
+            "The model predicts trips it has not seen no better than a constant rate would: this "
+            "log cannot tell which depth produced."
+        )
+    water = favourite_water(answer, units)
+    if water:
+        lines.append(water)
+    lines += [period_sentence(answer, answer.season, units)]
+    lines += [f"No verdict is 'clear', because {cap}." for cap in answer.caps[:2]]
+    return lines
+
+
+def period_sentence(answer: Answer, period: Period, units: Units) -> str:
+    """What a period's bands say, in one or two sentences."""
+    when = "Over the season" if period.name == SEASON else f"In {month_name(period.name)}"
+    judgement = period.judgement
+    named = np.flatnonzero(judgement.named)
+    if not len(named):
+        return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
+    band = band_label(answer.hours.edges_m, named, units)
+    rate, low, high = np.quantile(period.draws[named].mean(axis=0), (0.5, 0.05, 0.95))
+    hours = period.rod_hours[named].sum()
+    figures = (
+        f"{rate:.2f} strikes per rod-hour (90 % interval {low:.2f} to {high:.2f}, "
+        f"{hours:.0f} rod-hours there)"
+    )
+    sure = f"{judgement.p_near:.0%} sure that it holds a band within a tenth of the best"
+    if judgement.verdict == "clear":
+        return f"{when} {band} produced best: {figures}; {sure}."
+    if judgement.verdict == "leaning":
+        return f"{when} the log leans to {band}: {figures}; {sure}."
+    return (
+        f"{when} the log cannot tell; {band} looks best so far: {figures}; {sure}. "
+        f"Missing: {missing(answer, period, units)}."
+    )
+
+
+def missing(answer: Answer, period: Period, units: Units) -> str:
+    """What would let the log tell more in a period."""
+    judged = np.flatnonzero(period.judged)
+    if answer.fit.strikes == 0:
+        return "no strike fell while rods in different water were down together"
+    if len(judged) < 2:
+        return "fewer than two bands were fished long enough to compare"
+    draws = period.draws[judged]
+    near = (draws >= 0.9 * draws.max(axis=0)).mean(axis=1)
+    rival = judged[near > 0.1]
+    thin = rival[np.argmin(period.rod_hours[rival])] if len(rival) else judged[0]
+    band = band_label(answer.hours.edges_m, np.array([thin]), units)
+    more = more_strikes(answer, period)
+    return f"rod-hours in {band} ({period.rod_hours[thin]:.0f} so far) and about {more} more strikes"
+
+
+def more_strikes(answer: Answer, period: Period) -> int:
+    """Strikes that would halve the doubt between the two leading bands, to the nearest ten.
+
+    The doubt's standard deviation falls with the square root of the strikes; what is needed
+    follows from how many standard deviations now separate the leaders (1.3 for 90 % one-sided).
+    """
+    judged = np.flatnonzero(period.judged)
+    logs = np.log(period.draws[judged])
+    order = np.argsort(logs.mean(axis=1))[::-1]
+    difference = logs[order[0]] - logs[order[1]] if len(order) > 1 else np.array([0.0, 1.0])
+    apart = max(float(difference.mean() / max(difference.std(), 1e-9)), 0.3)
+    now = max(float(period.strikes.sum()), 10.0)
+    needed = now * max((1.3 / apart) ** 2 - 1.0, 0.5)
+    return int(min(max(10, round(needed, -1)), 1000))
+
+
+def favourite_water(answer: Answer, units: Units) -> str:
+    """Say which water temperature to fish where the model follows it, with two months' depths."""
+    follows = what_they_follow(answer)
+    curve = answer.effects.loc[answer.effects["term"] == "lure_temp_c"]
+    if follows == "depth" or curve.empty:
+        return ""
+    top = curve.loc[curve["ratio"] >= GOOD_WATER * curve["ratio"].max(), "at"]
+    low, high = from_si([top.min(), top.max()], "temperature", units.temperature)
+    water = f"{low:.0f}–{high:.0f} °{units.temperature}"
+    named = [period for period in answer.periods[1:] if period.judgement.verdict != "open"]
+    months = [
+        f"in {month_name(period.name)} that was "
+        + band_label(answer.hours.edges_m, np.flatnonzero(period.judgement.named), units)
+        for period in _two_apart(named)
+    ]
+    where = f"; {', '.join(months)}" if months else ""
+    certain = "Fish the" if follows == "temperature" else "The log leans to the"
+    return f"{certain} {water} water{where}."
+
+
+def what_they_follow(answer: Answer) -> str:
+    """``temperature``, ``depth``, or ``unknown``: which alone predicts unseen trips better.
+
+    The difference must exceed its standard error.
+    """
+    scores = answer.choice.table.set_index("model")
+    if "temperature alone" not in scores.index:
+        return "unknown"
+    water, depth = scores.loc["temperature alone"], scores.loc["depth drifting with the season"]
+    depth = max((depth, scores.loc["depth alone"]), key=lambda row: row["score"])
+    apart = water["score"] - depth["score"]
+    doubt = float(np.hypot(water["behind_se"], depth["behind_se"]))
+    if abs(apart) <= doubt:
+        return "unknown"
+    return "temperature" if apart > 0 else "depth"
+
+
+def _two_apart(periods: Sequence[Period]) -> list[Period]:
+    """The two periods whose named bands lie farthest apart, in order of time."""
+    if len(periods) < 2:
+        return list(periods)
+    place = [float(np.flatnonzero(period.judgement.named).mean()) for period in periods]
+    chosen = sorted({int(np.argmin(place)), int(np.argmax(place))})
+    return [periods[index] for index in chosen]
+
+
+def band_label(edges_m: np.ndarray, bands: np.ndarray, units: Units) -> str:
+    """Depth range of one band or two neighbours, such as ``30–50 ft``."""
+    low, high = from_si([edges_m[bands[0]], edges_m[bands[-1] + 1]], "depth", units.depth)
+    return f"{low:.0f}–{high:.0f} {units.depth}"
+
+
+def month_name(period: str) -> str:
+    """Name of the month of a period ``YYYY-MM``."""
+    return calendar.month_name[int(period[5:7])]
+
+
+def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
+    """The best band of each period for ``summary.json``."""
+    edges = answer.hours.edges_m
+    rows: list[dict[str, object]] = []
+    for period in answer.periods:
+        named = np.flatnonzero(period.judgement.named)
+        rows.append(
+            {
+                "period": period.name,
+                "band_low_m": float(edges[named[0]]) if len(named) else None,
+                "band_high_m": float(edges[named[-1] + 1]) if len(named) else None,
+                "verdict": period.judgement.verdict,
+                "p_named": period.judgement.p_named,
+                "p_near": period.judgement.p_near,
+                "sentence": period_sentence(answer, period, units),
+            }
+        )
+    return rows
+
+

@@ -1,0 +1,359 @@
+"""Named checks after a fit: each passes or fails, and a failure says what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
+
+from analysis.rates.bandrates import BoatHours
+from analysis.rates.choice import Choice
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit, Rods, rods_of
+from analysis.rates.levels import Levels
+from analysis.rates.model import Effects
+from analysis.rates.smooth import Smooth
+from analysis.rates.smoothing import Block, penalty_matrix
+from analysis.rates.strata import Strata, maximise
+
+Array = NDArray[np.float64]
+
+FEW_STRIKES = 30
+MOST_DISPERSION = 1.6
+MOST_SHARED = 0.9
+FEW_MOMENTS = 5
+RESIDUAL_P = 0.01
+MOST_USED = 0.8
+CELL_HOURS = 2.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Check:
+    """One named check.
+
+    Attributes
+    ----------
+    name : str
+    passed : bool
+    finding : str
+        What was seen.
+    next_step : str
+        What to do where it failed; empty where it passed.
+    """
+
+    name: str
+    passed: bool
+    finding: str
+    next_step: str = ""
+
+
+def check_fit(
+    exposure: Exposure,
+    fit: Fit,
+    levels: Levels,
+    choice: Choice,
+    hours: BoatHours,
+    judged: NDArray[np.bool_],
+    rng: np.random.Generator,
+) -> list[Check]:
+    """Run every check on a fit.
+
+    Parameters
+    ----------
+    exposure, fit, levels, choice, hours
+        What was fitted.
+    judged : (bands,) bool array
+        Bands fished enough in the season to be judged.
+    rng : numpy.random.Generator
+        For the randomised residuals.
+
+    Returns
+    -------
+    list of Check
+    """
+    found = [_strikes(fit), _converged(fit), _out_of_sample(choice)]
+    if fit.smoothing is None:
+        return found
+    rods = rods_of(exposure, fit.model)
+    error = fit.error_draws.mean(axis=0)
+    data = rods.strata(fit.coef, error)
+    found += [
+        _dispersion(fit),
+        *_residuals(exposure, levels, rng),
+        _single_trips(exposure, rods, data, fit, levels, hours, judged),
+        _concurvity(fit, data),
+        _overlap(rods, hours.edges_m, judged),
+        _basis(fit, data),
+    ]
+    return found
+
+
+def check_table(checks: Sequence[Check]) -> pd.DataFrame:
+    """Checks as a table ``name, passed, finding, next_step``."""
+    return pd.DataFrame(
+        [vars(check) for check in checks], columns=["name", "passed", "finding", "next_step"]
+    )
+
+
+def _strikes(fit: Fit) -> Check:
+    finding = f"{fit.strikes} strikes on {fit.trips} trips compare rods fishing at the same time"
+    return Check(
+        name="enough strikes",
+        passed=fit.strikes >= FEW_STRIKES,
+        finding=finding,
+        next_step=""
+        if fit.strikes >= FEW_STRIKES
+        else "Read the answer as a first guess; log sets for every trip, and keep rods in "
+        "different water at the same time.",
+    )
+
+
+def _converged(fit: Fit) -> Check:
+    return Check(
+        name="convergence",
+        passed=fit.converged and fit.status == "fitted",
+        finding=fit.status,
+        next_step=""
+        if fit.converged and fit.status == "fitted"
+        else "Do not use the rates; report the log so the fit can be mended."
+        if not fit.converged
+        else "There is nothing to fit yet: log strikes with their rod, and sets for each rod.",
+    )
+
+
+def _out_of_sample(choice: Choice) -> Check:
+    row = choice.table.loc[choice.table["chosen"]].iloc[0]
+    finding = (
+        f"on trips left out, '{choice.name}' gains {row['score']:.1f} "
+        f"(standard error {row['score_se']:.1f}) log units per 100 strikes over a constant rate"
+    )
+    return Check(
+        name="predicts better than a constant rate",
+        passed=choice.beats_constant,
+        finding=finding,
+        next_step=""
+        if choice.beats_constant
+        else "Do not choose a depth by this log yet: it predicts no better than a constant.",
+    )
+
+
+def _dispersion(fit: Fit) -> Check:
+    passed = fit.dispersion <= MOST_DISPERSION
+    return Check(
+        name="dispersion",
+        passed=passed,
+        finding=f"strikes vary {fit.dispersion:.2f} times as much from trip to trip as the model "
+        "says; the intervals are widened by it where it is above 1",
+        next_step=""
+        if passed
+        else "Strikes come in clumps on single rods: look for a lure or a rod position that is "
+        "not in the model.",
+    )
+
+
+def _residuals(exposure: Exposure, levels: Levels, rng: np.random.Generator) -> list[Check]:
+    """Randomised quantile residuals of trips' cells against depth, hour and speed.
+
+    Dunn & Smyth 1996, *J. Comput. Graph. Stat.* 5(3), 236-244 (from memory). Slices are summed to
+    cells of a trip so that a cell expects about a strike or less; a rank correlation, and one of
+    the residual's distance from the middle, tell a trend or a bend.
+    """
+    table = exposure.table
+    middle = (exposure.start + exposure.end) / 2
+    hour = (middle / 3.6e9) % 24
+    out = []
+    covariates = {
+        "depth": table["depth_m"].to_numpy(dtype=float),
+        "time of day": hour,
+        "day of the season": table["day"].to_numpy(dtype=float),
+        "speed": table["speed_mps"].to_numpy(dtype=float),
+    }
+    for name, values in covariates.items():
+        known = np.isfinite(values) & (levels.expected > 0)
+        if known.sum() < 50 or np.ptp(values[known]) == 0:
+            continue
+        edges = np.unique(np.quantile(values[known], np.linspace(0, 1, 11)))
+        part = np.clip(np.searchsorted(edges, values[known], side="right") - 1, 0, len(edges) - 2)
+        cell = exposure.trip[known] * len(edges) + part
+        _, cell = np.unique(cell, return_inverse=True)
+        mean = np.bincount(cell, weights=levels.expected[known])
+        struck = np.bincount(cell, weights=table["strikes"].to_numpy()[known])
+        place = np.bincount(cell, weights=part) / np.bincount(cell)
+        low, high = stats.poisson.cdf(struck - 1, mean), stats.poisson.cdf(struck, mean)
+        residual = stats.norm.ppf(np.clip(low + rng.random(len(mean)) * (high - low), 1e-9, 1 - 1e-9))
+        groups = [residual[np.round(place) == p] for p in np.unique(np.round(place))]
+        groups = [group for group in groups if len(group) > 4]
+        if len(groups) < 2:
+            continue
+        p_value = float(stats.f_oneway(*groups).pvalue)
+        passed = not p_value < RESIDUAL_P
+        out.append(
+            Check(
+                name=f"residuals against {name}",
+                passed=passed,
+                finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}",
+                next_step=""
+                if passed
+                else f"The model misses something that goes with {name}: see the residual table "
+                "and read effects near it with care.",
+            )
+        )
+    return out
+
+
+def _single_trips(
+    exposure: Exposure,
+    rods: Rods,
+    data: Strata,
+    fit: Fit,
+    levels: Levels,
+    hours: BoatHours,
+    judged: NDArray[np.bool_],
+) -> Check:
+    """Refit without each trip at the same smoothing; name the trip that moves the best band."""
+    assert fit.smoothing is not None
+    size = fit.model.size
+    known = Block(name="errors", columns=slice(size, None), scale=1.0)
+    penalty = penalty_matrix(
+        fit.model.blocks, fit.smoothing.log_sd, data.design.shape[1], known=known
+    )
+    start = maximise(data, penalty).coef
+    rate = _season_rates(fit, levels, hours)
+    best = _best(rate(start[:size]), judged)
+    movers: list[str] = []
+    farthest = best
+    for trip in range(int(data.cluster.max()) + 1):
+        rows = np.repeat(data.cluster != trip, data.size)
+        if rows.all() or not rows.any():
+            continue
+        sizes = data.size[data.cluster != trip]
+        part = Strata(
+            design=data.design[rows],
+            count=data.count[rows],
+            log_effort=data.log_effort[rows],
+            start=np.cumsum(sizes) - sizes,
+            cluster=data.cluster[data.cluster != trip],
+        )
+        without = _best(rate(maximise(part, penalty, start, tolerance=1e-4).coef[:size]), judged)
+        if abs(without - best) > 1:
+            row = rods.sets.row[rods.cluster == trip][0]
+            movers.append(str(exposure.table["trip"].iloc[row]))
+            farthest = without
+    if not movers:
+        return Check(
+            name="no single trip decides",
+            passed=True,
+            finding="leaving out any one trip moves the best band by one band at most",
+        )
+    low, high = hours.edges_m[farthest], hours.edges_m[farthest + 1]
+    return Check(
+        name="no single trip decides",
+        passed=False,
+        finding=f"without trip {', '.join(movers[:5])} the best band would be "
+        f"{low:.0f}-{high:.0f} m",
+        next_step="Look whether that trip's sets and strikes are right; more trips will settle it.",
+    )
+
+
+def _season_rates(fit: Fit, levels: Levels, hours: BoatHours):  # type: ignore[no-untyped-def]
+    """Return a function from coefficients to the season's band rates, trips' levels fixed."""
+    count = len(hours.trip)
+    bands, inner = hours.depth_m.shape
+    depth = np.broadcast_to(hours.depth_m, (count, bands, inner)).ravel()
+    values: dict[str, NDArray[np.generic]] = {
+        "depth_m": depth,
+        "lure_temp_c": np.nan_to_num(hours.temp_c).ravel(),
+        "drift": np.column_stack([depth, np.repeat(hours.day, bands * inner)]),
+    }
+    named = {name: values[name] for name in values if name in fit.model.names}
+    design = fit.model.design(named) if named else np.zeros((len(depth), fit.model.size))
+    weight = hours.weight * levels.level[hours.trip].mean(axis=1)
+
+    def rate(coef: Array) -> Array:
+        return np.asarray(weight @ np.exp(design @ coef).reshape(count, bands, inner).mean(axis=2))
+
+    return rate
+
+
+def _best(rate: Array, judged: NDArray[np.bool_]) -> int:
+    return int(np.argmax(np.where(judged, rate, -np.inf)))
+
+
+def _concurvity(fit: Fit, data: Strata) -> Check:
+    """How much of each fitted curve the other terms could imitate, among rods at one time."""
+    size = fit.model.size
+    mean = np.add.reduceat(data.design[:, :size], data.start, axis=0) / data.size[:, None]
+    centred = data.design[:, :size] - np.repeat(mean, data.size, axis=0)
+    worst, worst_share = "", 0.0
+    for term in fit.model.terms:
+        columns = fit.model.columns_of(term.name)
+        curve = centred[:, columns] @ fit.coef[columns]
+        others = np.delete(centred, np.arange(size)[columns], axis=1)
+        if others.shape[1] == 0 or curve.var() < 1e-6 or isinstance(term, Effects):
+            continue
+        fitted, *_ = np.linalg.lstsq(others, curve, rcond=None)
+        share = 1.0 - float(np.sum((curve - others @ fitted) ** 2) / np.sum(curve**2))
+        if share > worst_share:
+            worst, worst_share = term.name, share
+    passed = worst_share <= MOST_SHARED
+    return Check(
+        name="curves told apart",
+        passed=passed,
+        finding=f"the other terms could imitate {worst_share:.0%} of the curve of {worst}"
+        if worst
+        else "one curve only",
+        next_step=""
+        if passed
+        else "Depth, temperature and gear moved together: fish the same depth with two gears, and "
+        "take casts when the thermocline moves.",
+    )
+
+
+def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_]) -> Check:
+    """Count the strikes at which neighbouring judged bands were fished at the same time."""
+    depth = rods.exposure.table["depth_m"].to_numpy()[rods.sets.row]
+    band = np.searchsorted(edges_m, depth, side="right") - 1
+    moments = int(rods.sets.moment.max()) + 1
+    there = np.zeros((moments, len(edges_m)), dtype=bool)
+    there[rods.sets.moment, np.clip(band, 0, len(edges_m) - 1)] = True
+    thin = [
+        f"{edges_m[b]:.0f}-{edges_m[b + 1]:.0f} with {edges_m[b + 1]:.0f}-{edges_m[b + 2]:.0f} m"
+        for b in range(len(judged) - 1)
+        if judged[b] and judged[b + 1] and np.sum(there[:, b] & there[:, b + 1]) < FEW_MOMENTS
+    ]
+    return Check(
+        name="bands fished at the same time",
+        passed=not thin,
+        finding="neighbouring bands were fished together often enough to compare"
+        if not thin
+        else f"hardly ever down together at a strike: {'; '.join(thin)}",
+        next_step="" if not thin else "Keep one rod in each of these bands at the same time.",
+    )
+
+
+def _basis(fit: Fit, data: Strata) -> Check:
+    """Whether a curve uses nearly all the bends its basis allows."""
+    assert fit.smoothing is not None
+    size = fit.model.size
+    information = fit.smoothing.maximum.information[:size, :size]
+    penalty = penalty_matrix(fit.model.blocks, fit.smoothing.log_sd, size)
+    used = np.diag(np.linalg.solve(information + penalty, information))
+    full = [
+        term.name
+        for term in fit.model.terms
+        if isinstance(term, Smooth)
+        and term.wiggles
+        and used[fit.model.columns_of(term.name)].mean() > MOST_USED
+    ]
+    return Check(
+        name="curves free enough",
+        passed=not full,
+        finding="no curve uses all the bends it may"
+        if not full
+        else f"the curve of {', '.join(full)} uses nearly all its bends",
+        next_step="" if not full else "Give the curve more functions and compare.",
+    )

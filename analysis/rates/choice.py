@@ -1,0 +1,200 @@
+"""Which terms the model keeps: a stated rule on how well each candidate predicts unseen trips."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Rods, rods_of
+from analysis.rates.model import Drift, Effects, RateModel, Term
+from analysis.rates.smooth import Smooth
+from analysis.rates.smoothing import choose_smoothing, penalty_matrix
+from analysis.rates.strata import Strata, log_likelihood, maximise
+
+Array = NDArray[np.float64]
+
+FOLDS = 8
+ENOUGH_TEMPERATURE = 0.5
+"""Share of rod-hours whose lure temperature must be known for the model to use it."""
+RULE = (
+    "The fullest model is kept (its curves can shrink away) unless a simpler one predicts trips "
+    "left out better by more than one standard error of the difference."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choice:
+    """The model chosen and how all candidates predicted.
+
+    Attributes
+    ----------
+    model : RateModel
+    name : str
+        Candidate chosen.
+    why : str
+    table : DataFrame
+        ``model, formula, score, score_se, behind, behind_se, chosen``: gain in log probability
+        of which rod took the strike, per 100 strikes of trips left out, over the constant rate;
+        and how far behind the fullest model.
+    beats_constant : bool
+        Whether the chosen model predicts unseen trips better than a constant rate does.
+    """
+
+    model: RateModel
+    name: str
+    why: str
+    table: pd.DataFrame
+    beats_constant: bool
+
+
+def candidates(exposure: Exposure) -> dict[str, RateModel]:
+    """Models a season allows, the fullest first, the constant rate last.
+
+    Parameters
+    ----------
+    exposure : Exposure
+
+    Returns
+    -------
+    dict
+        Name to model. Terms that hardly vary or are hardly logged are in none.
+    """
+    table = exposure.table
+    hours = table["hours"].to_numpy()
+
+    def smooth(name: str, wiggles: int, *, logarithmic: bool = False) -> Smooth | None:
+        values = table[name].to_numpy(dtype=float)
+        known = np.isfinite(values)
+        if hours[known].sum() <= ENOUGH_TEMPERATURE * hours.sum():
+            return None
+        found = Smooth.over(
+            name, values[known], hours[known], wiggles=wiggles, logarithmic=logarithmic
+        )
+        return None if found.is_constant else found
+
+    depth = smooth("depth_m", 9)
+    water = smooth("lure_temp_c", 9)
+    leader = smooth("leader_length_m", 4, logarithmic=True)
+    levels = tuple(str(level) for level in table["gear_setting"].cat.categories)
+    gear = Effects(name="gear_setting", levels=levels) if len(levels) > 1 else None
+    tackle: tuple[Term, ...] = tuple(term for term in (leader, gear) if term is not None)
+    found: dict[str, RateModel] = {}
+    days = table["day"].to_numpy()
+    half = max((days.max() - days.min()) / 2, 1.0) if len(days) else 1.0
+    if depth is not None:
+        drift = Drift(smooth=depth, middle=float(days.min() + half), half=half)
+        if water is not None:
+            found["depth and temperature"] = RateModel(terms=(depth, water, *tackle))
+            parabolas = (replace(depth, wiggles=0), replace(water, wiggles=0))
+            found["one plain peak in each"] = RateModel(terms=(*parabolas, *tackle))
+            found["temperature alone"] = RateModel(terms=(water, *tackle))
+        found["depth drifting with the season"] = RateModel(terms=(depth, drift, *tackle))
+        found["depth alone"] = RateModel(terms=(depth, *tackle))
+        straight = replace(depth, order=1, wiggles=0)
+        found["a straight line in depth"] = RateModel(terms=(straight, *tackle))
+    if tackle:
+        found["gear and leader alone"] = RateModel(terms=tackle)
+    found["constant rate"] = RateModel(terms=())
+    return found
+
+
+def choose_model(exposure: Exposure) -> Choice:
+    """Score every candidate on trips left out and apply the rule.
+
+    Trips are left out whole, in folds; a strike is scored by the log probability that the model
+    gave to the rod that took it, among the rods down. Each candidate's smoothing is chosen once,
+    on all trips; its coefficients are refitted in each fold.
+
+    Parameters
+    ----------
+    exposure : Exposure
+
+    Returns
+    -------
+    Choice
+    """
+    models = candidates(exposure)
+    fullest = next(iter(models))
+    rods = rods_of(exposure, models[fullest])
+    scores = {name: _scores(replace(rods, model=model)) for name, model in models.items()}
+    constant = scores["constant rate"]
+    strikes = max(int(rods.sets.hit.sum()), 1)
+    rows = []
+    for name, model in models.items():
+        score, score_se = _difference(scores[name], constant, strikes)
+        behind, behind_se = _difference(scores[fullest], scores[name], strikes)
+        rows.append(
+            {
+                "model": name,
+                "formula": model.formula,
+                "score": score,
+                "score_se": score_se,
+                "behind": behind,
+                "behind_se": behind_se,
+            }
+        )
+    table = pd.DataFrame(rows)
+    simpler = table.loc[-table["behind"] > table["behind_se"]]
+    simpler = simpler.loc[simpler["model"] != "constant rate"]
+    name = fullest if simpler.empty else str(simpler.loc[simpler["score"].idxmax(), "model"])
+    table["chosen"] = table["model"] == name
+    why = (
+        "it is the fullest, and no simpler one predicted better by more than a standard error"
+        if name == fullest
+        else f"it predicted unseen trips better than '{fullest}' by more than a standard error"
+    )
+    gain = float(table.loc[table["chosen"], "score"].iloc[0])
+    return Choice(model=models[name], name=name, why=why, table=table, beats_constant=gain > 0)
+
+
+def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:
+    """Difference of two scores per 100 strikes, and its standard error over trips."""
+    difference = one - other
+    if len(difference) == 0:
+        return 0.0, 0.0
+    scale = 100.0 / strikes
+    se = float(np.std(difference, ddof=1) * np.sqrt(len(difference))) if len(difference) > 1 else 0
+    return float(difference.sum() * scale), se * scale
+
+
+def _scores(rods: Rods) -> Array:
+    """Log probability of the strikes of each trip by a model that did not see the trip."""
+    trips = int(rods.cluster.max(initial=-1)) + 1
+    size = rods.model.size
+    out = np.zeros(trips)
+    if trips == 0:
+        return out
+    everything = rods.strata(np.zeros(size), np.zeros(rods.loadings.shape[1]))
+    data = everything.with_design(everything.design[:, :size])
+    penalty = None
+    start = None
+    if size:
+        chosen = choose_smoothing(data, rods.model.blocks, doubt=False)
+        penalty = penalty_matrix(rods.model.blocks, chosen.log_sd, size)
+        start = chosen.maximum.coef
+    for fold in range(min(FOLDS, trips)):
+        held = data.cluster % min(FOLDS, trips) == fold
+        coef = np.zeros(size)
+        if penalty is not None and not held.all():
+            coef = maximise(_part(data, ~held), penalty, start).coef
+        for trip in np.unique(data.cluster[held]):
+            out[trip] = log_likelihood(_part(data, data.cluster == trip), coef)
+    return out
+
+
+def _part(data: Strata, strata: NDArray[np.bool_]) -> Strata:
+    """Some of the strata."""
+    rows = np.repeat(strata, data.size)
+    size = data.size[strata]
+    return Strata(
+        design=data.design[rows],
+        count=data.count[rows],
+        log_effort=data.log_effort[rows],
+        start=np.cumsum(size) - size,
+        cluster=data.cluster[strata],
+        shape=data.shape,
+    )

@@ -1,0 +1,93 @@
+"""Effect curves: how the catch rate changes with one thing, all else equal, with bounds."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit
+from analysis.rates.smooth import Smooth
+from analysis.rates.speed import SpeedCurve
+
+Array = NDArray[np.float64]
+
+POINTS = 25
+BOUNDS = (0.05, 0.95)
+STEPS = {
+    "depth_m": 1.524,
+    "speed_mps": 0.044704,
+    "lure_temp_c": 1.0,
+    "leader_length_m": 0.3048,
+}
+"""Step of each term's derivative: 5 ft, 0.1 mph, 1 C, 1 ft."""
+
+
+def weighted_quantile(values: Array, weights: Array, share: float) -> float:
+    """Quantile of ``values`` weighted by rod-hours."""
+    order = np.argsort(values)
+    passed = np.cumsum(weights[order]) - 0.5 * weights[order]
+    return float(np.interp(share * weights.sum(), passed, values[order]))
+
+
+def effect_table(exposure: Exposure, fit: Fit, speed: SpeedCurve | None) -> pd.DataFrame:
+    """Catch-rate ratios against each term's reference, the median of the rod-hours.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    speed : SpeedCurve or None
+
+    Returns
+    -------
+    DataFrame
+        ``term, at, ratio, low, high`` of the contract; ``reference``; and ``step, step_ratio,
+        step_low, step_high``: the ratio for one more step (5 ft, 0.1 mph, 1 C, 1 ft) there. Grid
+        from the 2 % to the 98 % point of the rod-hours, reference included. Ratios are the
+        median of the draws, bounds their 5 % and 95 % points.
+    """
+    hours = exposure.table["hours"].to_numpy()
+    frames = []
+    for term in fit.model.terms:
+        if isinstance(term, Smooth):
+            columns = fit.model.columns_of(term.name)
+            coef = fit.draws[:, columns]
+            frames.append(
+                _curve(term.name, exposure, hours, lambda x, t=term, c=coef: t.design(x) @ c.T)  # type: ignore[misc]
+            )
+    if speed is not None:
+        frames.append(_curve("speed_mps", exposure, hours, speed.log_rate))
+    columns_out = ["term", "at", "ratio", "low", "high", "reference"]
+    columns_out += ["step", "step_ratio", "step_low", "step_high"]
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=columns_out)
+
+
+def _curve(name: str, exposure: Exposure, hours: Array, log_rate: object) -> pd.DataFrame:
+    assert callable(log_rate)
+    values = exposure.table[name].to_numpy(dtype=float)
+    known = np.isfinite(values)
+    values, weights = values[known], hours[known]
+    low, reference, high = (weighted_quantile(values, weights, q) for q in (0.02, 0.5, 0.98))
+    at = np.unique(np.append(np.linspace(low, high, POINTS), reference))
+    step = STEPS[name]
+    base = log_rate(np.array([reference]))
+    ratio = np.exp(log_rate(at) - base)
+    more = np.exp(log_rate(at + step) - log_rate(at))
+    bounds = np.quantile(ratio, BOUNDS, axis=1)
+    step_bounds = np.quantile(more, BOUNDS, axis=1)
+    return pd.DataFrame(
+        {
+            "term": name,
+            "at": at,
+            "ratio": np.median(ratio, axis=1),
+            "low": bounds[0],
+            "high": bounds[1],
+            "reference": reference,
+            "step": step,
+            "step_ratio": np.median(more, axis=1),
+            "step_low": step_bounds[0],
+            "step_high": step_bounds[1],
+        }
+    )

@@ -1,0 +1,105 @@
+"""Absolute rates after the strata were eliminated: how well fish bit on each trip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit
+
+Array = NDArray[np.float64]
+
+TRIP_SHAPE = 1.5
+"""Shape of the gamma prior of a trip's level about the season's mean: days differ by a factor of
+two or so (from memory); a trip with ten strikes is judged by its own."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Levels:
+    """Draws of each trip's level: strikes per rod-hour of a rod whose curves are at zero.
+
+    Attributes
+    ----------
+    level : (trips, draws) array
+        Speed, bite and all else that the rods of a boat share in a trip are in it.
+    mix : (draws,) array
+        Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours.
+    expected : (slices,) array
+        Strikes expected in each slice, mean of the draws.
+    weight : (slices,) array
+        Rod-hours times ``exp`` of the curves, mean of the draws; 0 where a covariate is unknown.
+    """
+
+    level: Array
+    mix: Array
+    expected: Array
+    weight: Array
+
+
+WATER = ("depth_m", "lure_temp_c", "drift")
+"""Terms that say where the lure was; the others say what was towed and how."""
+
+
+def refits(fit: Fit) -> Iterator[NDArray[np.intp]]:
+    """Rows of the draws that belong to each refit."""
+    for refit in np.unique(fit.refit):
+        yield np.flatnonzero(fit.refit == refit)
+
+
+def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Levels:
+    """Draw each trip's level from its strikes and its expected exposure.
+
+    Given the curves, a trip's strikes are Poisson about ``level * E`` with ``E`` its rod-hours
+    weighted by the curves; with a gamma prior the level is gamma again (Gelman et al., *Bayesian
+    Data Analysis*, 3rd ed. 2013, sec. 2.6, from memory). Trips without a strike keep their share
+    of doubt.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Levels
+    """
+    complete = exposure.complete(fit.model)
+    row = np.flatnonzero(complete)
+    trips = int(exposure.trip.max(initial=-1)) + 1
+    hours = exposure.table["hours"].to_numpy()[row]
+    trip = exposure.trip[row]
+    struck = np.bincount(trip, weights=exposure.table["strikes"].to_numpy()[row], minlength=trips)
+    tackle = [name for name in fit.model.names if name not in WATER]
+    level = np.empty((trips, len(fit.draws)))
+    mix = np.empty(len(fit.draws))
+    expected = np.zeros(len(exposure.table))
+    weight = np.zeros(len(exposure.table))
+    order = np.argsort(trip, kind="stable")
+    edges = np.flatnonzero(np.diff(trip[order], prepend=-1))
+    present = trip[order][edges] if len(order) else np.empty(0, dtype=np.intp)
+    for draws in refits(fit):
+        error = fit.error_draws[draws].mean(axis=0)
+        values = exposure.values(fit.model, row, exposure.loadings[row] @ error)
+        design = fit.model.design(values)
+        coef = fit.draws[draws]
+        weighted = np.exp(design @ coef.T) * hours[:, None]
+        exposed = np.zeros((trips, len(draws)))
+        if len(order):
+            exposed[present] = np.add.reduceat(weighted[order], edges, axis=0)
+        mean = struck.sum() / np.maximum(exposed.sum(axis=0), 1e-300)
+        shape = struck[:, None] + TRIP_SHAPE
+        rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)
+        level[:, draws] = rng.gamma(shape, 1.0 / rate)
+        alone = fit.model.design({name: values[name] for name in tackle}) if tackle else None
+        mix[draws] = (
+            1.0 if alone is None else (np.exp(alone @ coef.T) * hours[:, None]).sum(0) / hours.sum()
+        )
+        weight[row] += weighted.sum(axis=1)
+        expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)
+    count = len(fit.draws)
+    return Levels(level=level, mix=mix, expected=expected / count, weight=weight / count)

@@ -1,0 +1,252 @@
+"""From season folders to every result table: the one place that knows the order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.decision.answer import Answer, answer
+from analysis.decision.spread import spread_table
+from analysis.decision.story import best_rows, first_lines
+from analysis.effort import count_effort, coverage
+from analysis.errors import SET_ASIDE_COLUMNS, RodhoursError
+from analysis.log import read_log
+from analysis.rates.checks import check_table
+from analysis.rates.choice import RULE
+from analysis.rates.exposure import Exposure
+from analysis.rates.join import BoatSeason, join
+from analysis.units import Units, to_si
+
+DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
+"""Height of a depth band in the boat's own unit."""
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Options:
+    """What a person may choose of an analysis.
+
+    Attributes
+    ----------
+    band : str or None
+        Height of the depth bands with its unit, such as ``10 ft``; by default 10 ft or 3 m.
+    seed : int
+        Of every draw: the same log gives the same result.
+    """
+
+    band: str | None = None
+    seed: int = 20260401
+
+    def band_m(self, units: Units) -> float:
+        """Height of the bands in metres.
+
+        Raises
+        ------
+        RodhoursError
+            Where ``band`` is not a number with a unit of depth, or absurd.
+        """
+        text = self.band or f"{DEFAULT_BAND[units.depth]} {units.depth}"
+        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(ft|m)\s*", text)
+        height = float(to_si(float(found[1]), "depth", found[2])) if found else 0.0
+        if not 0.5 <= height <= 30.0:
+            msg = f"band {text!r}: give a height from 0.5 to 30 m with its unit, such as '10 ft'."
+            raise RodhoursError(msg)
+        return height
+
+
+@dataclass(frozen=True, kw_only=True)
+class Season:
+    """All that was worked out of some season folders.
+
+    Attributes
+    ----------
+    tables : mapping of str to DataFrame
+        By the name of the result file.
+    summary : mapping
+        What ``summary.json`` holds.
+    answer : Answer
+        The fitted model and judged bands of the season reviewed, for further questions.
+    seasons : tuple of BoatSeason
+        The season folders of the year reviewed.
+    before : Answer or None
+        The year before by the same calculation, where its logs were given.
+    """
+
+    tables: Mapping[str, pd.DataFrame]
+    summary: Mapping[str, Any]
+    answer: Answer
+    seasons: tuple[BoatSeason, ...]
+    before: Answer | None
+
+
+def analyse(
+    folders: Sequence[Path], options: Options | None = None, progress: Progress | None = None
+) -> Season:
+    """Analyse season folders of one or more boats and years.
+
+    The latest year among them is reviewed; its boats are fitted together, each strike compared
+    only with rods of its own boat at that time. The year before, if given, is fitted by the same
+    calculation for comparison.
+
+    Parameters
+    ----------
+    folders : sequence of Path
+    options : Options, optional
+    progress : callable, optional
+        Told what is being done and how far it is, 0 to 1.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    LogError
+        Where a folder cannot be read.
+    """
+    chosen = options or Options()
+    tell = progress or _silent
+    everyone = []
+    for number, folder in enumerate(folders):
+        tell(f"Reading {folder.name}", 0.3 * number / len(folders))
+        log = read_log(folder)
+        everyone.append(BoatSeason.of(log, count_effort(log)))
+    year = max(season.log.year for season in everyone)
+    current = tuple(season for season in everyone if season.log.year == year)
+    earlier = tuple(season for season in everyone if season.log.year == year - 1)
+    units = current[0].log.boat.units
+    tell("Joining depths", 0.3)
+    exposures = {number: join([season]) for number, season in enumerate(everyone)}
+    tell("Fitting", 0.4)
+    now = _answer(current, chosen, units)
+    before = None
+    if earlier:
+        tell("Fitting the year before", 0.7)
+        before = _answer(earlier, chosen, units)
+    tell("Writing down", 0.9)
+    tables = {
+        "exposure": pd.concat(
+            [exposure.table.assign(log=number) for number, exposure in exposures.items()],
+            ignore_index=True,
+        ),
+        "bands": now.bands(),
+        "effects": now.effects,
+        "spread": spread_table(now, current),
+        "set_aside": _set_aside(everyone, list(exposures.values())),
+        "checks": check_table(now.checks),
+        "choice": now.choice.table,
+        "gaps": _gaps(everyone, list(exposures.values())),
+        "rows": _rows(everyone),
+    }
+    summary = _summary(everyone, current, tables, now, chosen, units)
+    tell("Done", 1.0)
+    return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
+
+
+def _silent(stage: str, share: float) -> None:
+    """Tell nobody."""
+
+
+def _answer(seasons: Sequence[BoatSeason], options: Options, units: Units) -> Answer:
+    exposure = join(seasons)
+    edges = _edges(exposure, options.band_m(units))
+
+    def temperature_at(
+        log: int, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        return seasons[log].temperature_at(trips, times, depth_m)
+
+    return answer(exposure, temperature_at, edges, np.random.default_rng(options.seed))
+
+
+def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
+    """Edges of bands from the surface to below the deepest lure."""
+    depth = exposure.table["depth_m"].to_numpy(dtype=float)
+    deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else band_m
+    return band_m * np.arange(int(np.floor(deepest / band_m)) + 2)
+
+
+def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:
+    """Every row set aside while reading, counting effort, or joining depth, with its log."""
+    frames = []
+    for season, exposure in zip(seasons, exposures, strict=True):
+        name = season.log.folder.name
+        unsolved = exposure.table.loc[exposure.table["depth_note"] != ""]
+        unsolved = unsolved.drop_duplicates("set")
+        depthless = pd.DataFrame(
+            {
+                "table": "sets",
+                "row": unsolved["set"].to_numpy(),
+                "column": "line_out",
+                "value": unsolved["line_out_m"].round(2).astype(str).to_numpy() + " m",
+                "reason": unsolved["depth_note"].to_numpy()
+                + "; its hours count, its depth is unknown",
+                "remedy": "correct the line-out or the setting, or the gear in boat.toml",
+            },
+            columns=list(SET_ASIDE_COLUMNS),
+        )
+        for frame in (season.log.set_aside, season.effort.set_aside, depthless):
+            frames.append(frame[list(SET_ASIDE_COLUMNS)].assign(log=name))
+    return pd.concat(frames, ignore_index=True)
+
+
+def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:
+    rows = [
+        {"log": season.log.folder.name, **vars(gap)}
+        for season, exposure in zip(seasons, exposures, strict=True)
+        for gap in coverage(
+            season.log, season.effort, season.field, exposure.table["depth_m"].to_numpy()
+        )
+    ]
+    return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
+
+
+def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    frames = [season.log.rows.assign(log=season.log.folder.name) for season in seasons]
+    return pd.concat(frames, ignore_index=True)[["log", "table", "read", "kept", "set_aside"]]
+
+
+def _summary(
+    everyone: Sequence[BoatSeason],
+    current: Sequence[BoatSeason],
+    tables: Mapping[str, pd.DataFrame],
+    now: Answer,
+    options: Options,
+    units: Units,
+) -> dict[str, Any]:
+    exposure = tables["exposure"]
+    strikes = pd.concat([season.effort.strikes for season in everyone], ignore_index=True)
+    return {
+        "boats": sorted({season.log.boat.name for season in current}),
+        "season": str(current[0].log.year),
+        "units": vars(units),
+        "trips": sum(len(season.log.trips) for season in everyone),
+        "sets": sum(len(season.effort.sets) for season in everyone),
+        "rod_hours": float(exposure["hours"].sum()),
+        "strikes": len(strikes),
+        "strikes_placed": int(strikes["placed"].sum()),
+        "landed": int((strikes["outcome"] == "landed").sum()),
+        "set_aside": len(tables["set_aside"]),
+        "best": best_rows(now, units),
+        "first_lines": first_lines(now, units),
+        "model": now.choice.name,
+        "formula": now.fit.formula,
+        "why": f"{now.choice.why}. {RULE}",
+        "status": now.fit.status,
+        "version": version("rodhours"),
+        "parameters": {"band_m": options.band_m(units), "seed": options.seed},
+        "hashes": {
+            f"{season.log.folder.name}/{name}": digest
+            for season in everyone
+            for name, digest in season.log.hashes.items()
+        },
+    }
