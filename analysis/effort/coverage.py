@@ -109,12 +109,11 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
             cost="their rod-hours are missing, and strikes on them cannot be placed",
             remedy="put the rows right that are listed as set aside, from the boat's own notes",
         )
-    cut = len(effort.changed)
+    cut = effort.changed["row"].nunique()
     if cut:
         yield Gap(
-            what=f"{_count(cut, 'time')} of sets reach into another set of the rod or out of"
-            " the trip",
-            cost="the sets count only up to there",
+            what=f"{_count(cut, 'set')} reaching into the rod's next set or out of the trip",
+            cost="they count only up to there",
             remedy="write down when a rod comes out, not only when it goes in again",
         )
     lost_trips = int(counted["set_aside"]["trips"])

@@ -47,16 +47,19 @@ def ordered_key(group: npt.NDArray[np.int64], time: Instants, origin: int, span:
 
 
 def _problems(
-    sets: pd.DataFrame, bad: npt.NDArray[np.bool_], column: str, reason: Any
+    sets: pd.DataFrame,
+    bad: npt.NDArray[np.bool_],
+    column: str,
+    written: "pd.Series[str]",
+    reason: Any,
 ) -> pd.DataFrame:
-    """Describe sets in the columns of every set-aside list, times as written in the boat's zone."""
-    rows = sets.loc[bad]
+    """Describe bad sets in the columns of every set-aside list."""
     return pd.DataFrame(
         {
             "table": "sets",
-            "row": rows["line"].to_numpy(),
+            "row": sets.loc[bad, "line"].to_numpy(),
             "column": column,
-            "value": rows["written_" + column].to_numpy(dtype=object),
+            "value": written[bad].to_numpy(dtype=object),
             "reason": np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)[bad],
             "remedy": "correct the times of one of them, or of the trip",
         },
@@ -93,8 +96,10 @@ def fishable_sets(
         Sets that count for less than written.
     """
     sets = sets.sort_values(["trip", "rod", "time_in"], ignore_index=True)
-    for column in ("time_in", "time_out"):
-        sets["written_" + column] = sets[column].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
+    written_in, written_out = (
+        sets[column].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
+        for column in ("time_in", "time_out")
+    )
     twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
     rod = sets.groupby(["trip", "rod"], sort=False)
     next_in, next_line = rod["time_in"].shift(-1), rod["line"].shift(-1)
@@ -114,21 +119,24 @@ def fishable_sets(
             f"overlaps the set on line {next_line.iloc[i]:.0f}; counted to where that one begins"
             f" ({lost_min.iloc[i]:.0f} min less)"
         )
+    begin_in, end_out = ("time_in", written_in), ("time_out", written_out)
+    early_reason = "begins before its trip; counted from the trip's start"
+    late_reason = "ends after its trip; counted to the trip's end"
     set_aside = [
-        _problems(sets, twins, "time_in", "two sets of this rod begin at the same time"),
-        _problems(sets, outside, "time_in", "the set lies outside its trip"),
+        _problems(sets, twins, *begin_in, "two sets of this rod begin at the same time"),
+        _problems(sets, outside, *begin_in, "the set lies outside its trip"),
     ]
     changed = [
-        _problems(sets, overlap & kept, "time_out", reasons),
-        _problems(sets, early, "time_in", "begins before its trip; counted from the trip's start"),
-        _problems(sets, late, "time_out", "ends after its trip; counted to the trip's end"),
+        _problems(sets, overlap & kept, *end_out, reasons),
+        _problems(sets, early, *begin_in, early_reason),
+        _problems(sets, late, *end_out, late_reason),
     ]
     sets["time_in"] = sets["time_in"].clip(lower=bounds["start"])
     sets["time_out"] = sets["time_out"].clip(upper=bounds["end"])
     sets = sets.loc[kept].reset_index(drop=True)
     sets["hours"] = (instants(sets["time_out"]) - instants(sets["time_in"])) / _HOUR_US
     return (
-        sets.drop(columns=["written_time_in", "written_time_out"]),
+        sets,
         pd.concat(set_aside, ignore_index=True),
         pd.concat(changed, ignore_index=True),
     )

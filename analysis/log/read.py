@@ -17,6 +17,8 @@ from analysis.log.vet import Vetting, problem_frame
 
 _WORKBOOKS = (".xlsx", ".xls", ".ods")
 
+_IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
+
 _ORDER = {
     "trips": ["start", "trip"],
     "sets": ["trip", "rod", "time_in", "time_out"],
@@ -270,7 +272,11 @@ def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:
         where = f"line {rows['row'].iloc[0]}" + (f" and {len(rows) - 1} more" * (len(rows) > 1))
         found = rows["value"].iloc[0]
         notes.append(f"{table}, {column}, {where}: {reason} (found {found!r})")
-    for table, vet in vets.items():
-        if vet.absent and table in ("trips", "sets", "strikes"):
-            notes.append(f"{table} has no column {', '.join(vet.absent)}")
+    for table in ("trips", "sets", "strikes"):
+        absent = vets[table].absent if table in vets else []
+        if table == "strikes" and "sets" in vets:
+            # what the rod was fishing stands in sets
+            absent = [name for name in absent if name not in _IN_SETS]
+        if absent:
+            notes.append(f"{table} has no column {', '.join(absent)}")
     return notes

@@ -13,6 +13,7 @@ _TEXT = re.compile(
     r"(?:(\d{4})-(\d{1,2})-(\d{1,2}))?(?:(?:^|[ T]+)(\d{1,2}):(\d{2})(?::(\d{2}))?)?", re.ASCII
 )
 _EPOCH = date(1970, 1, 1).toordinal()
+_YEARS = range(1970, 2101)  # a year outside is a slipped digit
 _DAY_US = 86_400_000_000
 
 NAT = int(np.iinfo(np.int64).min)
@@ -34,6 +35,8 @@ def _parse_one(text: str) -> tuple[int, int]:
     year, month, day, hour, minute, second = (int(part) if part else 0 for part in found.groups())
     date_us = clock_us = NAT
     if found[1]:
+        if year not in _YEARS:
+            return NAT, NAT
         try:
             date_us = (date(year, month, day).toordinal() - _EPOCH) * _DAY_US
         except ValueError:
@@ -58,7 +61,7 @@ def parse(text: "pd.Series[str]") -> pd.DataFrame:
     pandas.DataFrame
         ``date_us``: midnight of the written date as local microseconds since 1970, `NAT` where
         none is written; ``clock_us``: microseconds after midnight, `NAT` where no time is
-        written; both `NAT` where the text is no time.
+        written; both `NAT` where the text is no time, or its year is not within 1970-2100.
 
     Examples
     --------

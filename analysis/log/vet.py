@@ -15,6 +15,9 @@ from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
 
+# columns that later rooms add to the clean tables: an extra column may not pass for one
+_DERIVED = ("slice", "placed", "reason", "hours")
+
 _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 # 1,250 may be one and a quarter or one thousand: nobody can tell
 _UNCLEAR = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
@@ -281,7 +284,7 @@ class Vetting:
         own_names = {f.name for f in self.fields} | {"line"}
         for extra in self.text.columns:
             if extra not in own_names:
-                name = f"{extra} as written" if extra in ours else extra
+                name = f"{extra} as written" if extra in ours or extra in _DERIVED else extra
                 clean[name] = self.text.loc[self.kept, extra]
         extras = [name for name in clean.columns if name not in ours]
         ties = [name for name in ours if name not in order]

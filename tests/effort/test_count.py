@@ -198,3 +198,11 @@ def test_boat_and_season_are_on_every_slice(counted):
     assert (effort.slices["boat"] == "Dunlin").all()
     assert (effort.slices["season"] == 2026).all()
     assert isinstance(effort.slices["start"].dtype, pd.DatetimeTZDtype)
+
+
+def test_extra_columns_may_not_pass_for_the_account(counted):
+    strikes = "trip,time,rod,placed,reason,slice\nT1,07:00,P1,no,none,7\n"
+    _, effort = counted(strikes=strikes)
+    strike = effort.strikes.iloc[0]
+    assert strike[["placed", "reason"]].tolist() == [True, ""]
+    assert strike[["placed as written", "reason as written"]].tolist() == ["no", "none"]

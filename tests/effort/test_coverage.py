@@ -79,7 +79,7 @@ def test_rows_that_cost(gaps, season_files):
     assert "1 of 5 sets cannot be used" in gaps(
         sets=files.add("sets", "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,")
     )
-    assert "1 time of sets reach into another set of the rod or out of the trip" in gaps(
+    assert "1 set reaching into the rod's next set or out of the trip" in gaps(
         sets=files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:00,end")
     )
     assert "1 of 4 strikes fell when no set of their rod was down" in gaps(

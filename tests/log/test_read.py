@@ -54,6 +54,15 @@ def test_only_boat_trips_and_strikes_are_required(read):
     assert log.trips_with_sets == frozenset()
 
 
+def test_absent_columns_are_noted_where_they_matter(read):
+    few = "trip,time,rod\nT1,07:00,P1\n"
+    own = "strikes has no column species, outcome, length, weight, note"
+    assert own in read(strikes=few).notes
+    bare = read(strikes=few, sets=None).notes
+    assert any("gear, setting, line_out" in note for note in bare)
+    assert own not in bare
+
+
 def test_hashes_are_of_the_files_as_they_are(read):
     log = read()
     assert set(log.hashes) == {"boat.toml", *(f"{name}.csv" for name in TABLES)}
