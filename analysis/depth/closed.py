@@ -73,8 +73,7 @@ def tow_weightless(tow: Tow) -> Towed:
     across = np.hypot(side, down)
     with np.errstate(divide="ignore", invalid="ignore"):
         cos_roll = np.where(down > 0.0, down / across, np.nan)
-        c0 = astern / across
-    sin_roll = side / across
+        sin_roll, c0 = side / across, astern / across
     tension = np.hypot(astern, across)
     k = tow.normal_n_per_m[0] / tension
     reach = tow.height_m / cos_roll
