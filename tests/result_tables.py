@@ -235,6 +235,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
         ),
         "set_aside": pd.DataFrame(
             {
+                "log": "dunlin-2026",
                 "table": ["sets", "strikes"],
                 "row": [14, 201],
                 "column": ["line_out", "gear"],
@@ -253,6 +254,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
         ),
         "gaps": pd.DataFrame(
             {
+                "log": "dunlin-2026",
                 "what": ["No casts from 3 to 17 August"],
                 "cost": ["temperature at the lure unknown for 96 rod-hours"],
                 "remedy": ["take a cast each trip"],
@@ -270,6 +272,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
         "spread": pd.DataFrame(
             {
                 "period": periods,
+                "boat": "Dunlin",
                 "gear": "diver",
                 "setting": 1.0,
                 "line_out": [100.0, 55.0, 85.0, 125.0, 150.0],
@@ -318,18 +321,20 @@ def season_summary() -> dict[str, Any]:
                 "band_low_m": (peak - 5) * FOOT_M,
                 "band_high_m": (peak + 15) * FOOT_M,
                 "verdict": VERDICTS[period],
+                "p_near": 0.93,
                 "sentence": f"In {period} the best water lay near {peak:.0f} ft.",
             }
             for period, peak in PEAKS_FT.items()
         ],
         "model": "depth and lure temperature",
         "why": "predicted left-out trips best",
+        "formula": "log(strikes per rod-hour) = s(depth_m) + s(lure_temp_c)",
         "first_lines": [
             "Fish the 50–54 °F water; in July that was 50–70 ft.",
             "The season's best single band is 40–60 ft, but it moved with the thermocline.",
         ],
         "version": "0.1.0",
-        "parameters": {"band": "10 ft"},
+        "parameters": {"band_m": 10 * FOOT_M, "seed": 1},
         "hashes": {"dunlin-2026/trips.csv": "ab" * 32},
     }
 
@@ -358,6 +363,7 @@ def sparse_summary() -> dict[str, Any]:
         "best": [],
         "first_lines": ["One trip without a strike: the log cannot tell one depth from another."],
         "model": None,
+        "formula": None,
         "why": "there is no strike to fit",
     }
 

@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.effort import Gap, TemperatureField, count_effort, coverage
 from analysis.log import read_log
-from analysis.show import labels, season_tables
+from analysis.show import data_tables, labels
 from analysis.show.rows import records
 
 _MOST_ROWS = 40
@@ -47,7 +47,7 @@ def check_log(folder: Path) -> tuple[str, bool]:
     parts = [
         f"{folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
         f"{labels.number(hours)} rod-hours, {labels.number(len(log.strikes))} strikes. {verdict}",
-        season_tables.rows_read(rows).text(),
+        data_tables.rows_read(rows).text(),
         _listed("Set aside", aside),
         _listed("Read otherwise than written, the row kept", changed),
         _lacking(gaps),

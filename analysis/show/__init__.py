@@ -1,6 +1,7 @@
 """Pictures, tables and sentences from frames."""
 
 from analysis.show import (
+    data_tables,
     describe,
     figures,
     gear_figures,
@@ -14,6 +15,7 @@ from analysis.show.fragments import Fragment, Told, figure, height_of, picture
 __all__ = [
     "Fragment",
     "Told",
+    "data_tables",
     "describe",
     "figure",
     "figures",

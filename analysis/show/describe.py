@@ -38,7 +38,7 @@ def rate_by_month(bands: pd.DataFrame, units: Units) -> Told:
     """Describe `figures.rate_by_month`: the band each month's answer names."""
     return Told(
         alt=_rate_by_month(bands, units),
-        caption="Strikes per rod-hour. Framed: the month's answer. A dot: too little fished.",
+        caption="Darker: nearer the month's best. Framed: its answer. A dot: too little fished.",
         missing="No month can be judged.",
     )
 

@@ -113,7 +113,9 @@ def interval(
 
 
 def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
-    """Draw the rate of each band in each month as shades, with the months' answers outlined.
+    """Draw each band's rate in each month, shaded by its share of the month's best.
+
+    The band or bands that the month's answer names are framed.
 
     Parameters
     ----------
@@ -136,12 +138,15 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     grid = grid.reindex(edges["band_low_m"])
     values = grid.to_numpy(dtype=float)
     ax.set_facecolor("white")
-    levels = np.linspace(0.0, max(float(np.nanmax(values, initial=0.0)), 1e-9), 7)
+    # Months differ in how many fish there were; what counts is how the bands of one compare.
+    best = np.maximum(np.fmax.reduce(values, axis=0, initial=0.0), 1e-9)
+    shares = values / best
+    levels = np.linspace(0.0, 1.0, len(RATE_SHADES) + 1)
     shades = ListedColormap(list(RATE_SHADES))
     ax.pcolormesh(
         np.arange(values.shape[1] + 1) - 0.5,
         np.arange(values.shape[0] + 1) - 0.5,
-        np.ma.masked_invalid(values),
+        np.ma.masked_invalid(shares),
         cmap=shades,
         norm=BoundaryNorm(levels, len(RATE_SHADES)),
         edgecolors="white",
@@ -155,7 +160,7 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
             labels.rate(value) if known else "·",
             ha="center",
             va="center",
-            color="white" if known and value >= levels[4] else INK,
+            color="white" if known and shares[row, column] >= levels[4] else INK,
         )
     _outline_named(ax, months, list(grid.index), list(grid.columns))
     _band_axis(ax, edges, units)

@@ -136,7 +136,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         interval(ax, at, estimate, strong=False, limit=limit)
         low, high = from_si([row.line_out_low_m, row.line_out_high_m], "length", units.length)
         names.append(
-            f"{gear_and_setting(row.gear, row.setting)}\n{low:.0f}-{high:.0f} {units.length} out"
+            f"{gear_and_setting(row.gear, row.setting)}\n{low:.0f}–{high:.0f} {units.length} out"
         )
         ax.text(
             1.02,

@@ -120,13 +120,13 @@ def band(low_m: float, high_m: float, units: Units, *, unit: bool = True) -> str
     >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
     ...              fish_weight="lb")
     >>> band(9.144, 12.192, feet)
-    '30-40 ft'
+    '30–40 ft'
     >>> band(9.144, 12.192, feet, unit=False)
-    '30-40'
+    '30–40'
     """
     low, high = (_short(float(end)) for end in from_si([low_m, high_m], "depth", units.depth))
     mark = f" {unit_of('depth', units)}" if unit else ""
-    return f"{low}-{high}{mark}"
+    return f"{low}–{high}{mark}"
 
 
 def period(name: str) -> str:

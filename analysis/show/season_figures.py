@@ -18,7 +18,7 @@ _WATER_SHADES = ("#e3edf3", "#edf2f0", "#f6f4ea", "#fbf0dc", "#fae6c8")
 """Cold to warm water, all pale: lines and marks are drawn over them."""
 
 _STRIKE_STEPS = (1, 3, 6, 10, 15)
-_STRIKE_WORDS = ("none", "1-2", "3-5", "6-9", "10-14", "15 and more")
+_STRIKE_WORDS = ("none", "1–2", "3–5", "6–9", "10–14", "15 and more")
 
 
 def trip_calendar(trips: pd.DataFrame, *, ax: Axes) -> Axes:

@@ -1,80 +1,49 @@
 """Owns the tables of the season review: which columns, in which words and units."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 
 from analysis.show import labels
+from analysis.show.gear_figures import gear_and_setting
 from analysis.show.rows import of_period, records, top
-from analysis.show.tables import Table
+from analysis.show.tables import Table, from_rows
 from analysis.show.words import VERDICTS
 from analysis.units import Units, from_si
 
 
-def plain(
-    frame: pd.DataFrame,
-    caption: str,
-    headings: Mapping[str, str],
-    numbers: Sequence[str] = (),
-    nothing: str = "Nothing to list.",
-) -> Table:
-    """Return a frame as a table, its cells as they are.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        The rows.
-    caption : str
-        The table's caption.
-    headings : Mapping
-        Column to the heading it gets; other columns are left out.
-    numbers : sequence of str
-        Columns written as whole numbers and aligned on the right.
-    nothing : str
-        The sentence in place of a table without rows.
-    """
-    if frame.empty:
-        return Table(caption=caption, columns={}, nothing=nothing)
-    columns = {
-        heading: [labels.number(value) for value in frame[column]]
-        if column in numbers
-        else [str(value) for value in frame[column]]
-        for column, heading in headings.items()
-    }
-    right = frozenset(headings[column] for column in numbers)
-    return Table(caption=caption, columns=columns, numbers=right, nothing=nothing)
-
-
-def answers(bands: pd.DataFrame, units: Units) -> Table:
+def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Table:
     """Return what each period's answer names, its rate, and how sure it is.
 
     Parameters
     ----------
+    summary : Mapping
+        The summary; its list ``best`` has one entry a period.
     bands : pandas.DataFrame
         The result table ``bands``.
     units : Units
         Units to write depths in.
     """
     rows = []
-    for period, group in bands.groupby("period", sort=False):
-        named = group[group["named"]]
-        verdict = VERDICTS[str(group["verdict"].iloc[0])]
-        if named.empty:
-            rows.append((labels.period(str(period)), "–", "–", "–", verdict))
-            continue
-        best = top(named, "rate")
-        rows.append(
-            (
-                labels.period(str(period)),
-                labels.band(named["band_low_m"].min(), named["band_high_m"].max(), units),
-                f"{labels.rate(best.rate)} ({between(best.rate_low, best.rate_high)})",
-                labels.percent(float(group["p_named"].iloc[0])),
-                verdict,
-            )
-        )
-    headings = ("Period", "Depth", "Strikes per rod-hour", "Chance best is there", "Verdict")
-    return _from_rows("The best depth of each period", headings, rows)
+    for answer in summary["best"]:
+        group = of_period(bands, answer["period"])
+        best = top(group[group["named"]], "rate")
+        if best is None:
+            depth = rate = sure = "–"
+        else:
+            depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            rate = f"{labels.rate(best.rate)} ({between(best.rate_low, best.rate_high)})"
+            sure = labels.percent(answer["p_near"])
+        verdict = VERDICTS[answer["verdict"]]
+        rows.append((labels.period(answer["period"]), depth, rate, sure, verdict))
+    headings = ("Period", "Depth", "Strikes per rod-hour", "Best or nearly so", "Verdict")
+    return from_rows(
+        "The best depth of each period, and the chance that its rate is within a tenth of the best",
+        headings,
+        rows,
+        nothing="No period can be judged.",
+    )
 
 
 def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
@@ -102,7 +71,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
         for row in records(group)
     ]
     headings = ("Depth", "Rod-hours", "Strikes", "Rate", "90 % interval", "Chance of best")
-    return _from_rows(
+    return from_rows(
         f"Strikes per rod-hour by depth: {labels.period(period)}",
         headings,
         rows,
@@ -111,29 +80,37 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
     )
 
 
-def starting_spread(spread: pd.DataFrame, units: Units) -> Table:
-    """Return the line-outs that put a lure into each period's best band.
+def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Units) -> Table:
+    """Return the line-outs that put a lure into each period's best band, one column a period.
 
     Parameters
     ----------
     spread : pandas.DataFrame
         The result table ``spread``; line-outs are in the boat's own unit already.
+    summary : Mapping
+        The summary; its list ``best`` has the bands.
     units : Units
         Units to write depths in.
     """
-    rows = [
-        (
-            labels.period(row.period),
-            row.gear,
-            setting(row.setting),
-            f"{labels.number(row.line_out)} {row.unit}",
-            depth_with_sd(row.depth_m, row.depth_sd_m, units),
-            labels.amount(abs(row.lateral_m), "length", units),
-        )
-        for row in records(spread)
-    ]
-    headings = ("Period", "Gear", "Setting", "Line-out", "Runs at", "Off to the side")
-    return _from_rows("What puts a lure in the best band", headings, rows)
+    caption = "Line-out that puts a lure in the middle of each period's best band"
+    if spread.empty:
+        return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
+    cells = spread.assign(
+        gear=[gear_and_setting(row.gear, row.setting) for row in records(spread)],
+        text=[f"{labels.number(row.line_out)} {row.unit}" for row in records(spread)],
+    )
+    gears = cells[["boat", "gear"]].drop_duplicates()
+    several = len(set(gears["boat"])) > 1
+    columns = {
+        "Gear": [f"{row.boat}: {row.gear}" if several else row.gear for row in records(gears)]
+    }
+    for answer in summary["best"]:
+        found = cells[cells["period"] == answer["period"]].set_index(["boat", "gear"])["text"]
+        if not found.empty:
+            band = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            heading = f"{labels.period(answer['period'])}, {band}"
+            columns[heading] = [found.get((row.boat, row.gear), "–") for row in records(gears)]
+    return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Gear"})
 
 
 def between(low: float, high: float) -> str:
@@ -174,21 +151,6 @@ def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
     return f"{labels.number(middle)} ± {labels.number(sd, 1 if sd < 3 else 0)} {units.depth}"
 
 
-def _from_rows(
-    caption: str,
-    headings: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    *,
-    numbers: Sequence[str] = (),
-    named: tuple[bool, ...] = (),
-    nothing: str = "Nothing to list.",
-) -> Table:
-    """Turn rows of text into a table."""
-    columns = {heading: [row[at] for row in rows] for at, heading in enumerate(headings)}
-    right = frozenset(numbers)
-    return Table(caption=caption, columns=columns, numbers=right, named=named, nothing=nothing)
-
-
 def plan(frame: pd.DataFrame, units: Units) -> Table:
     """Return the starting spread, rod by rod: what to set, where it runs, and why.
 
@@ -213,7 +175,7 @@ def plan(frame: pd.DataFrame, units: Units) -> Table:
         for row in records(frame)
     ]
     headings = ("Rod", "Side", "Gear", "Setting", "Line-out", "Runs at", "For", "Why")
-    return _from_rows(
+    return from_rows(
         "Starting spread", headings, rows, nothing="No spread could be planned from this log."
     )
 
@@ -238,7 +200,7 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
         for row in records(frame)
     ]
     headings = ("Rods", "Least distance", "Of it sideways", "Reading")
-    return _from_rows("Clearances", headings, rows, nothing="No pair of rods to compare.")
+    return from_rows("Clearances", headings, rows, nothing="No pair of rods to compare.")
 
 
 def influence(frame: pd.DataFrame) -> Table:
@@ -252,7 +214,7 @@ def influence(frame: pd.DataFrame) -> Table:
         for row in records(frame)
     ]
     headings = ("Taken into account", "Changes the rate by", "In words")
-    return _from_rows("From the raw rate to the rate at equal conditions", headings, rows)
+    return from_rows("From the raw rate to the rate at equal conditions", headings, rows)
 
 
 def biggest(species: pd.DataFrame, units: Units) -> Table:
@@ -277,76 +239,8 @@ def biggest(species: pd.DataFrame, units: Units) -> Table:
         for row in records(species)
     ]
     headings = ("Species", "Strikes", "Landed", "Longest", "Heaviest", "Logged as")
-    return _from_rows("Species", headings, rows, numbers=headings[1:5])
+    return from_rows("Species", headings, rows, numbers=headings[1:5])
 
 
 def _if_known(value: float, quantity: str, units: Units) -> str:
     return "–" if pd.isna(value) else labels.amount(value, quantity, units, 1)
-
-
-def rows_read(rows: pd.DataFrame) -> Table:
-    """Return how many rows of each table were read, kept and set aside."""
-    headings = {
-        "log": "Log",
-        "table": "Table",
-        "read": "Rows read",
-        "kept": "Kept",
-        "set_aside": "Set aside",
-    }
-    return plain(rows, "What was read", headings, ("read", "kept", "set_aside"))
-
-
-def set_aside(frame: pd.DataFrame) -> Table:
-    """Return the rows that were set aside, each with its place, reason and remedy."""
-    headings = {
-        "table": "Table",
-        "row": "Line",
-        "column": "Column",
-        "value": "Found",
-        "reason": "Why it was set aside",
-        "remedy": "What would mend it",
-    }
-    return plain(frame, "Rows set aside", headings, ("row",), "No row was set aside.")
-
-
-def gaps(frame: pd.DataFrame) -> Table:
-    """Return what the log lacks, what that costs the answer, and what would fill it."""
-    headings = {"what": "Missing", "cost": "What it costs", "remedy": "What would fill it"}
-    return plain(frame, "Gaps in the log", headings, nothing="The log has no gap that costs.")
-
-
-def checks(frame: pd.DataFrame) -> Table:
-    """Return the checks of the fit, passed or not, each failure with its next step."""
-    if frame.empty:
-        return plain(frame, "Checks of the model", {}, nothing="No model was fitted.")
-    told = frame.assign(passed=frame["passed"].map({True: "passed", False: "did not pass"}))
-    headings = {
-        "name": "Check",
-        "passed": "Result",
-        "finding": "Found",
-        "next_step": "Next step",
-    }
-    return plain(told, "Checks of the model", headings)
-
-
-def pairs(content: Mapping[str, Any], caption: str, headings: tuple[str, str]) -> Table:
-    """Return names and values as a table of two columns."""
-    rows = [(str(name), str(value)) for name, value in content.items()]
-    return _from_rows(caption, headings, rows)
-
-
-def provenance(summary: Mapping[str, Any]) -> Table:
-    """Return with what the review was made: model, version and parameters."""
-    content = {
-        "Model used": summary["model"] or "none",
-        "Why": summary["why"],
-        "rodhours": summary["version"],
-        **summary["parameters"],
-    }
-    return pairs(content, "How the review was made", ("What", "Value"))
-
-
-def hashes(summary: Mapping[str, Any]) -> Table:
-    """Return the fingerprint of each file read, shortened to what tells files apart."""
-    content = {name: str(value)[:16] for name, value in summary["hashes"].items()}
-    return pairs(content, "Files read", ("File", "SHA-256, first 16 digits"))

@@ -4,7 +4,10 @@ import html
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import pandas as pd
+
 from analysis.show.fragments import paragraph
+from analysis.show.labels import number
 
 _SHORT = 16
 """Texts of up to so many characters, such as a depth with its unit, stay on one line."""
@@ -93,10 +96,10 @@ class Table:
 
         Examples
         --------
-        >>> print(Table(caption="Effort", columns={"Band": ["30-40 ft"], "Hours": ["62"]},
+        >>> print(Table(caption="Effort", columns={"Band": ["30–40 ft"], "Hours": ["62"]},
         ...             numbers=frozenset({"Hours"})).text())
         Band      Hours
-        30-40 ft     62
+        30–40 ft     62
         """
         if not self.rows:
             return self.nothing
@@ -112,3 +115,52 @@ class Table:
             ).rstrip()
             for line in lines
         )
+
+
+def plain(
+    frame: pd.DataFrame,
+    caption: str,
+    headings: Mapping[str, str],
+    numbers: Sequence[str] = (),
+    nothing: str = "Nothing to list.",
+) -> Table:
+    """Return a frame as a table, its cells as they are.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The rows.
+    caption : str
+        The table's caption.
+    headings : Mapping
+        Column to the heading it gets; other columns are left out.
+    numbers : sequence of str
+        Columns written as whole numbers and aligned on the right.
+    nothing : str
+        The sentence in place of a table without rows.
+    """
+    if frame.empty:
+        return Table(caption=caption, columns={}, nothing=nothing)
+    columns = {
+        heading: [number(value) for value in frame[column]]
+        if column in numbers
+        else [str(value) for value in frame[column]]
+        for column, heading in headings.items()
+    }
+    right = frozenset(headings[column] for column in numbers)
+    return Table(caption=caption, columns=columns, numbers=right, nothing=nothing)
+
+
+def from_rows(
+    caption: str,
+    headings: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    numbers: Sequence[str] = (),
+    named: tuple[bool, ...] = (),
+    nothing: str = "Nothing to list.",
+) -> Table:
+    """Turn rows of text under headings into a table; the other arguments as in `Table`."""
+    columns = {heading: [row[at] for row in rows] for at, heading in enumerate(headings)}
+    right = frozenset(numbers)
+    return Table(caption=caption, columns=columns, numbers=right, named=named, nothing=nothing)

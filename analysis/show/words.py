@@ -45,3 +45,8 @@ def subject(summary: Mapping[str, Any]) -> Fragment:
 def answer(summary: Mapping[str, Any]) -> Fragment:
     """Return the answer of the review in plain words, the first line the shortest and largest."""
     return box(list(summary["first_lines"]), "answer")
+
+
+def months(summary: Mapping[str, Any]) -> Fragment:
+    """Return what each month says, in a sentence; what is missing where it cannot tell."""
+    return bullets([entry["sentence"] for entry in summary["best"] if entry["period"] != "season"])

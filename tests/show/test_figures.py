@@ -50,7 +50,7 @@ def test_bands_read_from_the_surface_down_in_the_boats_unit(
     tables: dict[str, pd.DataFrame], ax: Axes
 ) -> None:
     figures.rate_by_band(tables["bands"], FEET, period="season", ax=ax)
-    assert [tick.get_text() for tick in ax.get_yticklabels()][:2] == ["0-10", "10-20"]
+    assert [tick.get_text() for tick in ax.get_yticklabels()][:2] == ["0–10", "10–20"]
     bottom, top = ax.get_ylim()
     assert bottom > top
     assert ax.get_ylabel() == "depth of the lure, ft"
@@ -202,4 +202,4 @@ def test_gear_filled_only_if_better_beyond_its_interval(
 
 def test_troubles_name_gear_setting_and_line_out(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
     gear_figures.troubles(tables["troubles"], FEET, ax=ax)
-    assert "diver, setting 3\n79-131 ft out" in [tick.get_text() for tick in ax.get_yticklabels()]
+    assert "diver, setting 3\n79–131 ft out" in [tick.get_text() for tick in ax.get_yticklabels()]

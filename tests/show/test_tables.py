@@ -9,7 +9,7 @@ from analysis.show.tables import Table
 def table() -> Table:
     return Table(
         caption="Rates & hours",
-        columns={"Depth": ["30-40 ft", "<b>40</b>"], "Hours": ["62", "1,204"]},
+        columns={"Depth": ["30–40 ft", "<b>40</b>"], "Hours": ["62", "1,204"]},
         numbers=frozenset({"Hours"}),
         named=(False, True),
     )
@@ -33,7 +33,7 @@ def test_all_text_is_escaped() -> None:
 def test_plain_text_lines_up() -> None:
     assert table().text().splitlines() == [
         "Depth      Hours",
-        "30-40 ft      62",
+        "30–40 ft      62",
         "<b>40</b>  1,204",
     ]
 

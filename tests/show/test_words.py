@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.show import describe, rows, season_tables, words
+from analysis.show import data_tables, describe, rows, season_tables, words
 from analysis.units import Units
 
 FEET = Units(
@@ -26,7 +26,7 @@ def test_description_names_best_band_interval_hours_and_verdict(
     alt = describe.rate_by_band(tables["bands"], FEET, period="2026-07").alt
     best = rows.top(rows.of_period(tables["bands"], "2026-07"), "rate")
     assert "July 2026" in alt
-    assert "50-60 ft" in alt
+    assert "50–60 ft" in alt
     assert f"on {best.rod_hours:,.0f} rod-hours" in alt
     assert alt.endswith("Verdict: clear: the log leaves little doubt.")
 
@@ -66,8 +66,11 @@ def test_table_that_is_not_there_is_told_in_words(tell: object) -> None:
     assert told.missing.endswith(".")
 
 
-def test_answers_name_each_period_once(tables: dict[str, pd.DataFrame]) -> None:
-    table = season_tables.answers(tables["bands"], FEET)
+def test_answers_name_each_period_once(
+    tables: dict[str, pd.DataFrame], made_up: ModuleType
+) -> None:
+    summary = made_up.season_summary()
+    table = season_tables.answers(summary, tables["bands"], FEET)
     assert list(table.columns["Period"]) == [
         "Season",
         "May 2026",
@@ -76,10 +79,41 @@ def test_answers_name_each_period_once(tables: dict[str, pd.DataFrame]) -> None:
         "August 2026",
     ]
     assert table.columns["Depth"][1] == "–"
+    best = next(entry for entry in summary["best"] if entry["period"] == "2026-07")
+    low, high = best["band_low_m"] / 0.3048, best["band_high_m"] / 0.3048
+    assert table.columns["Depth"][3] == f"{low:.0f}–{high:.0f} ft"
     july = rows.of_period(tables["bands"], "2026-07")
-    named = july.loc[july["named"], ["band_low_m", "band_high_m"]] / 0.3048
-    low, high = named["band_low_m"].min(), named["band_high_m"].max()
-    assert table.columns["Depth"][3] == f"{low:.0f}-{high:.0f} ft"
+    rate = july.loc[july["named"], "rate"].max()
+    assert table.columns["Strikes per rod-hour"][3].startswith(f"{rate:.2f} (")
+
+
+def test_rows_set_aside_alike_stand_together() -> None:
+    frame = pd.DataFrame(
+        {
+            "log": "dunlin-2026",
+            "table": ["casts"] * 4,
+            "row": [9, 7, 8, 20],
+            "column": "temp",
+            "value": ["5.1", "5.2", "5.3", ""],
+            "reason": ["must be at least 28.4 F"] * 3 + ["missing"],
+            "remedy": "check the number",
+        }
+    )
+    table = data_tables.set_aside(frame)
+    assert list(table.columns["Line"]) == ["7–9", "20"]
+    assert table.columns["Found"][0] == "5.1 and 2 more"
+
+
+def test_spread_has_a_column_a_period_and_a_line_a_gear(
+    tables: dict[str, pd.DataFrame], made_up: ModuleType
+) -> None:
+    spread = pd.concat(
+        [tables["spread"], tables["spread"].head(1).assign(setting=np.nan, gear="rigger")]
+    )
+    table = season_tables.starting_spread(spread, made_up.season_summary(), FEET)
+    assert list(table.columns["Gear"]) == ["diver, setting 1", "rigger"]
+    assert [column for column in table.columns if column.startswith("July 2026, ")] != []
+    assert table.rows[1][1:] == ("100 ft", "–", "–", "–", "–")
 
 
 def test_cautions_cover_safety_rules_and_eating() -> None:
