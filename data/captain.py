@@ -22,7 +22,9 @@ TRIPS_A_BLOCK = 5  # trips fished side by side; what they taught is known to the
 FALSE_RELEASES_PER_HOUR = 0.03
 TANGLES_PER_HOUR = 0.02
 STEP_COLUMNS = ("trip", "minute", "rod", "hours", "depth_m", "model_depth_m", "temp_c")
-STRIKE_COLUMNS = ("trip", "minute", "rod", "kind", "depth_m", "model_depth_m", "temp_c")
+STRIKE_COLUMNS = (
+    "trip", "minute", "rod", "kind", "leader_length_m", "depth_m", "model_depth_m", "temp_c",
+)  # fmt: skip
 SET_COLUMNS = (
     "trip", "rod", "minute_in", "minute_out", "line_out_m", "leader_length_m", "lead_m", "lure",
     "ended_by", "hours", "depth_m", "model_depth_m", "temp_c", "expected",
@@ -252,7 +254,7 @@ class _Block:
             kind = (s.rng.random(struck.sum()) * share[-1] > share).sum(axis=0)
             when = (begin + minutes)[struck]
             row, rod = row[struck], rod[struck]
-            at = (depth[struck], model[struck], temp[struck])
+            at = (self.leader[row, rod], depth[struck], model[struck], temp[struck])
             s.kept["strikes"].append((self.trip[row], when, rod, kind, *at))
             self._react(row, rod, when, model[struck])
 

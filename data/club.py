@@ -51,6 +51,7 @@ FISH = (
 
 SPEED = (1.10, 0.33)  # best speed and width, m/s
 LEADER = (0.15, 0.40)  # slope and curvature of the log rate in log(leader / 8 ft)
+LANDING_LEADER = 0.5  # slope of the log odds of landing a fish in log leader length
 GEAR_EFFECT = {
     "diver": 0.0,
     "rigger": -0.15,
@@ -258,6 +259,7 @@ class ClubSeason:
             speed=SPEED,
             leader=LEADER,
             gear_effect=GEAR_EFFECT,
+            landing_leader=LANDING_LEADER,
         )
 
 

@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.special import expit, logit
 
 from analysis.units import from_si
 from data.boat import Boat
 from data.lake import Lake
 from data.plan import Plan
-from data.scenario import Casts, Species
+from data.scenario import FT, Casts, Scenario
 
 Array = NDArray[np.float64]
 
@@ -44,16 +45,16 @@ def sets_frame(plan: Plan, names: NDArray[np.str_], sets: pd.DataFrame, boat: Bo
     def of(key: str) -> NDArray[Any]:
         return np.array([getattr(r, key) for r in boat.tackle.rods])[rod]
 
-    gear = of("gear")
+    kinds = np.array([boat.tackle.kind(r) for r in boat.tackle.rods])[rod]
     return pd.DataFrame(
         {
             "trip": names[trip],
             "rod": of("rod"),
             "side": of("side"),
-            "gear": gear,
+            "gear": of("gear"),
             "setting": of("setting"),
             "line_out_m": sets["line_out_m"],
-            "lead_m": np.where(gear == "rigger", sets["lead_m"], np.nan),
+            "lead_m": np.where(kinds == "rigger", sets["lead_m"], np.nan),
             "leader_length_m": sets["leader_length_m"],
             "lure": np.array(boat.lures)[sets["lure"]],
             "time_in": plan.time(trip, sets["minute_in"].to_numpy()),
@@ -68,19 +69,26 @@ def strikes_frame(
     names: NDArray[np.str_],
     strikes: pd.DataFrame,
     boat: Boat,
-    species: tuple[Species, ...],
+    scenario: Scenario,
     rng: np.random.Generator,
 ) -> pd.DataFrame:
     """Return the strikes; a fish that was not seen has no species and no size."""
     n = len(strikes)
+    species = scenario.species
     kind = strikes["kind"].to_numpy().astype(np.intp)
     trip = strikes["trip"].to_numpy().astype(np.intp)
     luck = rng.random(n)
     landed = np.array([s.landed for s in species])[kind]
+    longer = np.log(strikes["leader_length_m"].to_numpy(dtype=float) / (8 * FT))
+    landed = expit(logit(landed) + scenario.landing_leader * longer)
     outcome = np.where(
         luck < 0.75 * landed,
         "landed",
-        np.where(luck < landed, "released", np.where(luck < landed + 0.2, "lost", "missed")),
+        np.where(
+            luck < landed,
+            "released",
+            np.where(luck < landed + 0.6 * (1 - landed), "lost", "missed"),
+        ),
     )
     boxed = np.isin(outcome, ("landed", "released"))
     seen = boxed | ((outcome == "lost") & (rng.random(n) < 0.4))

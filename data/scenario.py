@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Any, Literal
 
 FT = 0.3048
 
@@ -58,6 +58,8 @@ class Scenario:
         Slope and curvature of the log rate in log leader length; drawn where None.
     gear_effect
         Log rate of gears by name; drawn with sd `gear_sd` where left out.
+    landing_leader
+        Slope of the log odds of landing a fish in log leader length.
     """
 
     name: str = "benign"
@@ -76,18 +78,19 @@ class Scenario:
     speed: tuple[float, float] | None = None
     leader: tuple[float, float] | None = None
     gear_effect: dict[str, float] | None = None
+    landing_leader: float = 0.0
     species: tuple[Species, ...] = field(default_factory=lambda: (Species(),))
 
-    def but(self, **changes: object) -> Scenario:
+    def but(self, **changes: Any) -> Scenario:
         """Return a copy with some switches changed."""
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return replace(self, **changes)
 
 
 def _named() -> dict[str, Scenario]:
     plain = Scenario()
-    captain = {"chasing": True, "confounded": True}
-    depth = {"shared_depth_error": 0.10, "set_depth_error": 0.05}
-    rows = {
+    captain: dict[str, Any] = {"chasing": True, "confounded": True}
+    depth: dict[str, Any] = {"shared_depth_error": 0.10, "set_depth_error": 0.05}
+    rows: dict[str, dict[str, Any]] = {
         "benign": {},
         "flat": {"follow": "nothing"},
         "chasing_confounded": captain,

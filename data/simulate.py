@@ -116,7 +116,7 @@ def _assemble(
     frames = {
         "trips": logbook.trips_frame(plan, names, boat, rng),
         "sets": logbook.sets_frame(plan, names, fished.sets, boat),
-        "strikes": logbook.strikes_frame(plan, names, fished.strikes, boat, scenario.species, rng),
+        "strikes": logbook.strikes_frame(plan, names, fished.strikes, boat, scenario, rng),
         "readings": logbook.readings_frame(plan, names, lake, scenario.ground_speed, rng),
     }
     if scenario.casts != "none":

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from data.club import FISH, GEAR_EFFECT, LEADER, SEASONS, SPEED, ClubSeason
+from data.club import FISH, GEAR_EFFECT, LANDING_LEADER, LEADER, SEASONS, SPEED, ClubSeason
 from data.scenario import FT
 from data.simulate import SimulatedSeason
 from data.tackle import USUAL_SPEED_MPS
@@ -142,6 +142,10 @@ def _pair(width: tuple[float, float] | None) -> str:
     return f"{width[0]:g} / {width[1]:g}" if width else "drawn"
 
 
+def _landed() -> str:
+    return ", ".join(f"{fish.landed:.0%} ({fish.name})" for fish in FISH)
+
+
 def response_truth() -> str:
     """Return what speed, leader and gear do to the rate, as a list."""
     gears = ", ".join(f"{name} {np.exp(x):.2f}" for name, x in GEAR_EFFECT.items())
@@ -151,6 +155,9 @@ def response_truth() -> str:
             f"- leader: exp({LEADER[0]:g} x - {LEADER[1]:g} x^2 / 2), x = log(length / 8 ft);",
             f"- gear, as ratios at equal depth: {gears};",
             "- lures: none is better than another.",
+            "",
+            f"**Landing.** At 8 ft of leader {_landed()} of the strikes end in the boat (kept or "
+            f"let go); the log odds rise by {LANDING_LEADER:g} times log(length / 8 ft).",
         ]
     )
 

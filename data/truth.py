@@ -82,12 +82,12 @@ class Truth:
     Attributes
     ----------
     sets
-        One row a set, in the order of the log's `sets`: trip, rod, depth_m (true, mean
-        over the set), model_depth_m (by boat.toml's gear), temp_c, hours, expected
-        (strikes the true rate gives in those hours).
+        One row a set, in the order of the log's `sets` (row i is line i + 2 of the file):
+        trip, rod, depth_m (true, mean over the set), model_depth_m (by boat.toml's gear),
+        temp_c, hours, expected (strikes the true rate gives in those hours).
     strikes
         One row a strike, in the order of the log's `strikes`: depth_m, model_depth_m,
-        temp_c, species.
+        temp_c, species, period (its trip's month).
     steps
         One row a boat and five minutes: trip (index), minute, period, speed_mps,
         log_time. These are the boat hours over which true band rates are averaged.
