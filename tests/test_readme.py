@@ -11,6 +11,7 @@ import pytest
 from analysis.cli import build_parser
 from analysis.effort import count_effort
 from analysis.log import read_log
+from analysis.names import glossary
 from analysis.show.words import CAUTIONS
 
 ROOT = Path(__file__).parents[1]
@@ -106,3 +107,16 @@ def test_example_is_read_without_a_complaint_and_counts_what_it_says(tmp_path: P
 def test_cautions_are_those_of_the_reports() -> None:
     shown = README.split("<!-- begin cautions -->")[1].split("<!-- end cautions -->")[0]
     assert [" ".join(text.split()) for text in shown.split("- ")[1:]] == list(CAUTIONS)
+
+
+def test_glossary_is_that_of_the_names() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    shown = guide.split("<!-- begin glossary -->\n")[1].split("<!-- end glossary -->")[0]
+    assert shown == glossary()
+
+
+def test_every_room_named_in_the_guide_is_there() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`((?:analysis|tests|notebooks|data)/[a-z_/]*(?:\.py)?)`", guide)
+    assert len(named) > 8
+    assert [path for path in named if not (ROOT / path).exists()] == []

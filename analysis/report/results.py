@@ -190,7 +190,9 @@ def read_results(folder: str | Path) -> Results:
         name: _read_table(path / f"{name}.csv", columns)
         for name, columns in summary[_TEXT_MARK].items()
     }
-    tables["exposure"] = pd.read_parquet(path / "exposure.parquet")
+    exposure = path / "exposure.parquet"
+    if exposure.is_file():  # left out of a sample that is only to be shown
+        tables["exposure"] = pd.read_parquet(exposure)
     return Results(tables=tables, summary=summary)
 
 
