@@ -115,11 +115,7 @@ def analyse(
     """
     chosen = options or Options()
     tell = progress or _silent
-    everyone = []
-    for number, folder in enumerate(folders):
-        tell(f"Reading {folder.name}", 0.3 * number / len(folders))
-        log = read_log(folder)
-        everyone.append(BoatSeason.of(log, count_effort(log)))
+    everyone = read_seasons(folders, lambda stage, share: tell(stage, 0.3 * share))
     year = max(season.log.year for season in everyone)
     current = tuple(season for season in everyone if season.log.year == year)
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
@@ -127,11 +123,11 @@ def analyse(
     tell("Joining depths", 0.3)
     exposures = {number: join([season]) for number, season in enumerate(everyone)}
     tell("Fitting", 0.4)
-    now = _answer(current, chosen, units)
+    now = season_answer(current, chosen, units)
     before = None
     if earlier:
         tell("Fitting the year before", 0.7)
-        before = _answer(earlier, chosen, units)
+        before = season_answer(earlier, chosen, units)
     tell("Writing down", 0.9)
     tables = {
         "exposure": pd.concat(
@@ -156,7 +152,27 @@ def _silent(stage: str, share: float) -> None:
     """Tell nobody."""
 
 
-def _answer(seasons: Sequence[BoatSeason], options: Options, units: Units) -> Answer:
+def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> list[BoatSeason]:
+    """Read, vet and count season folders, in the order given.
+
+    Raises
+    ------
+    LogError
+        Where a folder cannot be read.
+    """
+    tell = progress or _silent
+    found = []
+    for number, folder in enumerate(folders):
+        tell(f"Reading {folder.name}", number / len(folders))
+        log = read_log(folder)
+        found.append(BoatSeason.of(log, count_effort(log)))
+    return found
+
+
+def season_answer(
+    seasons: Sequence[BoatSeason], options: Options, units: Units, *, checked: bool = True
+) -> Answer:
+    """Join, fit and judge the boats of one season; the checks of the fit may be left out."""
     exposure = join(seasons)
     edges = _edges(exposure, options.band_m(units))
 
@@ -165,7 +181,8 @@ def _answer(seasons: Sequence[BoatSeason], options: Options, units: Units) -> An
     ) -> NDArray[np.float64]:
         return seasons[log].temperature_at(trips, times, depth_m)
 
-    return answer(exposure, temperature_at, edges, np.random.default_rng(options.seed))
+    rng = np.random.default_rng(options.seed)
+    return answer(exposure, temperature_at, edges, rng, checked=checked)
 
 
 def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
