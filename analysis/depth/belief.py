@@ -302,9 +302,11 @@ class GearBelief:
         (n, rows)
             Depth in metres, positive; NaN where there is no solution.
         """
-        flat, ground, _ = self._flat(columns, speed_over_ground)
+        ids = np.ravel(np.asarray(set_id))
+        over_ground = np.broadcast_to(np.asarray(speed_over_ground, dtype=bool), ids.shape)
+        flat, ground, _ = self._flat(columns, over_ground)
         solution, slopes = self.solve(flat), self._slopes(flat, ground)
-        _, place = np.unique(np.broadcast_to(set_id, flat.size), return_inverse=True)
+        _, place = np.unique(ids, return_inverse=True)
         sets = int(place.max(initial=-1)) + 1
         away = rng.multivariate_normal(
             np.zeros(self.mean.size), self.covariance, size=n, method="eigh"

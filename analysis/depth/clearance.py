@@ -103,7 +103,7 @@ class Clearance:
     too_close
         Whether that is less than the clearance asked for.
     crossed
-        Whether the lines change their order from port to starboard below the tips.
+        Whether the lines change their order from port to starboard on their way down.
     fish_passes_behind
         Whether the line farther from the middle runs farther astern, so that a fish on it
         passes behind the other.
@@ -195,7 +195,8 @@ def clearances(
         apart = cdist(first, second)
         place = np.unravel_index(np.argmin(apart), apart.shape)
         ends = first[0], second[0]
-        shared = np.linspace(0.0, min(ends[0][2], ends[1][2]), _FINE)
+        lowest_tip = max(first[-1, 2], second[-1, 2])
+        shared = np.linspace(lowest_tip, min(ends[0][2], ends[1][2]), _FINE)
         order = _sideways_at(second, shared) - _sideways_at(first, shared)
         outer, inner = ends if abs(ends[0][1]) > abs(ends[1][1]) else ends[::-1]
         sideways = float(ends[1][1] - ends[0][1])

@@ -1,0 +1,219 @@
+"""Owns the check of calibration: recovery and coverage by simulation, and every poor set of
+trials that a boat may bring."""
+
+import numpy as np
+import pytest
+
+from analysis.depth import Columns, believe, calibrate, solve
+from analysis.depth.belief import log_depth
+from analysis.gear import Diver
+
+NOISE = 0.03  # of a trial, as on the shared physics page
+
+
+def trials_of(gear, values, rng, settings, *, noise=NOISE, shortest_m=15.0):
+    """Trials of a gear whose parameters have these values."""
+    count = len(settings)
+    columns = {
+        "setting": np.asarray(settings, dtype=float),
+        "line_out_m": rng.uniform(shortest_m, 60.0, count),
+        "speed_mps": rng.uniform(0.9, 1.4, count),
+    }
+    depth = np.exp(log_depth(gear, Columns.of(**columns), believe(gear).water, values))
+    return {**columns, "depth_m": depth * np.exp(noise * rng.normal(size=count))}
+
+
+def simulate(gear, settings, repeats, seed, *, shortest_m=15.0):
+    """Errors of a new haul's predicted log depth: as they are, and in sds of the prediction."""
+    prior, rng = believe(gear), np.random.default_rng(seed)
+    error, in_sds = [], []
+    for _ in range(repeats):
+        truth = rng.multivariate_normal(prior.mean, prior.covariance)
+        trials = trials_of(gear, truth, rng, settings, shortest_m=shortest_m)
+        belief = calibrate(gear, **trials).belief
+        hauls = trials_of(
+            gear, truth, rng, rng.choice(settings, 20), noise=0.0, shortest_m=shortest_m
+        )
+        depth = hauls.pop("depth_m")
+        out = belief.predict(**hauls)
+        error.append(np.log(out.depth_m / depth))
+        in_sds.append((out.depth_m - depth) / out.shared_sd_m)
+    return np.array(error), np.array(in_sds)
+
+
+def rms(values):
+    return np.sqrt(np.mean(values**2))
+
+
+def test_eight_trials_predict_a_divers_new_haul():
+    """The aim: rms error at most 3 %, and 85-95 % of hauls within their 90 % interval."""
+    error, in_sds = simulate(Diver(), [0, 1, 2, 3] * 2, 80, seed=1)
+    assert rms(error) <= 0.03
+    assert 0.85 <= np.mean(np.abs(in_sds) < 1.645) <= 0.95
+
+
+@pytest.mark.parametrize(("name", "shortest_m"), [("rigger", 15.0), ("lead core", 30.0)])
+def test_eight_trials_predict_other_gears_new_haul(gears, name, shortest_m):
+    """One parameter rules all hauls of a boat here: 12 boats tell the size of the error in sds
+    to a factor of 1.7 (90 % of chi-square), not the coverage to a few points."""
+    error, in_sds = simulate(gears[name], [0] * 8, 12, seed=2, shortest_m=shortest_m)
+    assert rms(error) <= 0.03
+    assert 1 / 1.7 < rms(in_sds) < 1.7
+
+
+def test_more_trials_teach_more():
+    error = [rms(simulate(Diver(), [0, 1, 2, 3] * n, 20, seed=3)[0]) for n in (1, 2, 8)]
+    assert error[0] > error[1] > error[2]
+    assert error[2] < 0.02
+
+
+def test_no_trial_leaves_the_prior():
+    out = calibrate(Diver(), setting=[], line_out_m=[], speed_mps=[], depth_m=[])
+    assert out.notes == ("no trial could be used: everything stays at its prior",)
+    assert out.belief.trials == 0
+    np.testing.assert_array_equal(out.belief.covariance, believe(Diver()).covariance)
+    assert out.next_trial.sd_then < out.next_trial.sd_now
+
+
+def test_two_trials_help():
+    truth = np.array([-0.15, 0.2, 0.0, 0.0, 0.0, 0.0])
+    trials = trials_of(Diver(), truth, np.random.default_rng(4), [0, 1])
+    out = calibrate(Diver(), **trials)
+    before = np.abs(out.before.depth_m / trials["depth_m"] - 1)
+    after = np.abs(out.after.depth_m / trials["depth_m"] - 1)
+    assert np.all(before > 0.08)
+    assert np.all(after < 0.06)
+    assert np.all(out.after.shared_sd_m < out.before.shared_sd_m)
+
+
+def test_two_hundred_trials_leave_little_to_learn():
+    truth = np.array([0.1, -0.2, 0.05, -0.1, 0.1, 0.0])
+    rng = np.random.default_rng(5)
+    out = calibrate(Diver(), **trials_of(Diver(), truth, rng, [0, 1, 2, 3, 3.5] * 40))
+    assert out.belief.trials + out.left_out.sum() == 200
+    assert out.left_out.sum() <= 1
+    hauls = Columns.of(setting=[0, 1, 2, 3], line_out_m=40.0, speed_mps=1.1)
+    depth = np.exp(log_depth(Diver(), hauls, out.belief.water, truth))
+    np.testing.assert_allclose(out.belief.predict_columns(hauls).depth_m, depth, rtol=0.015)
+    assert out.trial_sd == pytest.approx(NOISE, rel=0.15)
+
+
+def test_trials_without_error_give_the_truth_back():
+    truth = np.array([0.08, -0.1, 0.03, -0.06, 0.05, 0.0])
+    rng = np.random.default_rng(6)
+    trials = trials_of(Diver(), truth, rng, [0, 1, 2, 3] * 10, noise=0.0)
+    out = calibrate(Diver(), **trials)
+    assert np.nanmax(np.abs(out.residual)) < 0.005
+
+
+@pytest.mark.parametrize("count", [4, 8, 16])
+@pytest.mark.parametrize("factor", [0.3048, 1.6])
+def test_one_mistyped_trial_is_found_named_and_left_out(count, factor):
+    truth = np.array([0.05, 0.1, 0.0, 0.05, 0.0, 0.0])
+    trials = trials_of(
+        Diver(), truth, np.random.default_rng(7), np.resize([0, 1, 2, 3], count), noise=0.02
+    )
+    good = calibrate(Diver(), **trials)
+    depth = trials["depth_m"].copy()
+    depth[2] *= factor
+    out = calibrate(Diver(), **{**trials, "depth_m": depth})
+    assert list(np.flatnonzero(out.left_out)) == [2]
+    assert any(note.startswith("trial 3 is left out: it logged") for note in out.notes)
+    # The others still say what they said.
+    others = np.arange(count) != 2
+    np.testing.assert_allclose(out.after.depth_m[others], good.after.depth_m[others], rtol=0.06)
+
+
+def test_a_shared_error_is_no_outlier():
+    """All trials a quarter shallower than the defaults: the gear differs, the trials agree."""
+    columns = {"setting": [0.0, 0.0, 1.0, 2.0], "line_out_m": [20.0, 40.0, 30.0, 30.0]}
+    depth = 0.75 * solve(Diver(), **columns, speed_mps=1.1).depth_m
+    out = calibrate(Diver(), **columns, speed_mps=1.1, depth_m=depth)
+    assert not out.left_out.any()
+    np.testing.assert_allclose(out.after.depth_m, depth, rtol=0.06)
+
+
+def roll_sds(out):
+    return {row.label: (row.prior_sd, row.sd) for row in out.learnt if row.label.startswith("roll")}
+
+
+def test_without_setting_0_the_roll_stays_near_its_prior_and_the_report_says_so():
+    truth = np.zeros(6)
+    trials = trials_of(Diver(), truth, np.random.default_rng(8), [1] * 8)
+    out = calibrate(Diver(), **trials)
+    assert any(note.startswith("setting 0 was never tried") for note in out.notes)
+    assert any("setting 2, 3, 3.5" in note for note in out.notes)
+    prior_sd, sd = roll_sds(out)["roll at setting 1"]
+    assert sd > 0.8 * prior_sd
+    assert not any(row.learnt for row in out.learnt if row.label.startswith("roll"))
+
+
+def test_with_setting_0_the_roll_is_learnt():
+    trials = trials_of(Diver(), np.zeros(6), np.random.default_rng(9), [0, 3] * 12)
+    out = calibrate(Diver(), **trials)
+    prior_sd, sd = roll_sds(out)["roll at setting 3"]
+    assert sd < 0.3 * prior_sd
+    assert not any(note.startswith("setting 0") for note in out.notes)
+
+
+def test_one_speed_is_enough_for_a_diver_and_said_of_lead_core(gears):
+    for name, said in (("diver", False), ("lead core", True)):
+        columns = {"setting": [0.0] * 6, "line_out_m": np.linspace(35.0, 75.0, 6), "speed_mps": 1.0}
+        depth = 1.05 * solve(gears[name], **columns).depth_m
+        out = calibrate(gears[name], **columns, depth_m=depth)
+        np.testing.assert_allclose(out.after.depth_m, depth, rtol=0.03)
+        assert any("depth at other speeds" in note for note in out.notes) == said
+
+
+def test_pull_angle_and_line_drag_trade_off():
+    """Correlation about 0.9 (shared physics page): neither is to be read by itself."""
+    trials = trials_of(Diver(), np.zeros(6), np.random.default_rng(10), [0] * 16)
+    covariance = calibrate(Diver(), **trials).belief.covariance[:2, :2]
+    sd = np.sqrt(np.diag(covariance))
+    assert covariance[0, 1] / sd.prod() == pytest.approx(0.9, abs=0.08)
+
+
+def test_trials_that_cannot_be_used_keep_their_place_and_say_why():
+    out = calibrate(
+        Diver(),
+        setting=[1.0, 8.0, 1.0, 1.0, 1.0],
+        line_out_m=[30.0, 30.0, 30.0, np.nan, 30.0],
+        speed_mps=1.1,
+        depth_m=[15.0, 15.0, np.nan, 15.0, 150.0],
+    )
+    assert list(out.trials.reason) == [
+        "",
+        "setting 8 is off the dial (0 to 3.5)",
+        "no logged depth",
+        "no line-out",
+        "logged deeper than the line is long",
+    ]
+    assert list(np.isnan(out.residual)) == [False, True, True, True, True]
+    assert "trial 5 cannot be used: logged deeper than the line is long" in out.notes
+    assert out.belief.trials == 1
+
+
+def test_the_next_trial_is_where_it_lowers_the_variance_most():
+    """Settings 0 to 3 known well and 3.5 never tried: that one is next."""
+    trials = trials_of(Diver(), np.zeros(6), np.random.default_rng(11), [0, 1, 2] * 6)
+    out = calibrate(Diver(), **trials)
+    assert out.next_trial.setting >= 3.0
+    done = calibrate(
+        Diver(),
+        setting=[*trials["setting"], out.next_trial.setting],
+        line_out_m=[*trials["line_out_m"], out.next_trial.line_out_m],
+        speed_mps=[*trials["speed_mps"], out.next_trial.speed_mps],
+        depth_m=[
+            *trials["depth_m"],
+            float(
+                out.belief.predict(
+                    setting=out.next_trial.setting,
+                    line_out_m=out.next_trial.line_out_m,
+                    speed_mps=out.next_trial.speed_mps,
+                ).depth_m
+            ),
+        ],
+        uses=out.uses,
+    )
+    assert done.next_trial.sd_now == pytest.approx(out.next_trial.sd_then, rel=0.1)
+    assert out.next_trial.sd_then < out.next_trial.sd_now
