@@ -50,6 +50,8 @@ class Fit:
         Trip-clustered score variance over what the model says it should be; 1 where strikes fall
         as a Poisson process would have them.
     converged : bool
+    strata : str
+        What rods are compared with, in words.
     """
 
     model: RateModel
@@ -63,11 +65,12 @@ class Fit:
     trips: int
     dispersion: float
     converged: bool
+    strata: str = "given the rods down at the same time"
 
     @property
     def formula(self) -> str:
         """The model in words of a formula."""
-        return self.model.formula + "; given the rods down at the same time"
+        return f"{self.model.formula}; {self.strata}"
 
 
 def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
@@ -108,10 +111,11 @@ class Rods:
         values = self.exposure.values(self.model, self.sets.row, log_shift)
         return self.model.design(values)
 
-    def strata(self, coef: Array, error: Array) -> Strata:
-        """Rows with the shared depth errors as further columns, linear about ``error``.
+    def linear(self, coef: Array, error: Array) -> tuple[Array, Array]:
+        """Design with the shared depth errors as further columns, linear about ``error``.
 
-        Each set's own error enters by its second moment: the mean of ``exp(f)`` over it.
+        Each set's own error enters by its second moment: the mean of ``exp(f)`` over it. The
+        second array adds to the log rate.
         """
         shift = self.loadings @ error
         deeper, there, shallower = (self.design(shift + s) for s in (STEP, 0.0, -STEP))
@@ -120,8 +124,12 @@ class Rods:
         own = self.exposure.set_error_sd[self.sets.row]
         blur = np.clip(0.5 * own**2 * (bend + slope**2), -0.5, 0.5)
         errors = slope[:, None] * self.loadings
-        design = np.column_stack([there, errors])
-        return group(design, self.sets.hit, blur - errors @ error, self.sets.moment, self.cluster)
+        return np.column_stack([there, errors]), blur - errors @ error
+
+    def strata(self, coef: Array, error: Array) -> Strata:
+        """Rows of the fit by moment; see :meth:`linear`."""
+        design, offset = self.linear(coef, error)
+        return group(design, self.sets.hit, offset, self.sets.moment, self.cluster)
 
 
 def rods_of(exposure: Exposure, model: RateModel) -> Rods:
@@ -166,9 +174,14 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     Fit
         Always: where nothing can be fitted the draws come from the prior and ``status`` says why.
     """
-    rods = rods_of(exposure, model)
-    errors = exposure.loadings.shape[1]
-    if len(rods.sets.row) == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
+    return fit_rods(rods_of(exposure, model), rng)
+
+
+def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> Fit:
+    """Fit the model of some rods with a number of refits; see :func:`fit_rate`."""
+    model = rods.model
+    errors = rods.loadings.shape[1]
+    if rods.sets.hit.sum() == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
         return _prior_only(model, rng, errors, rods.sets)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
@@ -188,7 +201,7 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     draws, origin, dispersions = [], [], []
     converged = found.converged
-    for refit in range(REFITS):
+    for refit in range(refits):
         log_sd = chosen.log_sd + root @ rng.standard_normal(len(values))
         log_sd = np.clip(log_sd, *LOG_SD_RANGE)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
