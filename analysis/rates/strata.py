@@ -254,3 +254,34 @@ def _moments(data: Strata, share: Array, weight: Array) -> tuple[Array, Array]:
     row_weight = np.repeat(weight, data.size)
     information = data.design.T @ (row_weight[:, None] * shared) - mean.T @ (weight[:, None] * mean)
     return mean, information
+
+
+def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
+    """Trace of ``inverse`` times the derivative of the information by each coefficient.
+
+    The information is the sum over strata of weight times the covariance of the rows' design
+    under their shares, so its derivative is their third central moment. A gamma effect adds one
+    row of zeros that holds the rest of the shares.
+
+    Parameters
+    ----------
+    data : Strata
+    coef : (terms,) array
+    inverse : (terms, terms) array
+        Symmetric.
+
+    Returns
+    -------
+    (terms,) array
+    """
+    _, share, weight = _log_likelihood(data, coef)
+    shared = share[:, None] * data.design
+    mean = np.add.reduceat(shared, data.start, axis=0)
+    away = data.design - np.repeat(mean, data.size, axis=0)
+    distance = np.einsum("ij,ij->i", away @ inverse, away)
+    found = (np.repeat(weight, data.size) * share * distance) @ away
+    if data.shape > 0.0:
+        rest = 1.0 - np.add.reduceat(share, data.start)
+        distance = np.einsum("ij,ij->i", mean @ inverse, mean)
+        found = found - (weight * rest * distance) @ mean
+    return np.asarray(found)
