@@ -12,7 +12,7 @@ from analysis.errors import FitError
 from analysis.rates.cells import DEPTH_SHARE, TEMPERATURE_WIDTH_C, binned, collapse
 from analysis.rates.counts import profile_shape
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Fit, Rods, fit_rate, fit_rods
+from analysis.rates.fit import REFITS, Fit, Rods, fit_rods, rods_of
 from analysis.rates.model import RateModel
 from analysis.rates.risk import RiskSets
 from analysis.rates.smoothing import Block, choose_smoothing, penalty_matrix
@@ -116,6 +116,7 @@ def fit_by(
     rng: np.random.Generator,
     *,
     strata: StrataName = "same time",
+    refits: int = REFITS,
 ) -> Fit:
     """Fit a model with days and hours accounted for in one of several ways.
 
@@ -132,6 +133,8 @@ def fit_by(
     model : RateModel
     rng : numpy.random.Generator
     strata : str
+    refits : int
+        Draws of the smoothing that are refitted.
 
     Returns
     -------
@@ -146,7 +149,7 @@ def fit_by(
         msg = f"strata {strata!r}: no such strata. Use one of {', '.join(get_args(StrataName))}."
         raise FitError(msg)
     if strata == "same time":
-        return fit_rate(exposure, model, rng)
+        return fit_rods(rods_of(exposure, model), rng, refits=refits)
     rods = slices_of(exposure, model, strata)
     strikes = rods.sets.hit.sum()
     if rods.shape and strikes > 0:
@@ -154,7 +157,7 @@ def fit_by(
         rods = replace(rods, log_hours=rods.log_hours + level)
         if strata != "season":
             rods = replace(rods, shape=_shape(rods))
-    found = fit_rods(rods, rng)
+    found = fit_rods(rods, rng, refits=refits)
     words = WORDS[strata]
     if strata.endswith("gamma"):
         words += f" of shape {rods.shape:.2g}"
