@@ -9,12 +9,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
+from analysis.rates.average import fit_average
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
 from analysis.rates.checks import Check, check_fit
 from analysis.rates.choice import Choice, choose_model
 from analysis.rates.effects import BOUNDS, effect_table
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Fit, fit_rate
+from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, trip_levels
 from analysis.rates.speed import SpeedCurve, fit_speed
 
@@ -118,7 +119,7 @@ def answer(
     Answer
     """
     chosen = choose_model(exposure) if choice is None else choice
-    fit = fit_rate(exposure, chosen.model, rng)
+    fit = fit_average(exposure, chosen.model, chosen.members, rng)
     levels = trip_levels(exposure, fit, rng)
     hours = BoatHours.of(exposure, edges_m, temperature_at)
     names = [SEASON, *sorted(set(hours.period))]

@@ -71,7 +71,8 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     Returns
     -------
     Judgement
-        ``open`` with no band named where fewer than two bands can be judged.
+        ``open`` where fewer than two bands can be judged, or where it may be that no judged band
+        is worse than any other by a tenth: then every choice of depth is as good.
     """
     bands = len(judged)
     p_best = np.full(bands, np.nan)
@@ -99,7 +100,8 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     chosen = draws[named].max(axis=0)
     p_near = float(np.mean(chosen >= NEAR * top))
     p_named = float(p_best[named].sum())
-    if len(place) < 2:
+    matters = float(np.mean(among.min(axis=0) < NEAR * top))
+    if len(place) < 2 or matters < CLEAR:
         verdict = "open"
     elif p_near >= CLEAR:
         verdict = "clear" if may_be_clear else "leaning"

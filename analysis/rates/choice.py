@@ -1,4 +1,4 @@
-"""Which terms the model keeps: a stated rule on how well each candidate predicts unseen trips."""
+"""Which models are believed, and how much: by how well each predicts trips it has not seen."""
 
 from __future__ import annotations
 
@@ -8,43 +8,58 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.rates.average import Member
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Rods, rods_of
 from analysis.rates.model import Drift, Effects, RateModel, Term
 from analysis.rates.smooth import Smooth
 from analysis.rates.smoothing import choose_smoothing, penalty_matrix
-from analysis.rates.strata import Strata, log_likelihood, maximise
+from analysis.rates.strata import Strata, log_likelihoods, maximise
 
 Array = NDArray[np.float64]
 
 FOLDS = 8
+CONSTANT = "constant rate"
 ENOUGH_TEMPERATURE = 0.5
 """Share of rod-hours whose lure temperature must be known for the model to use it."""
 RULE = (
-    "The fullest model is kept (its curves can shrink away) unless a simpler one predicts trips "
-    "left out better by more than one standard error of the difference."
+    "Models are averaged; the weight of each is the chance, over resampled trips, that it predicts "
+    "trips left out of its fit best."
 )
+AVERAGED = (
+    ("depth and temperature", "one plain peak in each", "temperature alone", "depth alone"),
+    ("depth drifting with the season", "depth alone"),
+)
+"""Models that are averaged where lure temperatures are known, and where they are not. The first
+of each holds every term of the others."""
+RESAMPLES = 500
+LEAST_WEIGHT = 0.02
+"""A lighter model is left out."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Choice:
-    """The model chosen and how all candidates predicted.
+    """The models averaged and how all candidates predicted.
 
     Attributes
     ----------
     model : RateModel
+        The fullest, which holds the terms of all members.
+    members : dict of str to Member
+        Models averaged, their weights adding up to 1.
     name : str
-        Candidate chosen.
+        The heaviest member.
     why : str
     table : DataFrame
-        ``model, formula, score, score_se, behind, behind_se, chosen``: gain in log probability
-        of which rod took the strike, per 100 strikes of trips left out, over the constant rate;
-        and how far behind the fullest model.
+        ``model, formula, score, score_se, behind, behind_se, weight, chosen``: gain in log
+        probability of which rod took the strike, per 100 strikes of trips left out, over the
+        constant rate; how far behind the fullest model; the weight; and which is heaviest.
     beats_constant : bool
-        Whether the chosen model predicts unseen trips better than a constant rate does.
+        Whether the models, weighted, predict unseen trips better than a constant rate does.
     """
 
     model: RateModel
+    members: dict[str, Member]
     name: str
     why: str
     table: pd.DataFrame
@@ -98,16 +113,19 @@ def candidates(exposure: Exposure) -> dict[str, RateModel]:
         found["a straight line in depth"] = RateModel(terms=(straight, *tackle))
     if tackle:
         found["gear and leader alone"] = RateModel(terms=tackle)
-    found["constant rate"] = RateModel(terms=())
+    found[CONSTANT] = RateModel(terms=())
     return found
 
 
 def choose_model(exposure: Exposure) -> Choice:
-    """Score every candidate on trips left out and apply the rule.
+    """Score every candidate on trips left out, and weigh those that are averaged.
 
     Trips are left out whole, in folds; a strike is scored by the log probability that the model
     gave to the rod that took it, among the rods down. Each candidate's smoothing is chosen once,
-    on all trips; its coefficients are refitted in each fold.
+    on all trips; its coefficients are refitted in each fold. Weights are pseudo-Bayesian model
+    averaging with a Bayesian bootstrap of the trips (Yao, Vehtari, Simpson & Gelman 2018,
+    *Bayesian Analysis* 13(3), 917-1007, from memory): no model is believed on the luck of a few
+    trips, and none is dropped for it.
 
     Parameters
     ----------
@@ -121,11 +139,11 @@ def choose_model(exposure: Exposure) -> Choice:
     fullest = next(iter(models))
     rods = rods_of(exposure, models[fullest])
     scores = {name: _scores(replace(rods, model=model)) for name, model in models.items()}
-    constant = scores["constant rate"]
+    members = _members(models, scores)
     strikes = max(int(rods.sets.hit.sum()), 1)
     rows = []
     for name, model in models.items():
-        score, score_se = _difference(scores[name], constant, strikes)
+        score, score_se = _difference(scores[name], scores[CONSTANT], strikes)
         behind, behind_se = _difference(scores[fullest], scores[name], strikes)
         rows.append(
             {
@@ -135,20 +153,42 @@ def choose_model(exposure: Exposure) -> Choice:
                 "score_se": score_se,
                 "behind": behind,
                 "behind_se": behind_se,
+                "weight": members[name].weight if name in members else 0.0,
             }
         )
     table = pd.DataFrame(rows)
-    simpler = table.loc[-table["behind"] > table["behind_se"]]
-    simpler = simpler.loc[simpler["model"] != "constant rate"]
-    name = fullest if simpler.empty else str(simpler.loc[simpler["score"].idxmax(), "model"])
+    name = max(members, key=lambda member: members[member].weight)
     table["chosen"] = table["model"] == name
-    why = (
-        "it is the fullest, and no simpler one predicted better by more than a standard error"
-        if name == fullest
-        else f"it predicted unseen trips better than '{fullest}' by more than a standard error"
+    parts = [f"'{part}' {member.weight:.0%}" for part, member in members.items()]
+    return Choice(
+        model=models[fullest],
+        members=members,
+        name=name,
+        why=f"weights by prediction of trips left out: {', '.join(parts)}",
+        table=table,
+        beats_constant=float((table["weight"] * table["score"]).sum()) > 0.0,
     )
-    gain = float(table.loc[table["chosen"], "score"].iloc[0])
-    return Choice(model=models[name], name=name, why=why, table=table, beats_constant=gain > 0)
+
+
+def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str, Member]:
+    """Weigh the models that are averaged; the fullest alone where none of them is there."""
+    fullest = next(iter(models))
+    names = next((names for names in AVERAGED if names[0] == fullest), (fullest,))
+    by_trip = np.array([scores[name] for name in names])
+    trips = by_trip.shape[1]
+    weights = np.ones(len(names)) / len(names)
+    if trips:
+        rng = np.random.default_rng(0)  # of the resampling only, so that a log has one answer
+        resampled = by_trip @ (trips * rng.dirichlet(np.ones(trips), RESAMPLES).T)
+        chance = np.exp(resampled - resampled.max(axis=0))
+        weights = (chance / chance.sum(axis=0)).mean(axis=1)
+    weights[weights < LEAST_WEIGHT] = 0.0
+    weights /= weights.sum()
+    return {
+        name: Member(model=models[name], weight=float(weight))
+        for name, weight in zip(names, weights, strict=True)
+        if weight > 0.0
+    }
 
 
 def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:
@@ -181,8 +221,9 @@ def _scores(rods: Rods) -> Array:
         coef = np.zeros(size)
         if penalty is not None and not held.all():
             coef = maximise(_part(data, ~held), penalty, start).coef
-        for trip in np.unique(data.cluster[held]):
-            out[trip] = log_likelihood(_part(data, data.cluster == trip), coef)
+        out += np.bincount(
+            data.cluster, weights=np.where(held, log_likelihoods(data, coef), 0.0), minlength=trips
+        )
     return out
 
 

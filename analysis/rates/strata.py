@@ -175,6 +175,24 @@ def log_likelihood(data: Strata, coef: Array) -> float:
     return _log_likelihood(data, coef)[0]
 
 
+def log_likelihoods(data: Strata, coef: Array) -> Array:
+    """Log-likelihood of each stratum at given coefficients, given its total; no penalty.
+
+    Raises
+    ------
+    ValueError
+        Where strata have a gamma effect, whose likelihood is not given the total.
+    """
+    if data.shape != 0.0:
+        msg = "strata with a gamma effect have no likelihood given their total"
+        raise ValueError(msg)
+    eta = data.design @ coef + data.log_effort
+    top = np.maximum.reduceat(eta, data.start)
+    sums = np.add.reduceat(np.exp(eta - np.repeat(top, data.size)), data.start)
+    hit = np.add.reduceat(data.count * eta, data.start)
+    return np.asarray(hit - data.total * (np.log(sums) + top))
+
+
 def maximise(
     data: Strata,
     penalty: Array,

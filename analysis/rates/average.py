@@ -1,0 +1,84 @@
+"""Fit several models and mix their draws by weight: doubt about the model is carried too."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import REFITS, Fit, fit_rods, rods_of
+from analysis.rates.model import RateModel
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Member:
+    """A model and its weight in the mixture."""
+
+    model: RateModel
+    weight: float
+
+
+def fit_average(
+    exposure: Exposure, full: RateModel, members: Mapping[str, Member], rng: np.random.Generator
+) -> Fit:
+    """Fit every member that gets a refit and gather the draws in the columns of the full model.
+
+    A term that a member lacks is zero in its draws, so the mixture is one `Fit` of the full
+    model: what follows needs not know that there were several.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    full : RateModel
+        Holds every term of every member.
+    members : mapping of str to Member
+        Weights add up to 1.
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Fit
+        ``smoothing`` is that of the full model, or of the heaviest member where the full model
+        got no refit.
+    """
+    rods = rods_of(exposure, full)
+    shares = np.array([member.weight for member in members.values()])
+    refits = np.floor(shares * REFITS).astype(int)
+    short = REFITS - refits.sum()
+    refits[np.argsort(refits - shares * REFITS)[:short]] += 1
+    fits = [
+        fit_rods(replace(rods, model=member.model), rng, refits=int(count))
+        for member, count in zip(members.values(), refits, strict=True)
+        if count
+    ]
+    if len(fits) == 1 and fits[0].model is full:
+        return fits[0]
+    heaviest = max(fits, key=lambda fit: (fit.model is full, len(fit.draws)))
+    first = np.cumsum([0, *(int(fit.refit.max()) + 1 for fit in fits)])
+    draws = np.concatenate([_embedded(fit, full) for fit in fits])
+    return replace(
+        heaviest,
+        model=full,
+        status=next((fit.status for fit in fits if fit.status != "fitted"), "fitted"),
+        coef=draws.mean(axis=0),
+        draws=draws,
+        error_draws=np.concatenate([fit.error_draws for fit in fits]),
+        refit=np.concatenate([fit.refit + f for fit, f in zip(fits, first, strict=False)]),
+        dispersion=float(np.average([f.dispersion for f in fits], weights=[len(f.draws) for f in fits])),
+        converged=all(fit.converged for fit in fits),
+    )
+
+
+def _embedded(fit: Fit, full: RateModel) -> Array:
+    """Draws of a member in the columns of the full model; its terms' columns come first there."""
+    out = np.zeros((len(fit.draws), full.size))
+    for term in fit.model.terms:
+        here = fit.model.columns_of(term.name)
+        place = full.columns_of(term.name).start
+        out[:, place : place + here.stop - here.start] = fit.draws[:, here]
+    return out
