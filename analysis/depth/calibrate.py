@@ -1,10 +1,9 @@
 """Owns what depth-logger trials teach about a gear.
 
-The departures of the parameters are normal with their prior; the log of a logged depth is the
-model's, give or take a trial's error, whose size is itself learnt about a prior of 3 %. The fit
-is robust (Student's t with 4 degrees of freedom, by reweighting) until it is plain which trials
-do not belong; those are left out and named, and the rest are fitted as normal. Four trials help
-and none breaks; what the trials cannot tell stays at its prior.
+Few trials help and none breaks: what they cannot tell stays at its prior, a mistaken trial is
+found and named. Without setting 0 a diver's roll is not learnt (depth gives only ratios of
+cosines) and the pull angle is, in its place: the depth predicted is right all the same, so the
+report speaks of predicted depth first and of parameters last.
 """
 
 from __future__ import annotations
@@ -20,25 +19,16 @@ from analysis.depth.belief import (
     SetErrors,
     believe,
     jacobian,
-    log_depth,
     slopes_of,
 )
 from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns, Texts, roll_deg
 from analysis.depth.model import FRESH_WATER, solve_columns
 from analysis.depth.priors import roll_shares
 from analysis.depth.towline import Array
+from analysis.depth.trialfit import TRIAL_SD, fit_trials
 from analysis.gear import Diver, Gear, Water
 
-TRIAL_SD = 0.03
-"""Error of a trial as a share of depth: logger, counter and speed (shared physics page)."""
-TRIAL_SD_WORTH = 6.0  # trials that the prior of the trial error counts for
-T_FREEDOM = 4.0
-OUTLIER_SDS = 4.5
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share
-ITERATIONS = 40
-HALVINGS = 6
-COST_SLACK = 1e-6
-SETTLED = 0.01  # posterior sd that a parameter still moves, share that the trial error changes
 USE_LINE_OUTS_M = (15.0, 25.0, 35.0, 50.0, 70.0)
 USUAL_SPEED_MPS = 1.1
 
@@ -153,53 +143,6 @@ class Calibration:
     learnt: tuple[Learnt, ...]
     notes: tuple[str, ...]
     next_trial: NextTrial
-
-
-@dataclass(frozen=True)
-class _Fit:
-    """Parameters fitted to some trials."""
-
-    mean: Array
-    covariance: Array
-    residual: Array
-    trial_sd: float
-
-
-def _fit(
-    prior: GearBelief, columns: Columns, depth_m: Array, start: Array, *, robust: bool
-) -> _Fit:
-    """Fit by Gauss-Newton, reweighted for Student's t where robust."""
-    gear, water, logged = prior.gear, prior.water, np.log(depth_m)
-    inverse = np.linalg.inv(prior.covariance)
-    mean, sd, covariance = start, TRIAL_SD, prior.covariance
-    residual = logged - log_depth(gear, columns, water, mean)
-    for _ in range(ITERATIONS):
-        weight = np.ones(logged.size)
-        if robust:
-            weight = (T_FREEDOM + 1.0) / (T_FREEDOM + (residual / sd) ** 2)
-        each = jacobian(gear, columns, slopes_of(gear, columns, water, mean), mean)
-        pull = each.T * (weight / sd**2)
-        covariance = np.asarray(np.linalg.inv(inverse + pull @ each))
-        move = covariance @ (pull @ residual - inverse @ mean)
-        # A full step may go too far, or where a trial has no solution: then take half of it.
-        worst = weight @ residual**2 / sd**2 + mean @ inverse @ mean + COST_SLACK
-        for _ in range(HALVINGS):
-            there = mean + move
-            missed = logged - log_depth(gear, columns, water, there)
-            if weight @ missed**2 / sd**2 + there @ inverse @ there <= worst:
-                mean, residual = there, missed
-                break
-            move = move / 2.0
-        else:
-            move = np.zeros(mean.size)
-        # The error's own prior counts as some trials; parameters learnt use trials up.
-        free = logged.size - float(np.trace(covariance @ pull @ each))
-        total = TRIAL_SD_WORTH * TRIAL_SD**2 + float(weight @ residual**2)
-        before, sd = sd, float(np.sqrt(total / (TRIAL_SD_WORTH + free)))
-        size = float(np.max(np.abs(move) / np.sqrt(np.diag(covariance))))
-        if max(abs(sd / before - 1.0), size) < SETTLED:
-            break
-    return _Fit(mean, covariance, residual, sd)
 
 
 def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
@@ -368,13 +311,10 @@ def calibrate(
     used = np.flatnonzero(trials.reason == "")
     belief, left_out, sd = prior, np.zeros(depth.size, dtype=bool), TRIAL_SD
     if used.size:
-        rough = _fit(prior, columns.take(used), depth[used], prior.mean, robust=True)
-        odd = np.abs(rough.residual) > OUTLIER_SDS * rough.trial_sd
-        left_out[used[odd]] = True
-        used = used[~odd]
-    if used.size:
-        fit = _fit(prior, columns.take(used), depth[used], rough.mean, robust=False)
-        belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=used.size)
+        fit = fit_trials(prior, columns.take(used), depth[used])
+        left_out[used[fit.belongs < 0.5]] = True
+        kept = int(used.size - np.sum(left_out))
+        belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=kept)
         sd = fit.trial_sd
     if uses is None:
         uses = uses_of(
