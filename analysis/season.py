@@ -22,7 +22,7 @@ from analysis.log import read_log
 from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
-from analysis.rates.join import BoatSeason, join
+from analysis.rates.join import BoatSeason, combine, join
 from analysis.units import Units, to_si
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
@@ -121,26 +121,25 @@ def analyse(
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
     units = current[0].log.boat.units
     tell("Joining depths", 0.3)
-    exposures = {number: join([season]) for number, season in enumerate(everyone)}
+    exposures = [join([season]) for season in everyone]
     tell("Fitting", 0.4)
-    now = season_answer(current, chosen, units)
+    now = season_answer(current, _of(current, everyone, exposures), chosen, units)
     before = None
     if earlier:
         tell("Fitting the year before", 0.7)
-        before = season_answer(earlier, chosen, units)
+        before = season_answer(
+            earlier, _of(earlier, everyone, exposures), chosen, units, checked=False
+        )
     tell("Writing down", 0.9)
     tables = {
-        "exposure": pd.concat(
-            [exposure.table.assign(log=number) for number, exposure in exposures.items()],
-            ignore_index=True,
-        ),
+        "exposure": combine(exposures).table,
         "bands": now.bands(),
         "effects": now.effects,
         "spread": spread_table(now, current),
-        "set_aside": _set_aside(everyone, list(exposures.values())),
+        "set_aside": _set_aside(everyone, exposures),
         "checks": check_table(now.checks),
         "choice": now.choice.table,
-        "gaps": _gaps(everyone, list(exposures.values())),
+        "gaps": _gaps(everyone, exposures),
         "rows": _rows(everyone),
     }
     summary = _summary(everyone, current, tables, now, chosen, units)
@@ -169,11 +168,26 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
     return found
 
 
+def _of(
+    chosen: Sequence[BoatSeason], everyone: Sequence[BoatSeason], exposures: Sequence[Exposure]
+) -> Exposure:
+    """Exposures of some of the season folders, combined in their order."""
+    of = {id(season): exposure for season, exposure in zip(everyone, exposures, strict=True)}
+    return combine([of[id(season)] for season in chosen])
+
+
 def season_answer(
-    seasons: Sequence[BoatSeason], options: Options, units: Units, *, checked: bool = True
+    seasons: Sequence[BoatSeason],
+    exposure: Exposure,
+    options: Options,
+    units: Units,
+    *,
+    checked: bool = True,
 ) -> Answer:
-    """Join, fit and judge the boats of one season; the checks of the fit may be left out."""
-    exposure = join(seasons)
+    """Fit and judge the boats of one season; the checks of the fit may be left out.
+
+    ``exposure`` is that of ``seasons``, in their order.
+    """
     edges = _edges(exposure, options.band_m(units))
 
     def temperature_at(

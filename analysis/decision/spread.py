@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer, Period
-from analysis.depth import equal_depth_table
+from analysis.depth import line_out_for
+from analysis.gear import Diver
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.join import USUAL_SPEED_MPS, BoatSeason
 from analysis.units import from_si
@@ -75,40 +76,50 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         ``spread.csv`` of the contract, ``line_out`` in ``unit``, and ``boat``, ``line_out_m``,
         ``line_out_sd_m``. A gear that cannot reach the depth has no row.
     """
-    rows = []
-    for season in seasons:
-        boat = season.log.boat
-        beliefs = {name: season.belief(name) for name in boat.gears}
-        height = float(np.mean([boat.tip_height_of(rod) for rod in season.rods]))
-        for period in answer.periods:
-            target = target_of(answer, period)
-            if target is None:
-                continue
-            for line in equal_depth_table(
-                beliefs,
-                depth_m=target.depth_m,
-                speed_mps=target.speed_mps,
-                tip_height_m=height,
-            ):
-                if line.side == "starboard":
-                    continue  # the mirror of port
-                if line.reason:
-                    continue  # cannot be put there
-                rows.append(
-                    {
-                        "period": period.name,
-                        "boat": boat.name,
-                        "gear": line.gear,
-                        "setting": np.nan if line.setting is None else line.setting,
-                        "line_out": float(from_si(line.line_out_m, "length", boat.units.length)),
-                        "unit": boat.units.length,
-                        "depth_m": line.depth_m,
-                        "depth_sd_m": line.depth_sd_m,
-                        "lateral_m": abs(line.lateral_m),
-                        "setback_m": line.setback_m,
-                        "line_out_m": line.line_out_m,
-                        "line_out_sd_m": line.line_out_sd_m,
-                    }
-                )
+    targets = [(period.name, target_of(answer, period)) for period in answer.periods]
+    wanted = [(name, target) for name, target in targets if target is not None]
+    frames = [
+        _lines(season, gear, wanted) for season in seasons for gear in season.log.boat.gears if wanted
+    ]
     extra = ("boat", "line_out_m", "line_out_sd_m")
-    return pd.DataFrame(rows, columns=[*COLUMNS, *extra])
+    if not frames:
+        return pd.DataFrame(columns=[*COLUMNS, *extra])
+    table = pd.concat(frames, ignore_index=True)
+    order = [name for name, _ in wanted]
+    place = table["period"].map(order.index)
+    return table.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)[[*COLUMNS, *extra]]
+
+
+def _lines(
+    season: BoatSeason, gear: str, wanted: Sequence[tuple[str, Target]]
+) -> pd.DataFrame:
+    """Line-outs of one gear's dial settings for every period's target."""
+    boat = season.log.boat
+    towed = boat.gears[gear]
+    dial = [entry for entry, _ in towed.roll_deg] if isinstance(towed, Diver) else [np.nan]
+    grid = [(name, target, setting) for name, target in wanted for setting in dial]
+    line = line_out_for(
+        season.belief(gear),
+        setting=[setting for *_, setting in grid],
+        depth_m=[target.depth_m for _, target, _ in grid],
+        speed_mps=[target.speed_mps for _, target, _ in grid],
+        tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+    )
+    unit = boat.units.length
+    table = pd.DataFrame(
+        {
+            "period": [name for name, *_ in grid],
+            "boat": boat.name,
+            "gear": gear,
+            "setting": [setting for *_, setting in grid],
+            "line_out": from_si(line.line_out_m, "length", unit),
+            "unit": unit,
+            "depth_m": [target.depth_m for _, target, _ in grid],
+            "depth_sd_m": line.depth_sd_m,
+            "lateral_m": np.abs(line.lateral_m),
+            "setback_m": line.setback_m,
+            "line_out_m": line.line_out_m,
+            "line_out_sd_m": line.line_out_sd_m,
+        }
+    )
+    return table.loc[line.reason == ""]

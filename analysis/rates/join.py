@@ -99,8 +99,12 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
         ``depth_note`` (why there is no depth), ``lure_temp_c``, ``lure_temp_note``,
         ``gear_setting``, ``day`` (of the year) and ``period`` (local month).
     """
-    parts = [_join_one(season, number) for number, season in enumerate(seasons)]
-    tables = [part.table for part in parts]
+    return combine([_join_one(season) for season in seasons])
+
+
+def combine(parts: Sequence[Exposure]) -> Exposure:
+    """Put exposures of several boats' seasons under each other, ``log`` numbering them."""
+    tables = [part.table.assign(log=number) for number, part in enumerate(parts)]
     first_row = np.cumsum([0, *(len(table) for table in tables)])
     first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
     widths = [part.loadings.shape[1] for part in parts]
@@ -110,7 +114,7 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
         loadings[row : row + len(part.table), column : column + width] = part.loadings
         column += width
     table = pd.concat(tables, ignore_index=True)
-    table["gear_setting"] = table["gear_setting"].astype("category")
+    table["gear_setting"] = table["gear_setting"].astype("str").astype("category")
     return Exposure(
         table=table,
         trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
@@ -126,10 +130,10 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
     )
 
 
-def _join_one(season: BoatSeason, number: int) -> Exposure:
+def _join_one(season: BoatSeason) -> Exposure:
     slices = season.effort.slices
     depth = _depths(season)
-    table = slices.assign(log=number, **depth.columns)
+    table = slices.assign(**depth.columns)
     table["gear_setting"] = gear_setting(table["gear"], table["setting"])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
     dates = season.log.trips.set_index("trip")["date"].reindex(table["trip"])
