@@ -2,7 +2,6 @@
 
 import ast
 import re
-import sys
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -10,16 +9,13 @@ from typing import Any
 
 import nbformat
 import papermill
-import zmq
-from jupyter_client.kernelspec import KernelSpec
-from jupyter_client.manager import AsyncKernelManager
 from nbclient.exceptions import CellTimeoutError, DeadKernelError
 from nbformat import NotebookNode
 from papermill.exceptions import PapermillExecutionError
 from papermill.execute import ERROR_MARKER_TAG
-from traitlets import default
 
 from analysis.errors import RodhoursError
+from analysis.report.kernels import KeptKernel, ThisPython
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 """Where the notebooks lie: beside the package, in the cloned folder."""
@@ -41,37 +37,6 @@ class NotebookError(RodhoursError):
     def __init__(self, message: str, executed: NotebookNode | None = None) -> None:
         super().__init__(message)
         self.executed = executed
-
-
-class _ThisPython(AsyncKernelManager):
-    """Starts kernels with the running interpreter, whatever kernels a machine has registered.
-
-    A kernel registered under the same name elsewhere would otherwise win and miss our packages.
-    """
-
-    @property
-    def kernel_spec(self) -> KernelSpec:
-        """Return how to start this interpreter as a kernel."""
-        return KernelSpec(
-            argv=[
-                sys.executable,
-                "-m",
-                "ipykernel_launcher",
-                "-f",
-                "{connection_file}",
-                # What a cell prints or raises is in the notebook; the kernel's own log at being
-                # stopped would only look like an error on the user's screen.
-                "--log-level=CRITICAL",
-            ],
-            display_name="Python 3 (ipykernel)",
-            language="python",
-            metadata={"supported_encryption": "curve"},
-        )
-
-    @default("transport_encryption")
-    def _encrypted(self) -> str:
-        """Keep other users of the machine from reading what passes to and from the kernel."""
-        return "auto" if zmq.has("curve") else "disabled"
 
 
 def read_notebook(path: Path) -> NotebookNode:
@@ -197,9 +162,14 @@ def check_parameters(parameters: Mapping[str, Any], defaults: Mapping[str, Any],
 
 
 def run_notebook(
-    path: Path, parameters: Mapping[str, Any], *, folder: Path, progress: bool = True
+    path: Path,
+    parameters: Mapping[str, Any],
+    *,
+    folder: Path,
+    progress: bool = True,
+    kernel: KeptKernel | None = None,
 ) -> NotebookNode:
-    """Run a notebook in a fresh kernel and return it with its outputs.
+    """Run a notebook and return it with its outputs.
 
     Parameters
     ----------
@@ -211,6 +181,9 @@ def run_notebook(
         The working folder of the kernel, against which relative paths are read.
     progress : bool
         Show a bar, one step a cell, on the standard error stream.
+    kernel : KeptKernel, optional
+        A kernel to run it in, emptied of what the notebook before left; by default a fresh one.
+        A kept one works where the process works, not in `folder`.
 
     Returns
     -------
@@ -227,7 +200,12 @@ def run_notebook(
     notebook = read_notebook(path)
     check_parameters(parameters, default_parameters(notebook, path.name), path.name)
     try:
-        executed = _execute(notebook, parameters, folder=folder, progress=progress)
+        if kernel is None:
+            how = {"cwd": folder, "kernel_manager_class": ThisPython}
+            executed = _execute(notebook, parameters, how, progress=progress)
+        else:
+            with kernel.running(notebook) as (emptied, manager):
+                executed = _execute(emptied, parameters, {"km": manager}, progress=progress)
     except (DeadKernelError, CellTimeoutError) as error:
         msg = (
             f"{path.name}: the notebook's kernel died before the end. Remedy: close other "
@@ -240,7 +218,7 @@ def run_notebook(
 
 
 def _execute(
-    notebook: NotebookNode, parameters: Mapping[str, Any], *, folder: Path, progress: bool
+    notebook: NotebookNode, parameters: Mapping[str, Any], how: Mapping[str, Any], *, progress: bool
 ) -> NotebookNode:
     """Call papermill; a run that failed is read back as far as it got."""
     with tempfile.TemporaryDirectory(prefix="rodhours-") as scratch:
@@ -251,10 +229,9 @@ def _execute(
                 saved,
                 dict(parameters),
                 kernel_name="python3",
-                cwd=folder,
                 progress_bar={"desc": "Notebook", "disable": not progress},
                 request_save_on_cell_execute=False,
-                kernel_manager_class=_ThisPython,
+                **how,
             )
         except PapermillExecutionError:
             executed = read_notebook(saved)
@@ -283,7 +260,8 @@ def _refuse_failed(name: str, notebook: NotebookNode, executed: NotebookNode) ->
 def _without_traces(notebook: NotebookNode) -> NotebookNode:
     """Drop what papermill notes of a run: its own marks, this machine's paths, times."""
     notebook.metadata.pop("papermill", None)
-    notebook.cells = [cell for cell in notebook.cells if not _is_error_mark(cell)]
+    ours = [cell for cell in notebook.cells if not _is_error_mark(cell)]
+    notebook.cells = [cell for cell in ours if KeptKernel.TAG not in cell.metadata.get("tags", [])]
     for cell in notebook.cells:
         for key in ("papermill", "execution"):
             cell.metadata.pop(key, None)

@@ -1,0 +1,118 @@
+"""Owns the kernels that notebooks run in: this very Python, started fresh or kept for the next."""
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from copy import deepcopy
+from types import TracebackType
+from typing import Any, Self
+
+import zmq
+from jupyter_client.kernelspec import KernelSpec
+from jupyter_client.manager import AsyncKernelManager
+from jupyter_core.utils import run_sync
+from nbformat import NotebookNode
+from nbformat.v4 import new_code_cell
+from traitlets import default
+
+
+class ThisPython(AsyncKernelManager):
+    """Starts kernels with the running interpreter, whatever kernels a machine has registered.
+
+    A kernel registered under the same name elsewhere would otherwise win and miss our packages.
+    """
+
+    @property
+    def kernel_spec(self) -> KernelSpec:
+        """Return how to start this interpreter as a kernel."""
+        return KernelSpec(
+            argv=[
+                sys.executable,
+                "-m",
+                "ipykernel_launcher",
+                "-f",
+                "{connection_file}",
+                # What a cell prints or raises is in the notebook; the kernel's own log at being
+                # stopped would only look like an error on the user's screen.
+                "--log-level=CRITICAL",
+            ],
+            display_name="Python 3 (ipykernel)",
+            language="python",
+            metadata={"supported_encryption": "curve"},
+        )
+
+    @default("transport_encryption")
+    def _encrypted(self) -> str:
+        """Keep other users of the machine from reading what passes to and from the kernel."""
+        return "auto" if zmq.has("curve") else "disabled"
+
+
+class _Kept(ThisPython):
+    """Remembers its clients: papermill leaves those of a kernel it does not own running."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.clients: list[Any] = []
+
+    def client(self, **kwargs: Any) -> Any:
+        """Return a new client of the kernel."""
+        made = super().client(**kwargs)
+        self.clients.append(made)
+        return made
+
+    def rest(self) -> None:
+        """Stop the clients, threads and all."""
+        while self.clients:
+            self.clients.pop().stop_channels()
+
+
+class KeptKernel:
+    """A kernel that runs notebook after notebook: started once, its imports stay.
+
+    Names are cleared between notebooks; what a notebook changes in an imported module is not, so
+    it is for notebooks that change nothing there, as ours. To be used by one thread only.
+    """
+
+    TAG = "empties-the-kernel"
+    """Marks the cell put before a notebook, and taken out again."""
+
+    def __init__(self) -> None:
+        self._manager: _Kept | None = None
+
+    def __enter__(self) -> Self:
+        """Return the kernel, which starts with its first notebook."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Stop the kernel."""
+        self.stop()
+
+    def stop(self) -> None:
+        """Stop the kernel; the next notebook starts another."""
+        manager, self._manager = self._manager, None
+        if manager is not None:
+            manager.rest()
+            if manager.has_kernel:
+                run_sync(manager.shutdown_kernel)(now=True)
+
+    @contextmanager
+    def running(self, notebook: NotebookNode) -> Iterator[tuple[NotebookNode, AsyncKernelManager]]:
+        """Give a notebook that first empties the kernel, and the kernel's manager.
+
+        After any error inside the kernel is stopped, for what is in it then is anybody's guess.
+        """
+        if self._manager is None:
+            self._manager = _Kept()
+        emptied = deepcopy(notebook)
+        emptied.cells.insert(0, new_code_cell("%reset -f", metadata={"tags": [self.TAG]}))
+        try:
+            yield emptied, self._manager
+        except BaseException:
+            self.stop()
+            raise
+        self._manager.rest()
