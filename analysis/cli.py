@@ -149,13 +149,17 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _review(arguments: argparse.Namespace) -> int:
+    from threadpoolctl import threadpool_limits
+
     from analysis.season import Options, analyse
 
     logs = arguments.logs or demo_logs()
     name = arguments.logs[0].resolve().name if arguments.logs else "demo"
     out = arguments.out or REPORTS / name
     options = Options() if arguments.band is None else Options(band=arguments.band)
-    with _progress() as show:
+    # The models' matrices are small: more threads only wait for each other, for minutes on a busy
+    # machine.
+    with threadpool_limits(1), _progress() as show:
         season = analyse(logs, options, show)
     if arguments.tables_only:
         from analysis.report.results import TABLES, write_results

@@ -1,10 +1,21 @@
 """Owns fixtures that several rooms' tests share."""
 
+import importlib
 import importlib.util
+from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from threadpoolctl import threadpool_limits
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_thread() -> Iterator[None]:
+    """Small matrices are slower with more threads, and far slower on a busy machine."""
+    importlib.import_module("scipy.linalg")  # what is not loaded yet cannot be limited
+    with threadpool_limits(1):
+        yield
 
 
 def _beside(name: str) -> ModuleType:
