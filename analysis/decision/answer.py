@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 FEWEST_STRIKES = 15
 """Strikes below which no verdict is above ``open``."""
 FEWEST_FOR_CLEAR = 30
+FEWEST_TRIPS = 3
+"""Trips with strikes below which no verdict is ``clear``: their scatter tells the doubt."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,6 +168,8 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
         found.append(f"the fit ended with: {fit.status}")
     if fit.strikes < FEWEST_FOR_CLEAR:
         found.append(f"only {fit.strikes} strikes compare rods fishing at the same time")
+    if 0 < fit.trips < FEWEST_TRIPS:
+        found.append(f"all strikes that compare rods are of {fit.trips} trip(s)")
     return tuple(found)
 
 

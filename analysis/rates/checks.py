@@ -184,7 +184,9 @@ def _residuals(exposure: Exposure, levels: Levels, rng: np.random.Generator) -> 
         struck = np.bincount(cell, weights=table["strikes"].to_numpy()[known])
         place = np.bincount(cell, weights=part) / np.bincount(cell)
         low, high = stats.poisson.cdf(struck - 1, mean), stats.poisson.cdf(struck, mean)
-        residual = stats.norm.ppf(np.clip(low + rng.random(len(mean)) * (high - low), 1e-9, 1 - 1e-9))
+        residual = stats.norm.ppf(
+            np.clip(low + rng.random(len(mean)) * (high - low), 1e-9, 1 - 1e-9)
+        )
         groups = [residual[np.round(place) == p] for p in np.unique(np.round(place))]
         groups = [group for group in groups if len(group) > 4]
         if len(groups) < 2:
@@ -216,6 +218,15 @@ def _single_trips(
 ) -> Check:
     """Refit without each trip at the same smoothing; name the trip that moves the best band."""
     assert fit.smoothing is not None
+    trips = np.unique(rods.cluster[rods.sets.hit > 0])
+    if len(trips) == 1:
+        row = rods.sets.row[rods.cluster == trips[0]][0]
+        return Check(
+            name="no single trip decides",
+            passed=False,
+            finding=f"all strikes are of trip {exposure.table['trip'].iloc[row]}",
+            next_step="Read the answer as that trip's; only more trips make it the season's.",
+        )
     size = fit.model.size
     known = Block(name="errors", columns=slice(size, None), scale=1.0)
     penalty = penalty_matrix(

@@ -203,10 +203,10 @@ class _Scaled:
 
 
 def _status(found: Maximum, covariance: Array) -> str:
-    if not found.converged:
-        return "did not converge"
     if np.sqrt(np.diag(covariance)).max(initial=0.0) > MOST_LOG_RATE_SE:
         return "separated: a column parts the rows with strikes from those without"
+    if not found.converged:
+        return "did not converge"
     return "fitted"
 
 

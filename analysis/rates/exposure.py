@@ -8,11 +8,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.errors import FitError
 from analysis.rates.model import RateModel
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
+NUMBERS = ("hours", "strikes", "depth_m", "lure_temp_c", "leader_length_m", "speed_mps", "day")
+"""Columns of the table that must hold numbers."""
 SHIFTS = np.linspace(-0.6, 0.6, 13)
 """Shifts of log depth at which the temperature of each slice is laid down."""
 
@@ -50,6 +53,28 @@ class Exposure:
     loadings: Array
     set_error_sd: Array
     temperature_c: Array
+
+    def __post_init__(self) -> None:
+        """Refuse what no fit can use: text for numbers, and hours that are none or without end.
+
+        Raises
+        ------
+        FitError
+            Naming the column or row and the remedy.
+        """
+        for name in NUMBERS:
+            if name in self.table and not pd.api.types.is_numeric_dtype(self.table[name]):
+                msg = f"column {name!r} holds text. Set rows aside whose {name} is not a number."
+                raise FitError(msg)
+        hours = self.table["hours"].to_numpy(dtype=float)
+        bad = np.flatnonzero(~(np.isfinite(hours) & (hours > 0)))
+        if len(bad):
+            row = int(bad[0])
+            msg = (
+                f"row {row} of the exposure has {hours[row]:g} rod-hours, where only a positive "
+                "finite number can be. Set the row aside, or correct its times."
+            )
+            raise FitError(msg)
 
     def values(
         self, model: RateModel, row: Index, log_shift: Array | float = 0.0

@@ -34,7 +34,8 @@ class Fit:
     ----------
     model : RateModel
     status : str
-        ``fitted``, or why there is no answer (``no strikes``, ``one rod``, ``did not converge``).
+        ``fitted``, or why there is no answer (``no strikes``, ``no moment with rods in
+        different water``, ``did not converge``).
     coef : (size,) array
         Mean of the draws.
     draws : (draws, size) array
@@ -182,7 +183,7 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
     model = rods.model
     errors = rods.loadings.shape[1]
     if rods.sets.hit.sum() == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
-        return _prior_only(model, rng, errors, rods.sets)
+        return _prior_only(rods, rng, refits)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
     chosen = None
@@ -246,31 +247,31 @@ def clustered_covariance(found: Maximum, penalty: Array) -> tuple[Array, float]:
     return covariance, dispersion
 
 
-def normal_draws(
-    mean: Array, covariance: Array, count: int, rng: np.random.Generator
-) -> Array:
+def normal_draws(mean: Array, covariance: Array, count: int, rng: np.random.Generator) -> Array:
     """Draw from a normal distribution; directions without variance stay put."""
     values, vectors = np.linalg.eigh(covariance)
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root.T)
 
 
-def _prior_only(
-    model: RateModel, rng: np.random.Generator, errors: int, sets: RiskSets
-) -> Fit:
+def _prior_only(rods: Rods, rng: np.random.Generator, refits: int) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
-    count = DRAWS_PER_REFIT * REFITS
+    model, errors = rods.model, rods.loadings.shape[1]
+    count = DRAWS_PER_REFIT * refits
     sd = np.zeros(model.size)
     for block in model.blocks:
         sd[block.columns] = block.scale
-    status = "no strikes" if sets.hit.sum() == 0 else "no moment with rods in different water"
+    status = "no moment with rods in different water"
+    if rods.sets.hit.sum() == 0:
+        known = len(rods.exposure.strike_row) == 0
+        status = "no strikes" if known else "no strike whose depth and water are known"
     return Fit(
         model=model,
         status=status,
         coef=np.zeros(model.size),
         draws=sd * rng.standard_normal((count, model.size)),
         error_draws=rng.standard_normal((count, errors)),
-        refit=np.repeat(np.arange(REFITS), DRAWS_PER_REFIT),
+        refit=np.repeat(np.arange(refits), DRAWS_PER_REFIT),
         smoothing=None,
         strikes=0,
         trips=0,

@@ -95,7 +95,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         shape = struck[:, None] + TRIP_SHAPE
         rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
-        alone = fit.model.design({name: values[name] for name in tackle}) if tackle else None
+        told = tackle if len(row) else []
+        alone = fit.model.design({name: values[name] for name in told}) if told else None
         mix[draws] = (
             1.0 if alone is None else (np.exp(alone @ coef.T) * hours[:, None]).sum(0) / hours.sum()
         )

@@ -253,7 +253,7 @@ def maximise(
     mean, information = _moments(data, share, weight)
     by_stratum = np.add.reduceat(data.count[:, None] * data.design, data.start, axis=0)
     by_stratum -= weight[:, None] * mean
-    clusters = int(data.cluster.max()) + 1
+    clusters = int(data.cluster.max(initial=-1)) + 1
     scores = np.zeros((clusters, terms))
     np.add.at(scores, data.cluster, by_stratum)
     return Maximum(

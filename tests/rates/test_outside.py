@@ -240,7 +240,7 @@ def test_smooth_against_pygam(fishing, sd):
     smooth, depth, _, lam = p_spline(fishing, sd)
     mine, _ = ours(fishing, smooth, sd)
 
-    def third(n, coef):  # noqa: ARG001, its name is given by pygam
+    def third(n, coef):
         difference = np.diff(np.eye(n), 3, axis=0)
         return csc_matrix(difference.T @ difference)
 
