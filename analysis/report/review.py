@@ -4,11 +4,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nbformat
+import pandas as pd
 
 from analysis.report.atomic import only_run, put_in_place, staging
 from analysis.report.notebook import NOTEBOOKS, NotebookError, run_notebook
 from analysis.report.page import to_html
 from analysis.report.results import TABLES, publish_results, stage_results
+from analysis.show.card import SIZES_IN, spread_card
+from analysis.units import Units
 
 if TYPE_CHECKING:
     from analysis.season import Season
@@ -32,7 +35,8 @@ def write_review(
     season : Season
         The analysed season.
     out_dir : Path
-        Folder for ``season-review.html``, ``season-review.ipynb`` and ``tables``.
+        Folder for ``season-review.html``, ``season-review.ipynb``, ``tables`` and, where a
+        spread was planned, its card to print on A5 and on half a letter page.
     parameters : dict, optional
         Parameters of the notebook other than its folder of tables.
     progress : bool
@@ -70,6 +74,20 @@ def write_review(
         page = to_html(executed, title=f"Season review: {boats} {season.summary['season']}")
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
+        _write_cards(season, scratch)
         publish_results(scratch, out_dir)
         failed.unlink(missing_ok=True)
     return out_dir / f"{NAME}.html"
+
+
+def _write_cards(season: "Season", folder: Path) -> None:
+    """Write the card of the starting spread, one file a size of paper."""
+    plan = season.tables.get("plan", pd.DataFrame())
+    if plan.empty:
+        return
+    clearance = season.tables.get("clearance", pd.DataFrame())
+    units = Units(**season.summary["units"])
+    heading = f"{', '.join(season.summary['boats'])}: starting spread"
+    for size in SIZES_IN:
+        card = spread_card(plan, clearance, units, heading=heading, size=size)
+        card.savefig(folder / f"spread-card-{size}.pdf", metadata={"CreationDate": None})

@@ -1,6 +1,7 @@
 """Owns the pictures of gear: landing rates, gear at equal depth, troubles, the spread to scale."""
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
@@ -11,6 +12,8 @@ from analysis.show.fragments import drawable, shortened
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si
+
+Array = npt.NDArray[np.float64]
 
 
 def _name_rows(ax: Axes, names: list[str]) -> None:
@@ -154,7 +157,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
 
 
 def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
-    """Draw the planned spread from behind and from above, each to scale.
+    """Draw the planned spread from behind and from above, both on one scale.
 
     Parameters
     ----------
@@ -172,44 +175,14 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     matplotlib.axes.Axes
         The same axes, blank behind the two panels.
     """
-    sign = plan["side"].map({"port": -1.0, "starboard": 1.0}).fillna(0.0)
-    across = from_si(plan["lateral_m"].abs() * sign, "length", units.length)
-    depth = from_si(plan["depth_m"], "depth", units.depth)
-    sd = from_si(plan["depth_sd_m"], "depth", units.depth)
-    astern = from_si(plan["setback_m"], "length", units.length)
-    deepest, farthest = float(np.max(depth + sd)) * 1.15, float(np.max(astern)) * 1.15
+    deepest, farthest = _deepest(plan, units), _farthest(plan, units)
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
     # Wide enough that both panels, one below the other on one scale, fill the picture's width.
-    reach = max(float(np.max(np.abs(across))) * 1.25, 0.42 * (deepest + farthest))
-    for panel, down, end in ((behind, depth, deepest), (above, astern, farthest)):
-        panel.plot(0, 0, marker="v" if panel is behind else "^", color=INK, markersize=9, zorder=3)
-        for row, x, y in zip(records(plan), across, down, strict=True):
-            panel.plot([0, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
-            panel.plot(
-                x,
-                y,
-                "o",
-                markersize=9,
-                markeredgewidth=2,
-                markeredgecolor=BEST,
-                color=BEST if row.purpose == "best band" else "white",
-                zorder=3,
-            )
-            panel.annotate(
-                drawable(row.rod),
-                (x, y),
-                xytext=(8, 0),
-                textcoords="offset points",
-                va="center",
-                fontweight="bold",
-            )
-        _join_flagged(panel, plan, clearance, across, down)
-        panel.set_xlim(-reach, reach)
-        panel.set_ylim(end, -0.04 * end)
-        panel.set_aspect("equal", adjustable="box", anchor="W")
-    behind.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
-    behind.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
-    behind.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    reach = max(_reach(plan, units), 0.42 * (deepest + farthest))
+    from_behind(plan, clearance, units, ax=behind, reach=reach)
+    astern = from_si(plan["setback_m"], "length", units.length)
+    _draw_lines(above, plan, clearance, units, astern)
+    _frame(above, reach, farthest)
     above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
     above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
     behind.set_title("from behind")
@@ -217,8 +190,100 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     return ax
 
 
+def from_behind(
+    plan: pd.DataFrame,
+    clearance: pd.DataFrame,
+    units: Units,
+    *,
+    ax: Axes,
+    reach: float | None = None,
+) -> Axes:
+    """Draw the planned spread from behind, to scale, with the uncertainty of each depth.
+
+    Parameters
+    ----------
+    plan, clearance, units
+        As in `spread_to_scale`.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+    reach : float, optional
+        Half the width of the picture, in the unit of length; by default what the rods need.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    depth = from_si(plan["depth_m"], "depth", units.depth)
+    sd = from_si(plan["depth_sd_m"], "depth", units.depth)
+    deepest = _deepest(plan, units)
+    _draw_lines(ax, plan, clearance, units, depth)
+    across = _across(plan, units)
+    ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
+    ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
+    _frame(ax, reach or _reach(plan, units), deepest)
+    ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    return ax
+
+
+def _across(plan: pd.DataFrame, units: Units) -> Array:
+    """Distance to the side of the rod tips, port negative."""
+    sign = plan["side"].map({"port": -1.0, "starboard": 1.0}).fillna(0.0)
+    return from_si(plan["lateral_m"].abs() * sign, "length", units.length)
+
+
+def _deepest(plan: pd.DataFrame, units: Units) -> float:
+    depth = from_si(plan["depth_m"] + plan["depth_sd_m"], "depth", units.depth)
+    return float(np.max(depth)) * 1.15
+
+
+def _farthest(plan: pd.DataFrame, units: Units) -> float:
+    return float(np.max(from_si(plan["setback_m"], "length", units.length))) * 1.15
+
+
+def _reach(plan: pd.DataFrame, units: Units) -> float:
+    widest = float(np.max(np.abs(_across(plan, units))))
+    return max(widest, 0.5 * _deepest(plan, units)) * 1.25
+
+
+def _frame(ax: Axes, reach: float, end: float) -> None:
+    """Set the limits of a panel to scale, the boat on top."""
+    ax.set_xlim(-reach, reach)
+    ax.set_ylim(end, -0.04 * end)
+    ax.set_aspect("equal", adjustable="box", anchor="W")
+
+
+def _draw_lines(
+    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, down: Array
+) -> None:
+    """Draw each rod's line from its tip to its lure, named at the lure."""
+    across = _across(plan, units)
+    ax.plot(0, 0, marker="v", color=INK, markersize=9, zorder=3)
+    for row, x, y in zip(records(plan), across, down, strict=True):
+        ax.plot([0, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
+        ax.plot(
+            x,
+            y,
+            "o",
+            markersize=9,
+            markeredgewidth=2,
+            markeredgecolor=BEST,
+            color=BEST if row.purpose == "best band" else "white",
+            zorder=3,
+        )
+        ax.annotate(
+            drawable(row.rod),
+            (x, y),
+            xytext=(8, 0),
+            textcoords="offset points",
+            va="center",
+            fontweight="bold",
+        )
+    _join_flagged(ax, plan, clearance, across, down)
+
+
 def _join_flagged(
-    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, across: np.ndarray, down: np.ndarray
+    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, across: Array, down: Array
 ) -> None:
     """Join the pairs of rods that may touch."""
     if clearance.empty:

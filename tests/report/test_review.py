@@ -5,6 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import nbformat
+import pypdfium2
 import pytest
 
 from analysis.report.atomic import WriteError, only_run
@@ -33,7 +34,39 @@ def test_page_notebook_and_tables_are_put_in_place(
     assert page == out / "season-review.html"
     assert "bands.csv" in page.read_text(encoding="utf-8")
     names = {path.name for path in out.iterdir() if path.suffix != ".lock"}
-    assert names == {"season-review.html", "season-review.ipynb", "tables"}
+    assert names == {
+        "season-review.html",
+        "season-review.ipynb",
+        "spread-card-a5.pdf",
+        "spread-card-half-letter.pdf",
+        "tables",
+    }
+
+
+def test_cards_are_one_page_of_their_paper_with_every_rod(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("1", parameters=PARAMETERS)
+    write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+    # A5 is 148 x 210 mm (ISO 216), half a letter page 5.5 x 8.5 in; in points of 1/72 in.
+    for size, width, height in (("a5", 420, 595), ("half-letter", 396, 612)):
+        with pypdfium2.PdfDocument(tmp_path / f"spread-card-{size}.pdf") as pdf:
+            assert len(pdf) == 1
+            assert pdf[0].get_size() == pytest.approx((width, height), abs=1)
+            text = pdf[0].get_textpage().get_text_range()
+    for row in made_up_season.tables["plan"].itertuples():
+        assert row.rod in text
+        assert f"{row.line_out:.0f} ft" in text
+
+
+def test_no_plan_no_card(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    made_up_season.tables["plan"] = made_up_season.tables["plan"].head(0)
+    out = tmp_path / "out"
+    notebook = write_notebook("1", parameters=PARAMETERS)
+    write_review(made_up_season, out, progress=False, notebook=notebook)
+    assert list(out.glob("*.pdf")) == []
 
 
 def test_executed_notebook_runs_again_where_it_lies(
