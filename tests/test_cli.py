@@ -1,12 +1,15 @@
 """Owns the tests of the command line: exit codes, what is printed, what is left alone."""
 
 import csv
+import json
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
 from analysis.cli import DEMO, demo_logs, main
 
+TABLES = ("trips", "sets", "strikes", "readings", "casts", "soaks")
 BOAT = DEMO / "whimbrel-2026" / "boat.toml"
 
 
@@ -112,3 +115,89 @@ def test_depth_with_a_bad_boat_names_file_and_key(
     assert str(boat) in message
     assert "kind" in message
     assert not (tmp_path / "o.csv").exists()
+
+
+@pytest.fixture
+def small(season_files: ModuleType, tmp_path: Path) -> Path:
+    """A season of two trips and three strikes."""
+    folder: Path = season_files.write(tmp_path / "small-2026")
+    return folder
+
+
+def test_review_writes_page_notebook_and_tables_and_says_where(
+    small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert main(["review", str(small), "--out", str(out)]) == 0
+    captured = capsys.readouterr()
+    assert captured.out.splitlines()[-1] == f"The season review is {out / 'season-review.html'}"
+    assert "100 %" in captured.err
+    page = (out / "season-review.html").read_text(encoding="utf-8")
+    assert "Dunlin, 2026: 2 trips" in page
+    assert (out / "season-review.ipynb").is_file()
+    assert (out / "tables" / "bands.csv").is_file()
+
+
+def test_tables_only_renders_nothing(
+    small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert main(["review", str(small), "--out", str(out), "--tables-only"]) == 0
+    assert capsys.readouterr().out == f"The result tables are in {out / 'tables'}\n"
+    assert [path.name for path in out.iterdir()] == ["tables"]
+    names = {path.name for path in (out / "tables").iterdir()}
+    assert names >= {"exposure.parquet", "bands.csv", "effects.csv", "spread.csv", "set_aside.csv"}
+    summary = json.loads((out / "tables" / "summary.json").read_text(encoding="utf-8"))
+    assert set(summary["hashes"]) == {
+        f"small-2026/{name}" for name in ("boat.toml", *(f"{table}.csv" for table in TABLES))
+    }
+
+
+def test_band_is_an_option_with_its_unit(
+    small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    arguments = ["review", str(small), "--tables-only", "--out"]
+    assert main([*arguments, str(tmp_path / "five"), "--band", "5 m"]) == 0
+    with (tmp_path / "five" / "tables" / "bands.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    heights = {float(row["band_high_m"]) - float(row["band_low_m"]) for row in rows}
+    assert heights == {5.0}
+    assert main([*arguments, str(tmp_path / "none"), "--band", "5 fathoms"]) == 1
+    assert "such as '10 ft'" in capsys.readouterr().err
+    assert not (tmp_path / "none").exists()
+
+
+@pytest.mark.parametrize("kind", ["empty folder", "no folder", "header only", "bad boat"])
+def test_review_of_what_is_no_season_writes_nothing(
+    kind: str,
+    small: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    folder = tmp_path / "log"
+    if kind != "no folder":
+        folder.mkdir()
+    if kind in ("header only", "bad boat"):
+        for path in small.iterdir():
+            (folder / path.name).write_bytes(path.read_bytes())
+    if kind == "header only":
+        header = (folder / "trips.csv").read_text().splitlines()[0]
+        (folder / "trips.csv").write_text(header + "\n")
+    if kind == "bad boat":
+        (folder / "boat.toml").write_text("boat = ")
+    out = tmp_path / "out"
+    assert main(["review", str(folder), "--out", str(out)]) == 1
+    message = capsys.readouterr().err
+    assert "rodhours: " in message
+    assert str(folder) in message
+    assert "Remedy: " in message
+    assert not out.exists()
+
+
+def test_review_into_a_place_that_cannot_be_written_says_so(
+    small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "file").write_text("")
+    out = tmp_path / "file" / "out"
+    assert main(["review", str(small), "--out", str(out), "--tables-only"]) == 1
+    assert f"cannot write into {out}" in capsys.readouterr().err

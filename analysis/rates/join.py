@@ -126,6 +126,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         strike_time=np.concatenate([part.strike_time for part in parts]),
         loadings=loadings,
         set_error_sd=np.concatenate([part.set_error_sd for part in parts]),
+        layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
         temperature_c=np.concatenate([part.temperature_c for part in parts]),
     )
 
@@ -137,7 +138,7 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["gear_setting"] = gear_setting(table["gear"], table["setting"])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
     dates = season.log.trips.set_index("trip")["date"].reindex(table["trip"])
-    table["day"] = local.dt.dayofyear.to_numpy(dtype=float)
+    table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
     table["period"] = dates.dt.strftime("%Y-%m").to_numpy()
     start, end = instants(table["start"]), instants(table["end"])
     middle = pd.to_datetime((start + end) // 2, unit="us", utc=True)
@@ -156,6 +157,7 @@ def _join_one(season: BoatSeason) -> Exposure:
         strike_time=instants(placed["time"]),
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
+        layer_doubt=np.nan_to_num(season.field.doubt_m(middle) / table["depth_m"].to_numpy()),
         temperature_c=_held(temperature.T, centre),
     )
 

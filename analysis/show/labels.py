@@ -1,7 +1,7 @@
 """Owns how numbers, bands and periods are written: in the boat's own units, in plain words."""
 
 import math
-from datetime import datetime
+from datetime import date
 
 from analysis.units import Units, from_si
 
@@ -154,15 +154,15 @@ def month(name: str) -> str:
     return _MONTHS[int(name.split("-")[1]) - 1][:3]
 
 
-def day(date: datetime) -> str:
+def day(when: date) -> str:
     """Write a date as people say it.
 
     Examples
     --------
-    >>> day(datetime(2026, 7, 4))
+    >>> day(date(2026, 7, 4))
     '4 July 2026'
     """
-    return f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
 
 
 def listing(items: list[str]) -> str:
