@@ -18,6 +18,11 @@ _SURFACE_M = 0.5
 """A cast's values down to this depth give way to the boat's own surface reading, where there is
 one: the skin of the lake follows the hour, not the day."""
 
+USUAL_WANDER_M = 1.0
+"""Shift of the layers from day to day before any cast tells (from memory: 0.5-3 m)."""
+_LAYERED = 1.0
+"""Least sum of squared gradient over depth (C^2/m) at which a cast tells a shift."""
+
 KNOWN = ""
 NO_CAST = "the log has no temperature casts"
 CAST_TOO_FAR = "no cast near enough in time"
@@ -42,6 +47,8 @@ class Reach:
         The deepest value of a cast holds this much deeper.
     above_m : float
         The shallowest value of a cast holds this much shallower, where no surface reading tells.
+    apart_h : float
+        Casts at least this far apart tell how the layers wander from day to day.
     probe_h : float
         A probe's reading counts this long after it, or until the next one.
     probe_m : float
@@ -53,6 +60,7 @@ class Reach:
     hold_days: float = 7.0
     below_m: float = 6.0
     above_m: float = 6.0
+    apart_h: float = 12.0
     probe_h: float = 1.0
     probe_m: float = 4.0
 
@@ -124,6 +132,11 @@ class _Casts:
         last = np.r_[first[1:], len(time)] - 1
         depth, temp = rows["depth_m"].to_numpy(dtype=float), rows["temp_c"].to_numpy(dtype=float)
         return cls(time[first], first, last, depth, temp)
+
+    def curve(self, cast: int) -> tuple[Floats, Floats]:
+        """Return depths and temperatures of one cast."""
+        rows = slice(self.first[cast], self.last[cast] + 1)
+        return self.depth[rows], self.temp[rows]
 
     def profile(
         self, cast: npt.NDArray[np.int64], depth: Floats, surface: Floats, reach: Reach
@@ -215,6 +228,67 @@ class TemperatureField:
         code = np.where(np.isnan(depth), _CODE[NO_DEPTH], code)
         reasons = np.array(_REASONS, dtype=object)
         return np.where(code == _CODE[KNOWN], temp, np.nan), reasons[code]
+
+    def wander_m(self) -> float:
+        """Tell how far the layers lie from where other days' casts put them.
+
+        Each cast is predicted from the casts before and after it that are at least `apart_h`
+        away; the vertical shift that best explains the difference is one sample. Tilting and
+        internal waves move a lake's layers by metres from day to day.
+
+        Returns
+        -------
+        float
+            Root mean square shift in metres, one `USUAL_WANDER_M` counted in as a further sample.
+        """
+        casts, shifts = self.casts, [USUAL_WANDER_M]
+        gap = int(self.reach.apart_h * 3.6e9)
+        for cast in range(len(casts.time)):
+            time = casts.time[cast]
+            before = int(np.searchsorted(casts.time, time - gap, side="right")) - 1
+            after = int(np.searchsorted(casts.time, time + gap, side="left"))
+            if before < 0 or after >= len(casts.time):
+                continue
+            span = float(casts.time[after] - casts.time[before])
+            if span > self.reach.between_days * _DAY_US:
+                continue
+            rows = slice(casts.first[cast], casts.last[cast] + 1)
+            depth, seen = casts.depth[rows], casts.temp[rows]
+            share = (time - casts.time[before]) / span
+            expected = sum(
+                part * np.interp(depth, *casts.curve(other))
+                for part, other in ((1.0 - share, before), (share, after))
+            )
+            if len(depth) < 3:
+                continue
+            gradient = np.gradient(expected, depth)
+            if np.sum(gradient**2) * np.mean(np.diff(depth)) > _LAYERED:
+                shifts.append(float(np.sum((seen - expected) * gradient) / np.sum(gradient**2)))
+        return float(np.sqrt(np.mean(np.square(shifts))))
+
+    def doubt_m(self, time: Any) -> Floats:
+        """Tell how uncertain the height of the layers is at some times.
+
+        Parameters
+        ----------
+        time : pandas.Series, pandas.DatetimeIndex or array of datetime64, shape (n,)
+            Times in UTC.
+
+        Returns
+        -------
+        numpy.ndarray, shape (n,)
+            Standard deviation in metres: none at a cast, growing with the root of the time from
+            the nearest one to `wander_m` after a day; 0 where there is no cast at all.
+        """
+        when = instants(pd.DatetimeIndex(time))
+        if not len(self.casts.time):
+            return np.zeros(len(when))
+        after = np.clip(np.searchsorted(self.casts.time, when), 0, len(self.casts.time) - 1)
+        nearest = np.minimum(
+            np.abs(self.casts.time[after] - when),
+            np.abs(self.casts.time[np.maximum(after - 1, 0)] - when),
+        )
+        return np.asarray(self.wander_m() * np.sqrt(np.minimum(nearest / _DAY_US, 1.0)))
 
     def _from_casts(
         self, when: Instants, depth: Floats, surface: Floats

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, refits
+from analysis.rates.model import RateModel
 
 Array = NDArray[np.float64]
 SEASON = "season"
@@ -41,6 +42,8 @@ class BoatHours:
     depth_m : (bands, INNER) array
     temp_c : (hours, bands, INNER) array
         NaN where the water's temperature is unknown.
+    layer_doubt_m : (hours,) array
+        Standard deviation of the height of the water's layers, one error a trip.
     """
 
     edges_m: Array
@@ -50,6 +53,7 @@ class BoatHours:
     day: Array
     depth_m: Array
     temp_c: Array
+    layer_doubt_m: Array
 
     @classmethod
     def of(cls, exposure: Exposure, edges_m: Array, temperature_at: TemperatureAt) -> BoatHours:
@@ -64,6 +68,7 @@ class BoatHours:
                 "id": table["trip"],
                 "period": table["period"],
                 "day": table["day"],
+                "doubt": exposure.layer_doubt * table["depth_m"].fillna(0.0),
             }
         )
         trips = trips.groupby("trip", as_index=False).agg(
@@ -74,6 +79,7 @@ class BoatHours:
                 "id": "first",
                 "period": "first",
                 "day": "first",
+                "doubt": "mean",
             }
         )
         length = (trips["end"] - trips["start"]).to_numpy() / 3.6e9
@@ -100,11 +106,26 @@ class BoatHours:
             day=trips["day"].to_numpy(dtype=float)[row],
             depth_m=depth,
             temp_c=temp,
+            layer_doubt_m=trips["doubt"].to_numpy()[row],
         )
+
+    def displaced(self, shift_m: Array) -> Array:
+        """Temperatures with each hour's layers ``shift_m`` deeper than the casts put them."""
+        flat = self.temp_c.reshape(len(self.trip), -1)
+        step = float(np.diff(self.depth_m.ravel()[:2])[0])
+        place = np.clip(np.arange(flat.shape[1]) - shift_m[:, None] / step, 0, flat.shape[1] - 1)
+        below = np.minimum(place.astype(int), flat.shape[1] - 2)
+        share = place - below
+        hour = np.arange(len(flat))[:, None]
+        moved = (1 - share) * flat[hour, below] + share * flat[hour, below + 1]
+        return np.where(np.isnan(moved), flat, moved).reshape(self.temp_c.shape)
 
 
 def band_draws(
-    fit: Fit, levels: Levels, hours: BoatHours, groups: Sequence[NDArray[np.bool_]]
+    fit: Fit,
+    levels: Levels,
+    hours: BoatHours,
+    groups: Sequence[NDArray[np.bool_]],
 ) -> list[Array]:
     """Draws of each band's rate over some groups of boat hours.
 
@@ -126,19 +147,13 @@ def band_draws(
     bands, inner = hours.depth_m.shape
     count = len(hours.trip)
     model = fit.model
-    values: dict[str, NDArray[np.generic]] = {}
-    depth = np.broadcast_to(hours.depth_m, (count, bands, inner)).ravel()
-    if model.term("depth_m") is not None:
-        values["depth_m"] = depth
-    if model.term("drift") is not None:
-        values["drift"] = np.column_stack([depth, np.repeat(hours.day, bands * inner)])
     known = np.ones((count, bands), dtype=bool)
     if model.term("lure_temp_c") is not None:
         known = np.isfinite(hours.temp_c).all(axis=2)
-        values["lure_temp_c"] = np.nan_to_num(hours.temp_c).ravel()
-    design = model.design(values) if values else np.zeros((len(depth), model.size))
     out = [np.full((bands, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
+        shift_m = levels.layer_shift[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
+        design = water_design(model, hours, shift_m)
         water = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, -1).mean(axis=2)
         rate = water * (levels.level[hours.trip][:, draws] * levels.mix[draws])[:, None, :]
         for group, found in zip(groups, out, strict=True):
@@ -148,3 +163,21 @@ def band_draws(
             mean[total < 0.5 * hours.weight[group].sum()] = np.nan
             found[:, draws] = mean
     return out
+
+
+def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = None) -> Array:
+    """Design of a model's terms of the water at every hour and inner depth of the bands.
+
+    Rows are hours, then bands, then inner depths; ``shift_m`` displaces the layers of each hour.
+    """
+    bands, inner = hours.depth_m.shape
+    depth = np.broadcast_to(hours.depth_m, (len(hours.trip), bands, inner)).ravel()
+    values: dict[str, NDArray[np.generic]] = {}
+    if model.term("depth_m") is not None:
+        values["depth_m"] = depth
+    if model.term("drift") is not None:
+        values["drift"] = np.column_stack([depth, np.repeat(hours.day, bands * inner)])
+    if model.term("lure_temp_c") is not None:
+        temp = hours.temp_c if shift_m is None else hours.displaced(shift_m)
+        values["lure_temp_c"] = np.nan_to_num(temp).ravel()
+    return model.design(values) if values else np.zeros((len(depth), model.size))

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis.rates.bandrates import BoatHours
+from analysis.rates.bandrates import BoatHours, water_design
 from analysis.rates.choice import Choice
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit, Rods, rods_of
@@ -274,14 +274,7 @@ def _season_rates(fit: Fit, levels: Levels, hours: BoatHours):  # type: ignore[n
     """Return a function from coefficients to the season's band rates, trips' levels fixed."""
     count = len(hours.trip)
     bands, inner = hours.depth_m.shape
-    depth = np.broadcast_to(hours.depth_m, (count, bands, inner)).ravel()
-    values: dict[str, NDArray[np.generic]] = {
-        "depth_m": depth,
-        "lure_temp_c": np.nan_to_num(hours.temp_c).ravel(),
-        "drift": np.column_stack([depth, np.repeat(hours.day, bands * inner)]),
-    }
-    named = {name: values[name] for name in values if name in fit.model.names}
-    design = fit.model.design(named) if named else np.zeros((len(depth), fit.model.size))
+    design = water_design(fit.model, hours)
     weight = hours.weight * levels.level[hours.trip].mean(axis=1)
 
     def rate(coef: Array) -> Array:

@@ -39,6 +39,9 @@ class Exposure:
         setting share.
     set_error_sd : (slices,) array
         Standard deviation of log depth that is each set's own.
+    layer_doubt : (slices,) array
+        Standard deviation of the height of the water's layers, as a share of the lure's depth:
+        the temperature there is that of as much deeper or shallower water.
     temperature_c : (slices, shifts) array
         Water temperature at the modelled depth times ``exp(SHIFTS)``; NaN in a whole row where
         the temperature at the modelled depth is unknown.
@@ -52,6 +55,7 @@ class Exposure:
     strike_time: NDArray[np.int64]
     loadings: Array
     set_error_sd: Array
+    layer_doubt: Array
     temperature_c: Array
 
     def __post_init__(self) -> None:
@@ -77,16 +81,23 @@ class Exposure:
             raise FitError(msg)
 
     def values(
-        self, model: RateModel, row: Index, log_shift: Array | float = 0.0
+        self,
+        model: RateModel,
+        row: Index,
+        log_shift: Array | float = 0.0,
+        layer_shift: Array | float = 0.0,
     ) -> dict[str, NDArray[np.generic]]:
-        """Values of every term of a model for some slices, their log depth shifted."""
+        """Values of every term of a model for some slices, their log depth shifted.
+
+        ``layer_shift`` shifts the log depth at which the temperature is taken once more.
+        """
         depth = self.table["depth_m"].to_numpy()[row] * np.exp(log_shift)
         found: dict[str, NDArray[np.generic]] = {}
         for name in model.names:
             if name == "depth_m":
                 found[name] = depth
             elif name == "lure_temp_c":
-                found[name] = self._shifted_temperature(row, log_shift)
+                found[name] = self._shifted_temperature(row, log_shift + layer_shift)
             elif name == "drift":
                 found[name] = np.column_stack([depth, self.table["day"].to_numpy()[row]])
             elif isinstance(self.table[name].dtype, pd.CategoricalDtype):
@@ -138,5 +149,6 @@ class Exposure:
             strike_time=self.strike_time[struck],
             loadings=self.loadings[chosen],
             set_error_sd=self.set_error_sd[chosen],
+            layer_doubt=self.layer_doubt[chosen],
             temperature_c=self.temperature_c[chosen],
         )

@@ -24,6 +24,9 @@ Array = NDArray[np.float64]
 REFITS = 16
 DRAWS_PER_REFIT = 25
 STEP = 0.05
+SPREAD = np.sqrt(3.0)
+"""Standard deviations at which the three-point Gauss-Hermite rule looks."""
+MOST_CHANGE = 2.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,24 +109,30 @@ class Rods:
     def loadings(self) -> Array:
         return self.exposure.loadings[self.sets.row]
 
-    def design(self, log_shift: Array) -> Array:
+    def design(self, log_shift: Array, layer_shift: Array | float = 0.0) -> Array:
         if not self.model.size:
             return np.zeros((len(self.sets.row), 0))
-        values = self.exposure.values(self.model, self.sets.row, log_shift)
+        values = self.exposure.values(self.model, self.sets.row, log_shift, layer_shift)
         return self.model.design(values)
 
     def linear(self, coef: Array, error: Array) -> tuple[Array, Array]:
         """Design with the shared depth errors as further columns, linear about ``error``.
 
-        Each set's own error enters by its second moment: the mean of ``exp(f)`` over it. The
-        second array adds to the log rate.
+        Each set's own depth error, and the height of the water's layers on the day, are averaged
+        over: given that one strike came, the chance of each rod is the mean of its rate over
+        them, divided by the sum of these means. The second array adds to the log rate.
         """
         shift = self.loadings @ error
-        deeper, there, shallower = (self.design(shift + s) for s in (STEP, 0.0, -STEP))
-        slope = (deeper - shallower) @ coef / (2 * STEP)
-        bend = (deeper - 2 * there + shallower) @ coef / STEP**2
-        own = self.exposure.set_error_sd[self.sets.row]
-        blur = np.clip(0.5 * own**2 * (bend + slope**2), -0.5, 0.5)
+        there = self.design(shift)
+        slope = (self.design(shift + STEP) - self.design(shift - STEP)) @ coef / (2 * STEP)
+        here = there @ coef
+        own = SPREAD * self.exposure.set_error_sd[self.sets.row]
+        layer = SPREAD * self.exposure.layer_doubt[self.sets.row]
+        blur = np.zeros(len(here))
+        if own.any():
+            blur += _log_mean([self.design(shift + s) @ coef - here for s in (own, -own)])
+        if layer.any() and self.model.term("lure_temp_c") is not None:
+            blur += _log_mean([self.design(shift, s) @ coef - here for s in (layer, -layer)])
         errors = slope[:, None] * self.loadings
         return np.column_stack([there, errors]), blur - errors @ error
 
@@ -131,6 +140,12 @@ class Rods:
         """Rows of the fit by moment; see :meth:`linear`."""
         design, offset = self.linear(coef, error)
         return group(design, self.sets.hit, offset, self.sets.moment, self.cluster)
+
+
+def _log_mean(changes: list[Array]) -> Array:
+    """Log mean of ``exp`` of a change under a normal error, by three-point Gauss-Hermite."""
+    up, down = (np.exp(np.clip(change, -MOST_CHANGE, MOST_CHANGE)) for change in changes)
+    return np.asarray(np.log(2 / 3 + (up + down) / 6))
 
 
 def rods_of(exposure: Exposure, model: RateModel) -> Rods:

@@ -26,6 +26,8 @@ class Levels:
     ----------
     level : (trips, draws) array
         Speed, bite and all else that the rods of a boat share in a trip are in it.
+    layer_shift : (trips, refits) array
+        Draws of the height of the water's layers on each trip, in its standard deviations.
     mix : (draws,) array
         Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours.
     expected : (slices,) array
@@ -35,6 +37,7 @@ class Levels:
     """
 
     level: Array
+    layer_shift: Array
     mix: Array
     expected: Array
     weight: Array
@@ -77,6 +80,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     tackle = [name for name in fit.model.names if name not in WATER]
     level = np.empty((trips, len(fit.draws)))
     mix = np.empty(len(fit.draws))
+    layer_shift = rng.standard_normal((trips, int(fit.refit.max(initial=-1)) + 1))
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     order = np.argsort(trip, kind="stable")
@@ -103,4 +107,4 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         weight[row] += weighted.sum(axis=1)
         expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)
     count = len(fit.draws)
-    return Levels(level=level, mix=mix, expected=expected / count, weight=weight / count)
+    return Levels(level=level, layer_shift=layer_shift, mix=mix, expected=expected / count, weight=weight / count)

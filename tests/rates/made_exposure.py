@@ -97,6 +97,7 @@ def exposure(
         strike_time=start[row] + rng.integers(1, US, len(row)),
         loadings=shared_sd * np.column_stack([gear == "rigger", gear != "rigger"]).astype(float),
         set_error_sd=np.zeros(rows),
+        layer_doubt=np.zeros(rows),
         temperature_c=temperature(depth[:, None] * np.exp(SHIFTS), day[:, None]),
     )
 
@@ -123,6 +124,7 @@ def shuffled(whole: Exposure, seed: int) -> Exposure:
         strike_time=whole.strike_time[strikes],
         loadings=whole.loadings[order],
         set_error_sd=whole.set_error_sd[order],
+        layer_doubt=whole.layer_doubt[order],
         temperature_c=whole.temperature_c[order],
     )
 
@@ -151,5 +153,6 @@ def joined(one: Exposure, other: Exposure, *, boats: bool = False) -> Exposure:
         strike_time=np.concatenate([one.strike_time, other.strike_time]),
         loadings=np.concatenate([one.loadings, other.loadings]),
         set_error_sd=np.concatenate([one.set_error_sd, other.set_error_sd]),
+        layer_doubt=np.concatenate([one.layer_doubt, other.layer_doubt]),
         temperature_c=np.concatenate([one.temperature_c, other.temperature_c]),
     )
