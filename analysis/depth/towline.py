@@ -30,9 +30,9 @@ from scipy.optimize import elementwise
 Array = NDArray[np.float64]
 Rows = NDArray[np.intp]
 
-RELATIVE_TOLERANCE = 2e-7
+RELATIVE_TOLERANCE = 1e-6
 MAX_STEPS = 20_000
-FEWEST_STEPS = 16
+FEWEST_STEPS = 8
 CLOSER_STEPS = 128
 NEAR_SHARE = 0.25  # of the tip's height
 
@@ -224,7 +224,8 @@ class _Surface:
     arc_m: Array
     length_m: Array
     load: Array
-    best_m: Array  # the most height to spare at any node
+    found: NDArray[np.bool_]
+    missed_m: Array  # highest peak below 0 that the nodes since then show
 
     def spare(self, rows: Rows, state: Array, arc: Array) -> Array:
         """Return the height that the line left over reaches, less the height of the tip."""
@@ -233,7 +234,7 @@ class _Surface:
 
     def put(self, rows: Rows, other: _Surface) -> None:
         """Take over what was found for some rows."""
-        for name in ("state", "arc_m", "length_m", "load", "best_m"):
+        for name in ("state", "arc_m", "length_m", "load", "found"):
             getattr(self, name)[..., rows] = getattr(other, name)
 
     def within(self, part: Array, rows: Rows) -> tuple[Array, Array]:
@@ -252,14 +253,20 @@ def _find_surface(tow: Tow, steps: int) -> _Surface:
         arc_m=np.zeros(n),
         length_m=np.zeros(n),
         load=np.zeros((3, n)),
-        best_m=np.full(n, -np.inf),
+        found=np.zeros(n, dtype=bool),
+        missed_m=np.full(n, -np.inf),
     )
+    rising = np.ones(n, dtype=bool)
 
     def watch(rows: Rows, before: Array, arc: Array, after: Array, length: Array) -> None:
-        spare = kept.spare(rows, before, arc)
-        kept.best_m[rows] = np.maximum(kept.best_m[rows], spare)
-        inside = (spare >= 0.0) & (kept.spare(rows, after, arc + length) <= 0.0)
+        spare, then = kept.spare(rows, before, arc), kept.spare(rows, after, arc + length)
+        peak = rising[rows] & (then <= spare) & (spare < 0.0)
+        kept.missed_m[rows[peak]] = np.maximum(kept.missed_m[rows[peak]], spare[peak])
+        rising[rows] = then > spare
+        inside = (spare >= 0.0) & (then <= 0.0)
         hit = rows[inside]
+        kept.found[hit] = True
+        kept.missed_m[hit] = -np.inf
         kept.state[:, hit] = before[:, inside]
         kept.arc_m[hit] = arc[inside]
         kept.length_m[hit] = length[inside]
@@ -293,10 +300,10 @@ def tow_lines(tow: Tow) -> Towed:
     out = {name: np.full(n, np.nan) for name in Towed.__dataclass_fields__}
     surface = _find_surface(tow, FEWEST_STEPS)
     # Between two nodes the line may just reach the height that it misses at both: look closer.
-    near = np.flatnonzero((surface.best_m < 0.0) & (surface.best_m > -NEAR_SHARE * tow.height_m))
+    near = np.flatnonzero(surface.missed_m > -NEAR_SHARE * tow.height_m)
     if near.size:
         surface.put(near, _find_surface(tow.take(near), CLOSER_STEPS))
-    rows = np.flatnonzero(surface.best_m >= 0.0)
+    rows = np.flatnonzero(surface.found)
     if rows.size:
         length = surface.length_m[rows]
 
