@@ -15,6 +15,8 @@ DEPTH_SHARE = 0.25
 variance, half a percent (a uniform error's variance is its width squared over 12)."""
 TEMPERATURE_WIDTH_C = 0.1
 """Width of a temperature bin: probes are read to a tenth of a degree at best."""
+DENSE = 4
+"""Codes that span at most this many numbers a row are counted rather than sorted."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,9 +90,16 @@ def collapse(*codes: NDArray[np.integer]) -> Cells:
     key = np.zeros(len(codes[0]), dtype=np.int64)
     for code in codes:
         size = int(code.max(initial=0)) + 1
+        # near the end of 64 bits: number what is there anew
         if int(key.max(initial=0)) >= np.iinfo(np.int64).max // size - 1:
             key = np.unique(key, return_inverse=True)[1].astype(np.int64)
         key *= size
         key += code
-    _, row, cell = np.unique(key, return_index=True, return_inverse=True)
-    return Cells(row=row.astype(np.intp), cell=cell.astype(np.intp))
+    if int(key.max(initial=0)) > DENSE * len(key):
+        _, row, cell = np.unique(key, return_index=True, return_inverse=True)
+        return Cells(row=row.astype(np.intp), cell=cell.astype(np.intp))
+    number = np.cumsum(np.bincount(key) > 0) - 1
+    cell = number[key]
+    row = np.empty(int(cell.max(initial=-1)) + 1, dtype=np.intp)
+    row[cell[::-1]] = np.arange(len(key) - 1, -1, -1)
+    return Cells(row=row, cell=cell)
