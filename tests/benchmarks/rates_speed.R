@@ -8,15 +8,15 @@ rows <- data.frame(depth = read("depth", "double"), hours = read("hours", "doubl
                    strikes = read("strikes", "double"), trip = factor(read("trip", "integer")))
 step <- (high - low) / 9
 knots <- list(depth = low + step * (-3:12))
-basis <- smoothCon(s(depth, bs = "ps", k = 12, m = c(2, 3)), rows[1:2000, ], knots)[[1]]
 for (strata in c(FALSE, TRUE)) {
   model <- strikes ~ s(depth, bs = "ps", k = 12, m = c(2, 3)) + offset(log(hours))
   if (strata) model <- update(model, . ~ . + trip)
-  # the penalty is scaled by the rows given: ask again on all of them
+  # sp multiplies a penalty that mgcv has scaled by the rows
   scale <- smoothCon(s(depth, bs = "ps", k = 12, m = c(2, 3)), rows, knots)[[1]]$S.scale
-  seconds <- system.time(
+  spent <- system.time(
     fit <- bam(model, data = rows, family = poisson(), discrete = TRUE, knots = knots,
-               sp = lambda * scale))[["elapsed"]]
+               sp = lambda * scale))
+  seconds <- spent[["user.self"]] + spent[["sys.self"]]
   at <- data.frame(depth = seq(low + 1, high - 1, length.out = 41), hours = 1, trip = rows$trip[1])
   curve <- predict(fit, at, type = "terms", terms = "s(depth)")[, 1]
   write(c(seconds, curve), file.path(folder, if (strata) "trips.out" else "pooled.out"), ncolumns = 1)
