@@ -47,7 +47,7 @@ def check_log(folder: Path) -> tuple[str, bool]:
     parts = [
         f"{folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
         f"{labels.number(hours)} rod-hours, {labels.number(len(log.strikes))} strikes. {verdict}",
-        data_tables.rows_read(rows).text(),
+        f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
         _listed("Set aside", aside),
         _listed("Read otherwise than written, the row kept", changed),
         _lacking(gaps),

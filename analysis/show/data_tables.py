@@ -1,42 +1,56 @@
 """Owns the tables of the data page: what was read, set aside, missing, checked, and with what."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import pandas as pd
 
 from analysis.show import labels
 from analysis.show.rows import records
-from analysis.show.tables import Table, from_rows, plain
+from analysis.show.tables import Table, from_rows
 from analysis.units import Units
 
 
 def rows_read(rows: pd.DataFrame) -> Table:
-    """Return how many rows of each table were read, kept and set aside."""
-    headings = {
-        "log": "Log",
-        "table": "Table",
-        "read": "Rows read",
-        "kept": "Kept",
-        "set_aside": "Set aside",
+    """Return how many rows of each table were kept of those read, one line a log."""
+    texts = rows.assign(
+        text=[f"{labels.number(row.kept)} of {labels.number(row.read)}" for row in records(rows)]
+    )
+    caption = "Rows kept of those read"
+    return _by_log(texts, caption) if len(rows) else from_rows(caption, (), ())
+
+
+def _by_log(cells: pd.DataFrame, caption: str) -> Table:
+    """Spread cells of ``log, table, text`` out: a line a log, a column a table."""
+    grid = cells.pivot_table(index="log", columns="table", values="text", aggfunc="first")
+    grid = grid.reindex(columns=list(dict.fromkeys(cells["table"]))).fillna("–")
+    columns = {"Log": grid.index.tolist()} | {
+        str(name): column.tolist() for name, column in grid.items()
     }
-    return plain(rows, "What was read", headings, ("read", "kept", "set_aside"))
+    return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Log"})
 
 
 def set_aside(frame: pd.DataFrame) -> Table:
     """Return the rows that were set aside, with place, reason and remedy; rows alike together."""
     rows = []
     alike = ["log", "table", "column", "reason", "remedy"]
+    of_log = _of_log(frame, ", ")
     for _, group in [] if frame.empty else frame.groupby(alike, sort=False):
         first = records(group)[0]
         more = len(group) - 1
-        found = f"{first.value} and {more} more" if more else str(first.value)
-        place = lines(group["row"].tolist())
+        place = f"{of_log(first.log)}{first.table}, line {lines(group['row'].tolist())}"
+        found = f"{first.column} {first.value!r}" if first.column else ""
         rows.append(
-            (first.log, first.table, place, first.column, found, first.reason, first.remedy)
+            (place, f"{found} and {more} more" if more else found, first.reason, first.remedy)
         )
-    headings = ("Log", "Table", "Line", "Column", "Found", "Why it was set aside", "Remedy")
+    headings = ("Where", "Found", "Why it was set aside", "Remedy")
     return from_rows("Rows set aside", headings, rows, nothing="No row was set aside.")
+
+
+def _of_log(frame: pd.DataFrame, mark: str) -> Callable[[str], str]:
+    """Return how a place is prefixed with its log: not at all where there is one log only."""
+    several = not frame.empty and len(set(frame["log"])) > 1
+    return lambda log: f"{log}{mark}" if several else ""
 
 
 def lines(numbers: list[int]) -> str:
@@ -58,27 +72,25 @@ def lines(numbers: list[int]) -> str:
 
 def gaps(frame: pd.DataFrame) -> Table:
     """Return what the logs lack, what that costs the answer, and what would fill it."""
-    headings = {
-        "log": "Log",
-        "what": "Missing",
-        "cost": "What it costs",
-        "remedy": "What would fill it",
-    }
-    return plain(frame, "Gaps in the log", headings, nothing="The log has no gap that costs.")
+    of_log = _of_log(frame, ": ")
+    rows = [(of_log(row.log) + row.what, row.cost, row.remedy) for row in records(frame)]
+    headings = ("Missing", "What it costs", "What would fill it")
+    nothing = "The log has no gap that costs."
+    return from_rows("Gaps in the log", headings, rows, nothing=nothing)
 
 
 def checks(frame: pd.DataFrame) -> Table:
     """Return the checks of the fit, passed or not, each failure with its next step."""
-    if frame.empty:
-        return plain(frame, "Checks of the model", {}, nothing="No model was fitted.")
-    told = frame.assign(passed=frame["passed"].map({True: "passed", False: "did not pass"}))
-    headings = {
-        "name": "Check",
-        "passed": "Result",
-        "finding": "Found",
-        "next_step": "Next step",
-    }
-    return plain(told, "Checks of the model", headings)
+    rows = [
+        (
+            row.name,
+            "passed" if row.passed else "did not pass",
+            row.finding if row.passed else f"{row.finding}. {row.next_step}",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Check", "Result", "Found, and what to do about it")
+    return from_rows("Checks of the model", headings, rows, nothing="No model was fitted.")
 
 
 def provenance(summary: Mapping[str, Any], units: Units) -> Table:
@@ -97,5 +109,9 @@ def provenance(summary: Mapping[str, Any], units: Units) -> Table:
 
 def hashes(summary: Mapping[str, Any]) -> Table:
     """Return the fingerprint of each file read, shortened to what tells files apart."""
-    rows = [(name, str(digest)[:16]) for name, digest in summary["hashes"].items()]
-    return from_rows("Files read", ("File", "SHA-256, first 16 digits"), rows)
+    places = [(name.rpartition("/"), str(digest)[:8]) for name, digest in summary["hashes"].items()]
+    cells = pd.DataFrame(
+        [(log, table, text) for (log, _, table), text in places],
+        columns=["log", "table", "text"],
+    )
+    return _by_log(cells, "Files read: the first eight digits of their SHA-256")

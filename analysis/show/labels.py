@@ -61,16 +61,16 @@ def _short(value: float) -> str:
 
 
 def rate(value: float) -> str:
-    """Write strikes per rod-hour with two figures that mean something.
+    """Write strikes per rod-hour, always to the same decimal below one, so that columns line up.
 
     Examples
     --------
     >>> rate(0.1234), rate(0.0123), rate(1.5)
-    ('0.12', '0.012', '1.5')
+    ('0.123', '0.012', '1.5')
     """
     if value is None or not math.isfinite(value):
         return "–"
-    return f"{value:.1f}" if value >= 1 else f"{value:.2f}" if value >= 0.1 else f"{value:.3f}"
+    return f"{value:.1f}" if value >= 1 else f"{value:.3f}"
 
 
 def percent(share: float) -> str:

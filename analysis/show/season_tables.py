@@ -9,7 +9,6 @@ from analysis.show import labels
 from analysis.show.gear_figures import gear_and_setting
 from analysis.show.rows import of_period, records, top
 from analysis.show.tables import Table, from_rows
-from analysis.show.words import VERDICTS
 from analysis.units import Units, from_si
 
 
@@ -30,18 +29,20 @@ def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Ta
         group = of_period(bands, answer["period"])
         best = top(group[group["named"]], "rate")
         if best is None:
-            depth = rate = sure = "–"
+            depth = sure = rate = bounds = "–"
         else:
             depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            rate = f"{labels.rate(best.rate)} ({between(best.rate_low, best.rate_high)})"
             sure = labels.percent(answer["p_near"])
-        verdict = VERDICTS[answer["verdict"]]
-        rows.append((labels.period(answer["period"]), depth, rate, sure, verdict))
-    headings = ("Period", "Depth", "Strikes per rod-hour", "Best or nearly so", "Verdict")
+            rate, bounds = labels.rate(best.rate), between(best.rate_low, best.rate_high)
+        period = labels.period(answer["period"])
+        rows.append((period, depth, answer["verdict"], sure, rate, bounds))
+    headings = ("Period", "Depth", "Verdict", "Sure", "Rate", "90 % interval")
     return from_rows(
-        "The best depth of each period, and the chance that its rate is within a tenth of the best",
+        "The best depth of each period. Sure: the chance that its rate is the best or within a "
+        "tenth of it. Rate: strikes per rod-hour.",
         headings,
         rows,
+        numbers=("Sure", "Rate", "90 % interval"),
         nothing="No period can be judged.",
     )
 

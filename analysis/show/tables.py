@@ -4,10 +4,7 @@ import html
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-import pandas as pd
-
 from analysis.show.fragments import paragraph
-from analysis.show.labels import number
 
 _SHORT = 16
 """Texts of up to so many characters, such as a depth with its unit, stay on one line."""
@@ -69,7 +66,7 @@ class Table:
         caption = html.escape(self.caption)
         return (
             f'<div class="table" role="region" tabindex="0" aria-label="{caption}">'
-            f"<table><caption>{caption}</caption><thead><tr>{head}</tr></thead>"
+            f"<table><caption><span>{caption}</span></caption><thead><tr>{head}</tr></thead>"
             f"<tbody>{body}</tbody></table></div>"
         )
 
@@ -115,40 +112,6 @@ class Table:
             ).rstrip()
             for line in lines
         )
-
-
-def plain(
-    frame: pd.DataFrame,
-    caption: str,
-    headings: Mapping[str, str],
-    numbers: Sequence[str] = (),
-    nothing: str = "Nothing to list.",
-) -> Table:
-    """Return a frame as a table, its cells as they are.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        The rows.
-    caption : str
-        The table's caption.
-    headings : Mapping
-        Column to the heading it gets; other columns are left out.
-    numbers : sequence of str
-        Columns written as whole numbers and aligned on the right.
-    nothing : str
-        The sentence in place of a table without rows.
-    """
-    if frame.empty:
-        return Table(caption=caption, columns={}, nothing=nothing)
-    columns = {
-        heading: [number(value) for value in frame[column]]
-        if column in numbers
-        else [str(value) for value in frame[column]]
-        for column, heading in headings.items()
-    }
-    right = frozenset(headings[column] for column in numbers)
-    return Table(caption=caption, columns=columns, numbers=right, nothing=nothing)
 
 
 def from_rows(

@@ -47,6 +47,11 @@ def answer(summary: Mapping[str, Any]) -> Fragment:
     return box(list(summary["first_lines"]), "answer")
 
 
+def verdicts() -> Fragment:
+    """Return what the three verdicts mean."""
+    return paragraph(f"{'; '.join(VERDICTS.values())}.", "small")
+
+
 def open_months(summary: Mapping[str, Any]) -> Fragment:
     """Return a sentence for each month that the log cannot judge: what is missing."""
     best = summary["best"]

@@ -84,7 +84,8 @@ def test_answers_name_each_period_once(
     assert table.columns["Depth"][3] == f"{low:.0f}–{high:.0f} ft"
     july = rows.of_period(tables["bands"], "2026-07")
     rate = july.loc[july["named"], "rate"].max()
-    assert table.columns["Strikes per rod-hour"][3].startswith(f"{rate:.2f} (")
+    assert table.columns["Rate"][3] == f"{rate:.3f}"
+    assert table.columns["Verdict"][3] == "clear"
 
 
 def test_rows_set_aside_alike_stand_together() -> None:
@@ -100,8 +101,13 @@ def test_rows_set_aside_alike_stand_together() -> None:
         }
     )
     table = data_tables.set_aside(frame)
-    assert list(table.columns["Line"]) == ["7–9", "20"]
-    assert table.columns["Found"][0] == "5.1 and 2 more"
+    assert list(table.columns["Where"]) == [
+        "casts, line 7–9",
+        "casts, line 20",
+    ]
+    assert table.columns["Found"][0] == "temp '5.1' and 2 more"
+    two = data_tables.set_aside(frame.assign(log=["dunlin-2026"] * 3 + ["petrel-2026"]))
+    assert two.columns["Where"][1] == "petrel-2026, casts, line 20"
 
 
 def test_spread_has_a_column_a_period_and_a_line_a_gear(
