@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from nbconvert import HTMLExporter
 from nbformat import NotebookNode
@@ -31,7 +32,7 @@ class PageError(RodhoursError):
     """A page that could not be made; says what is missing and the remedy."""
 
 
-def to_html(notebook: NotebookNode, *, title: str, language: str = "en") -> str:
+def to_html(notebook: NotebookNode, *, title: str, language: str = "en", css: str = "") -> str:
     """Turn an executed notebook into one self-contained page without its code.
 
     Parameters
@@ -42,6 +43,8 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en") -> str:
         The page's title, plain text.
     language : str
         The page's language, as in HTML's ``lang``.
+    css : str
+        A report's own rules, after those of every page.
 
     Returns
     -------
@@ -62,7 +65,8 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en") -> str:
     )
     exporter.register_preprocessor("nbconvert.preprocessors.TagRemovePreprocessor", enabled=True)
     page, _ = exporter.from_notebook_node(
-        notebook, resources={"page_title": html.escape(title), "page_language": language}
+        notebook,
+        resources={"page_title": html.escape(title), "page_language": language, "page_css": css},
     )
     return str(page)
 
@@ -88,6 +92,17 @@ def find_browser() -> str | None:
             raise PageError(msg)
         return found
     return next((path for name in _BROWSERS if (path := shutil.which(name))), None)
+
+
+def can_print() -> bool:
+    """Tell whether there is anything here that prints a page."""
+    try:
+        if find_browser() is not None:
+            return True
+        _weasyprint()
+    except PageError:
+        return False
+    return True
 
 
 def to_pdf(page: Path, target: Path) -> str:
@@ -156,8 +171,14 @@ def _print_with_browser(browser: str, page: Path, target: Path) -> None:
         raise PageError(msg)
 
 
-def _print_with_weasyprint(page: Path, target: Path) -> None:
-    """Print by WeasyPrint, whose system libraries may be missing."""
+def _weasyprint() -> Any:
+    """Return WeasyPrint's page class.
+
+    Raises
+    ------
+    PageError
+        When it or one of its system libraries is missing.
+    """
     try:
         from weasyprint import HTML  # here: heavy, and it fails without its system libraries
     except (ImportError, OSError) as error:
@@ -167,4 +188,9 @@ def _print_with_weasyprint(page: Path, target: Path) -> None:
             "The other files do not need it."
         )
         raise PageError(msg) from error
-    HTML(filename=str(page)).write_pdf(target, pdf_variant="pdf/ua-1")
+    return HTML
+
+
+def _print_with_weasyprint(page: Path, target: Path) -> None:
+    """Print by WeasyPrint, whose system libraries may be missing."""
+    _weasyprint()(filename=str(page)).write_pdf(target, pdf_variant="pdf/ua-1")

@@ -107,7 +107,7 @@ def stage_results(
         text_columns[name] = [
             column for column in frame if not pd.api.types.is_numeric_dtype(frame[column])
         ]
-    content = _plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
+    content = plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
     text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
     (target / "summary.json").write_text(text + "\n", encoding="utf-8")
 
@@ -138,12 +138,12 @@ def _names_in(folder: Path) -> set[str]:
     return set(_read_summary(path).get(_NAMES, []))
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Turn what pandas and numpy hand over into what JSON can hold."""
     if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
+        return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if hasattr(value, "item"):
         value = value.item()
     if isinstance(value, float) and not math.isfinite(value):
