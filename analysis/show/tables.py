@@ -80,7 +80,8 @@ class Table:
         cells: list[str] = []
         for heading, text in zip(self.columns, texts, strict=True):
             tag, scope = ("td", "") if cells else ("th", ' scope="row"')
-            cells.append(f"<{tag}{scope}{self._mark(heading, text)}>{html.escape(text)}</{tag}>")
+            shown = html.escape(text) if cells else html.escape(text or "–")  # no silent header
+            cells.append(f"<{tag}{scope}{self._mark(heading, text)}>{shown}</{tag}>")
         mark = ' class="named"' if self.named and self.named[index] else ""
         return f"<tr{mark}>{''.join(cells)}</tr>"
 

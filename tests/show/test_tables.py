@@ -47,3 +47,8 @@ def test_table_without_rows_says_so() -> None:
 def test_columns_of_different_length_are_refused() -> None:
     with pytest.raises(ValueError, match=r"one length, not \[1, 2\]"):
         Table(caption="", columns={"a": ["1"], "b": ["1", "2"]})
+
+
+def test_row_without_a_name_has_a_dash_for_those_who_listen() -> None:
+    page = BeautifulSoup(Table(caption="c", columns={"a": [""], "b": [""]}).html, "html.parser")
+    assert [cell.text for cell in page.select("tbody th, tbody td")] == ["–", ""]
