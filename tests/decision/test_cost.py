@@ -1,0 +1,129 @@
+"""Owns the tests of what poor water cost, against the simulator's truth."""
+
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from analysis.decision.cost import cost_sentence, cost_table, deepest_m
+
+
+def true_gain(season) -> pd.Series:
+    """Strikes that the true rate gives more in the named bands, by period."""
+    truth, answer = season.simulated.truth, season.answer
+    rod = truth.rod_steps
+    trip = np.asarray(rod["trip"], dtype=int)
+    minute = np.asarray(rod["minute"], dtype=float)
+    number = np.asarray(rod["rod"], dtype=int)
+    steps = truth.steps.set_index(["trip", "minute"])["speed_mps"]
+    speed = steps.reindex(list(zip(trip, minute, strict=True))).to_numpy()
+    rods = season.simulated.boat.tackle.rods
+    gear = np.exp([truth.response.gear_effect[one.gear] for one in rods])[number] / truth.mix
+    weight = gear * np.asarray(rod["hours"])
+    table = answer.exposure.table
+    reach = dict(zip(table["rod"], deepest_m(answer, season.seasons), strict=True))
+    reaches = np.array([reach.get(one.rod, np.nan) for one in rods])[number]
+    edges = answer.hours.edges_m
+    gains = {}
+    for period in answer.periods[1:]:
+        named = np.flatnonzero(period.judgement.named)
+        moved = np.asarray(rod["period"]) == period.name
+        if len(named):
+            moved &= reaches >= (edges[named[-1]] + edges[named[-1] + 1]) / 2
+        if not len(named) or not moved.any():
+            gains[period.name] = 0.0
+            continue
+
+        def strikes(depth, water=None, at=moved):
+            log = truth.log_rate(depth, trip[at], minute[at], temp_c=water, speed_mps=speed[at])
+            return float((np.exp(log) * weight[at]).sum())
+
+        there = [
+            strikes(np.full(moved.sum(), depth))
+            for band in named
+            for depth in np.linspace(edges[band], edges[band + 1], 5)
+        ]
+        as_fished = strikes(np.asarray(rod["depth_m"])[moved], np.asarray(rod["temp_c"])[moved])
+        gains[period.name] = float(np.mean(there)) - as_fished
+    gains["season"] = sum(gains.values())
+    return pd.Series(gains)
+
+
+CASES = [
+    ("chasing_confounded", 11),
+    ("chasing_confounded", 12),
+    ("temperature_chasing", 2),
+    ("temperature_chasing", 11),
+]
+
+
+def test_the_cost_is_near_the_truth_and_its_interval_holds_it_mostly(known):
+    rows = []
+    for scenario, seed in CASES:
+        season = known(scenario, seed)
+        cost = cost_table(season.answer, season.seasons, np.random.default_rng(seed))
+        true = true_gain(season)
+        rows.append(cost.assign(true=cost["period"].map(true), case=f"{scenario} {seed}"))
+    table = pd.concat(rows)
+    inside = (table["true"] >= table["more_low"]) & (table["true"] <= table["more_high"])
+    whole = table["period"] == "season"
+    # 4 seasons and 24 months of nominal 90 % intervals: chance allows a few outside
+    assert inside[whole].sum() >= 3
+    assert inside[~whole].mean() >= 0.7
+    off = (table["more"] - table["true"]).abs() / table["strikes_fished"]
+    assert off[whole].max() < 0.25
+    assert off[whole].mean() < 0.12
+
+
+def test_the_season_is_the_sum_of_its_months(warm, rng):
+    cost = cost_table(warm.answer, warm.seasons, rng)
+    whole, months = cost.iloc[0], cost.iloc[1:]
+    assert whole["period"] == "season"
+    for column in ("rod_hours", "moved_hours", "strikes_fished"):
+        assert whole[column] == pytest.approx(months[column].sum())
+    assert whole["more"] == pytest.approx(months["more"].sum(), rel=0.1)
+    assert (cost["low"] < cost["strikes_best"]).all()
+    assert (cost["strikes_best"] < cost["high"]).all()
+    assert (cost["moved_hours"] <= cost["rod_hours"]).all()
+    np.testing.assert_allclose(cost["strikes_best"] - cost["strikes_fished"], cost["more"])
+
+
+def test_a_gear_reaches_as_deep_as_its_longest_line_runs(warm):
+    table = warm.answer.exposure.table
+    reach = pd.Series(deepest_m(warm.answer, warm.seasons)).groupby(table["gear"]).max()
+    deepest = table.groupby("gear")["depth_m"].max()
+    # slow trips run deeper than the usual speed makes of the same line, a core by far the most
+    assert (reach / deepest)[["diver", "rigger"]].between(0.75, 1.1).all()
+    assert (reach / deepest)["core"] < 1.0
+    assert reach["core"] < reach["diver"] < reach["rigger"]
+
+
+def test_rods_that_cannot_reach_cost_nothing(warm, rng):
+    deepest = len(warm.answer.hours.edges_m) - 2
+    periods = []
+    for period in warm.answer.periods:
+        named = np.zeros_like(period.judgement.named)
+        named[deepest] = True
+        periods.append(replace(period, judgement=replace(period.judgement, named=named)))
+    beyond = replace(warm.answer, periods=tuple(periods))
+    cost = cost_table(beyond, warm.seasons, rng)
+    core = warm.answer.exposure.table["gear"] == "core"
+    hours = warm.answer.exposure.table["hours"]
+    assert cost.iloc[0]["moved_hours"] <= hours[~core].sum() + 1e-6
+
+
+def test_no_named_band_no_cost(warm, rng):
+    nothing = [
+        replace(
+            period,
+            judgement=replace(
+                period.judgement, named=np.zeros_like(period.judgement.named), verdict="open"
+            ),
+        )
+        for period in warm.answer.periods
+    ]
+    cost = cost_table(replace(warm.answer, periods=tuple(nothing)), warm.seasons, rng)
+    assert cost.empty
+    assert "cannot be told" in cost_sentence(cost)
+    assert "more" in cost_sentence(cost_table(warm.answer, warm.seasons, rng))
