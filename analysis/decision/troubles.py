@@ -1,0 +1,234 @@
+"""Owns what goes wrong on the lines: false releases, tangles, and which rods tangled together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations, pairwise
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
+
+from analysis.effort.slices import instants
+from analysis.rates.effects import BOUNDS, weighted_quantile
+from analysis.rates.join import BoatSeason
+from analysis.units import Units, from_si, to_si
+
+Array = NDArray[np.float64]
+
+TROUBLES = (
+    *("gear", "setting", "line_out_low_m", "line_out_high_m", "rod_hours"),
+    *("false_releases", "tangles", "per_100_rod_hours", "low", "high"),
+)
+PAIRS = (
+    *("boat", "rod_a", "rod_b", "tangles", "by_chance", "hours_together"),
+    *("per_100_hours", "low", "high", "beyond_chance"),
+)
+FALSE_RELEASE = "false release"
+TANGLE = "tangle"
+STEP = {"ft": 50.0, "m": 15.0}
+"""A class of line-out ends at a whole multiple of this."""
+CLASS_HOURS = 20.0
+"""Rod-hours that either class of line-out needs, for a gear to be split in two."""
+PAIR_MINUTES = 5.0
+"""Tangles on two rods of a trip within so many minutes are one tangle of the two."""
+FEWEST_PAIRS = 3
+RARE = 0.01
+"""A pair tangled beyond chance where chance gives as many with less than this probability."""
+
+
+def exact_interval(count: int, hours: float) -> tuple[float, float]:
+    """Exact 90 % interval of a Poisson rate.
+
+    Garwood 1936, *Biometrika* 28(3/4), 437-442 (from memory): gamma quantiles.
+
+    Examples
+    --------
+    >>> low, high = exact_interval(4, 100.0)
+    >>> round(low, 4), round(high, 4)
+    (0.0137, 0.0915)
+    """
+    low = float(stats.gamma.ppf(BOUNDS[0], count)) if count else 0.0
+    return low / hours, float(stats.gamma.ppf(BOUNDS[1], count + 1)) / hours
+
+
+def troubles_table(seasons: Sequence[BoatSeason], units: Units) -> pd.DataFrame:
+    """Count false releases and tangles by gear, setting and line-out.
+
+    Parameters
+    ----------
+    seasons : sequence of BoatSeason
+    units : Units
+        Line-outs are parted in two, where both get ``CLASS_HOURS``, at a whole multiple of 50 ft
+        or 15 m near the middle of the rod-hours.
+
+    Returns
+    -------
+    DataFrame
+        ``gear, setting, line_out_low_m, line_out_high_m, rod_hours, false_releases, tangles,
+        per_100_rod_hours`` (both together), ``low``, ``high`` (exact 90 % interval). Empty where
+        no log says how sets ended.
+    """
+    sets = _sets(seasons)
+    sets = sets.loc[(sets["hours"] > 0) & np.isfinite(sets["line_out_m"])]
+    if sets.empty or not (sets["ended_by"] != "").any():
+        return pd.DataFrame(columns=list(TROUBLES))
+    rows = []
+    for (gear, setting), group in sets.groupby(["gear", "setting"], dropna=False):
+        line_out = group["line_out_m"].to_numpy()
+        edges = _edges(line_out, group["hours"].to_numpy(), units)
+        for low, high in pairwise(edges):
+            here = group.loc[(line_out >= low) & (line_out < high)]
+            false = int((here["ended_by"] == FALSE_RELEASE).sum())
+            tangles = int((here["ended_by"] == TANGLE).sum())
+            hours = float(here["hours"].sum())
+            bounds = exact_interval(false + tangles, hours)
+            rows.append(
+                {
+                    "gear": gear,
+                    "setting": setting,
+                    "line_out_low_m": low,
+                    "line_out_high_m": high,
+                    "rod_hours": hours,
+                    "false_releases": false,
+                    "tangles": tangles,
+                    "per_100_rod_hours": 100.0 * (false + tangles) / hours,
+                    "low": 100.0 * bounds[0],
+                    "high": 100.0 * bounds[1],
+                }
+            )
+    return pd.DataFrame(rows, columns=list(TROUBLES))
+
+
+def _sets(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    frames = [
+        season.effort.sets.assign(log=log, boat=season.log.boat.name)
+        for log, season in enumerate(seasons)
+    ]
+    table = pd.concat(frames, ignore_index=True)
+    return table.assign(ended_by=table["ended_by"].fillna("").astype(str))
+
+
+def _edges(line_out_m: Array, hours: Array, units: Units) -> Array:
+    """Edges of one or two classes that hold every line-out."""
+    step = float(to_si(STEP[units.length], "length", units.length))
+    first = step * np.floor(line_out_m.min() / step + 1e-9)
+    last = step * (np.floor(line_out_m.max() / step + 1e-9) + 1.0)
+    middle = step * np.round(weighted_quantile(line_out_m, hours, 0.5) / step)
+    for cut in (middle, middle + step, middle - step):
+        below = hours[line_out_m < cut].sum()
+        if min(below, hours.sum() - below) >= CLASS_HOURS:
+            return np.array([first, cut, last])
+    return np.array([first, last])
+
+
+def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    """Find the pairs of rods that tangled with each other.
+
+    Parameters
+    ----------
+    seasons : sequence of BoatSeason
+
+    Returns
+    -------
+    DataFrame
+        ``boat, rod_a, rod_b, tangles`` (times that a tangle ended a set on both within
+        ``PAIR_MINUTES``), ``by_chance`` (how often that happens if the rods' tangles have nothing
+        to do with each other), ``hours_together`` (both down), ``per_100_hours`` of those with
+        its exact 90 % interval ``low``, ``high``, and ``beyond_chance``; most tangles first, pairs
+        without any left out.
+    """
+    sets = _sets(seasons)
+    rows = []
+    for boat, of_boat in sets.groupby("boat", sort=False):
+        tangled = of_boat.loc[of_boat["ended_by"] == TANGLE]
+        for one, other in combinations(sorted(tangled["rod"].unique()), 2):
+            first, second = (tangled.loc[tangled["rod"] == rod] for rod in (one, other))
+            count = _together(first, second)
+            if not count:
+                continue
+            hours = _hours_together(of_boat, one, other)
+            window = 2.0 * PAIR_MINUTES / 60.0
+            chance = len(first) * len(second) * window / max(hours, window)
+            low, high = exact_interval(count, max(hours, window))
+            rare = float(stats.poisson.sf(count - 1, chance)) < RARE
+            rows.append(
+                {
+                    "boat": boat,
+                    "rod_a": one,
+                    "rod_b": other,
+                    "tangles": count,
+                    "by_chance": chance,
+                    "hours_together": hours,
+                    "per_100_hours": 100.0 * count / max(hours, window),
+                    "low": 100.0 * low,
+                    "high": 100.0 * high,
+                    "beyond_chance": count >= FEWEST_PAIRS and rare,
+                }
+            )
+    table = pd.DataFrame(rows, columns=list(PAIRS))
+    return table.sort_values(
+        ["tangles", "boat", "rod_a", "rod_b"],
+        ascending=[False, True, True, True],
+        ignore_index=True,
+    )
+
+
+def _together(first: pd.DataFrame, second: pd.DataFrame) -> int:
+    """Count the tangles of one rod that another rod of the same trip shares."""
+    count = 0
+    for trip, rows in first.groupby("trip"):
+        times = instants(rows["time_out"])
+        others = instants(second.loc[second["trip"] == trip, "time_out"])
+        apart = np.abs(times[:, None] - others) / 6e7
+        count += int((apart <= PAIR_MINUTES).any(axis=1).sum())
+    return count
+
+
+def _hours_together(sets: pd.DataFrame, one: str, other: str) -> float:
+    """Hours in which two rods of a boat were down at the same time."""
+    total = 0.0
+    second = sets.loc[sets["rod"] == other]
+    for trip, rows in sets.loc[sets["rod"] == one].groupby("trip"):
+        here = second.loc[second["trip"] == trip]
+        begin = np.maximum.outer(instants(rows["time_in"]), instants(here["time_in"]))
+        end = np.minimum.outer(instants(rows["time_out"]), instants(here["time_out"]))
+        total += float(np.maximum(end - begin, 0).sum()) / 3.6e9
+    return total
+
+
+def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) -> list[str]:
+    """Say where lines came free or tangled most, and which rods tangled together."""
+    if table.empty:
+        return ["How sets ended is not in the log, so false releases and tangles cannot be told."]
+    hours = table["rod_hours"].sum()
+    counts = table[["false_releases", "tangles"]].sum()
+    lines = [
+        f"{counts['false_releases']} false releases and {counts['tangles']} tangles in "
+        f"{hours:.0f} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
+    ]
+    # With so many classes one is above the rest by chance: one must be rare among all.
+    usual = counts.sum() / hours * table["rod_hours"]
+    tail = stats.poisson.sf(table["false_releases"] + table["tangles"] - 1, usual)
+    worse = pd.DataFrame(table.loc[tail < BOUNDS[0] / len(table)])
+    worse = worse.sort_values("low", ascending=False)
+    for row in worse.head(2).to_dict("records"):
+        low, high = from_si([row["line_out_low_m"], row["line_out_high_m"]], "length", units.length)
+        dial = "" if np.isnan(row["setting"]) else f" at setting {row['setting']:g}"
+        lines.append(
+            f"Worse than the rest beyond chance: {row['gear']}{dial} with {low:.0f}–"
+            f"{high:.0f} {units.length} out, {row['per_100_rod_hours']:.1f} in 100 rod-hours "
+            f"({row['low']:.1f} to {row['high']:.1f})."
+        )
+    if worse.empty:
+        lines.append("No gear, setting or line-out was worse than the rest beyond chance.")
+    beyond = pairs.loc[pairs["beyond_chance"].astype(bool)]
+    if beyond.empty:
+        lines.append("No two rods tangled with each other more often than chance would have it.")
+    for row in beyond.head(3).to_dict("records"):
+        lines.append(
+            f"{row['rod_a']} and {row['rod_b']} of {row['boat']} tangled together "
+            f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
+        )
+    return lines
