@@ -1,0 +1,148 @@
+"""Owns the comparison of gears and settings at equal depth, speed and temperature."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.decision.answer import Answer
+from analysis.decision.spread import Target, target_of
+from analysis.depth import line_out_for
+from analysis.rates.effects import BOUNDS
+from analysis.rates.join import BoatSeason, gear_setting
+from analysis.rates.model import Effects
+
+COLUMNS = (
+    *("gear", "setting", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
+    *("boat", "depth_m", "line_out_m", "told_apart", "wording"),
+)
+TERM = "gear_setting"
+
+
+def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    """Compare each gear and setting with the one used most, all else equal.
+
+    The ratios are the model's shrunk effects: each gear fishes its own depths, so the log tells
+    gear from depth only in part, and what it cannot tell is drawn toward 'no difference'. Gears
+    that never share a boat are not compared: only rods down at the same time are.
+
+    Parameters
+    ----------
+    answer : Answer
+    seasons : sequence of BoatSeason
+
+    Returns
+    -------
+    DataFrame
+        ``gear, setting, ratio, low, high`` (90 % interval; 1 for a reference), ``reference`` (the
+        gear and setting compared with), ``rod_hours, strikes``, ``boat`` (those that have it),
+        ``line_out_m`` that puts it at ``depth_m``, the middle of the season's answer (NaN where it
+        does not reach), ``told_apart`` and ``wording``; the most used first. A gear is told apart
+        where chance would show any of the gears compared so different in one season of twenty.
+        Empty with a single gear.
+    """
+    term = answer.fit.model.term(TERM)
+    if not isinstance(term, Effects) or answer.fit.strikes == 0:
+        return pd.DataFrame(columns=list(COLUMNS))
+    table = answer.exposure.table
+    used = table.groupby(TERM, observed=True)["hours"].sum()
+    order = [str(level) for level in used.sort_values(ascending=False).index]
+    references = _references(table, order)
+    others = max(len(order) - len(set(references.values())), 1)
+    draws = answer.fit.draws[:, answer.fit.model.columns_of(TERM)]
+    place = {level: number for number, level in enumerate(term.levels)}
+    target = target_of(answer, answer.season)
+    rows = []
+    for level in order:
+        here = table.loc[table[TERM] == level]
+        first = here.iloc[0].to_dict()
+        reference = references[level]
+        log = draws[:, place[level]] - draws[:, place[reference]]
+        ratio, low, high = np.exp(np.quantile(log, (0.5, *BOUNDS)))
+        tail = min(float(np.mean(log >= 0)), float(np.mean(log <= 0)))
+        told = level != reference and tail < BOUNDS[0] / 2 / others
+        rows.append(
+            {
+                "gear": first["gear"],
+                "setting": first["setting"],
+                "ratio": ratio,
+                "low": low,
+                "high": high,
+                "reference": reference,
+                "rod_hours": here["hours"].sum(),
+                "strikes": int(here["strikes"].sum()),
+                "boat": ", ".join(dict.fromkeys(here["boat"])),
+                "depth_m": np.nan if target is None else target.depth_m,
+                "line_out_m": np.nan if target is None else _line_out(first, seasons, target),
+                "told_apart": told,
+                "wording": _wording(level, reference, ratio, (low, high), told=told),
+            }
+        )
+    return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _references(table: pd.DataFrame, order: Sequence[str]) -> dict[str, str]:
+    """Return for each level the most used one among those that boats connect with it."""
+    boats = {level: set(table.loc[table[TERM] == level, "log"]) for level in order}
+    of = {level: level for level in order}
+    for level in order:
+        for other in order:
+            if boats[level] & boats[other]:
+                kept, gone = sorted((of[level], of[other]), key=order.index)
+                of = {name: kept if head == gone else head for name, head in of.items()}
+    return of
+
+
+def _line_out(
+    slice_row: dict[Hashable, Any], seasons: Sequence[BoatSeason], target: Target
+) -> float:
+    """Line-out in metres that puts a slice's gear and setting at the target; NaN out of reach."""
+    season = seasons[slice_row["log"]]
+    boat = season.log.boat
+    found = line_out_for(
+        season.belief(str(slice_row["gear"])),
+        setting=slice_row["setting"],
+        depth_m=target.depth_m,
+        speed_mps=target.speed_mps,
+        tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+    )
+    return float(found.line_out_m)
+
+
+def _wording(
+    level: str, reference: str, ratio: float, bounds: tuple[float, float], *, told: bool
+) -> str:
+    if level == reference:
+        return "used most: others are compared with it"
+    interval = f"{ratio:.2f} times ({bounds[0]:.2f} to {bounds[1]:.2f})"
+    if not told:
+        return f"cannot be told apart from {reference}: {interval}"
+    more = "more" if ratio > 1.0 else "fewer"
+    return f"took {more} strikes than {reference} at equal depth, speed and water: {interval}"
+
+
+def gear_sentence(effects: pd.DataFrame) -> str:
+    """Say in a sentence whether one gear fished better than another."""
+    if effects.empty:
+        return "One gear was fished, or no strike compares two: gears cannot be told apart."
+    told = effects.loc[effects["told_apart"].astype(bool)]
+    references = " or ".join(dict.fromkeys(effects["reference"]))
+    if told.empty:
+        return (
+            "At equal depth, speed and water no gear or setting can be told apart from the one "
+            f"used most ({references})."
+        )
+    parts = [
+        f"{_name(row)} took {row['ratio']:.2f} times the strikes of {row['reference']} "
+        f"({row['low']:.2f} to {row['high']:.2f})"
+        for row in told.to_dict("records")
+    ]
+    return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."
+
+
+def _name(row: dict[Hashable, object]) -> str:
+    """Gear with its dial setting, as in the model."""
+    return str(gear_setting(pd.Series([row["gear"]]), pd.Series([row["setting"]]))[0])
