@@ -1,0 +1,408 @@
+"""Owns the tables of the depth notebook: one boat's gears, curves, calibration and spread."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analysis.depth import (
+    Calibration,
+    Columns,
+    GearBelief,
+    RodLine,
+    calibrate,
+    clearances,
+    equal_depth_table,
+    line_out_for,
+    line_path,
+)
+from analysis.depth.clearance import LinePath
+from analysis.errors import LogError
+from analysis.gear import Diver, Gear, Rigger
+from analysis.log import SeasonLog, read_log
+from analysis.units import Units, to_si
+
+Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
+LINE_OUTS_M = np.arange(10.0, 81.0, 2.0)
+USUAL_SETTING = 1.0
+USUAL_LINE_OUT_M = 30.0
+SPEEDS_MPS = np.arange(0.6, 1.81, 0.1)
+THICKER = np.arange(0.6, 2.01, 0.1)
+LURE_AREAS_M2 = np.arange(0.0, 0.0031, 0.00025)
+TIP_HEIGHTS_M = np.arange(0.5, 4.01, 0.25)
+
+
+@dataclass(frozen=True, kw_only=True)
+class RodPlan:
+    """A rod of a spread: its gear and setting, and how far from the middle its tip is."""
+
+    rod: str
+    side: str
+    gear: str
+    setting: float
+    to_side_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class DepthStudy:
+    """What the depth notebook shows of one boat.
+
+    Attributes
+    ----------
+    boat, gear
+        Names of the boat and of the gear looked at closely.
+    units
+        The boat's units, to show lengths in; the tables are in SI.
+    curves
+        `gear, setting, line_out_m, depth_m, low_m, high_m`: every gear, 90 % interval.
+    effects
+        `term, at, change`: share by which depth changes with speed, line diameter, lure drag
+        area and the height of the rod tip, other things as usual.
+    trials
+        `trial, setting, line_out_m, logged_m, before, before_sd, after, after_sd, left_out,
+        reason`: logged depth over predicted depth, less 1, before and after calibration.
+    learnt
+        `label, unit, prior_sd, sd, shift, learnt, source`, a row a parameter.
+    uses
+        `setting, line_out_m, before_sd, after_sd`: how well depth is known, as a share.
+    notes
+        What to know of the calibration, and the next trial, in sentences' parts.
+    next_trial
+        One row: `setting, line_out_m, speed_mps, sd_now, sd_then`.
+    equal_depth
+        Columns of `analysis.depth.invert.EqualDepth`.
+    ends
+        `rod, side, gear, setting, line_out_m, depth_m, depth_sd_m, across_m, astern_m, reason`.
+    paths
+        `rod, astern_m, across_m, depth_m`, points from lure to rod tip.
+    clearance
+        `rod_a, rod_b, least_m, sideways_m, flagged, crossed, fish_passes_behind`.
+    """
+
+    boat: str
+    gear: str
+    units: Units
+    curves: pd.DataFrame
+    effects: pd.DataFrame
+    trials: pd.DataFrame
+    learnt: pd.DataFrame
+    uses: pd.DataFrame
+    notes: tuple[str, ...]
+    next_trial: pd.DataFrame
+    equal_depth: pd.DataFrame
+    ends: pd.DataFrame
+    paths: pd.DataFrame
+    clearance: pd.DataFrame
+
+    @property
+    def chosen(self) -> pd.DataFrame:
+        """Curves of the gear looked at closely."""
+        return self.curves[self.curves["gear"] == self.gear]
+
+    @property
+    def others(self) -> pd.DataFrame:
+        """Curves of the boat's other gears."""
+        return self.curves[self.curves["gear"] != self.gear]
+
+
+def usual_spread(gears: Mapping[str, Gear]) -> list[RodPlan]:
+    """Return a spread of what a boat has: its divers to both sides, other gear in the middle.
+
+    Each side has the three lowest tilted settings of the first diver, the lowest innermost
+    (common practice, no source); rod tips stand half a metre apart.
+    """
+    divers = {name: gear for name, gear in gears.items() if isinstance(gear, Diver)}
+    plans = []
+    for name, diver in list(divers.items())[:1]:
+        dial = [setting for setting, roll in diver.roll_deg if roll > 0.0][:3]
+        for place, setting in enumerate(dial):
+            for side in ("port", "starboard"):
+                rod = f"{side[0].upper()}{place + 1}"
+                to_side = 1.5 + 0.5 * place
+                plans.append(
+                    RodPlan(rod=rod, side=side, gear=name, setting=setting, to_side_m=to_side)
+                )
+    middle = [name for name in gears if name not in divers]
+    plans += [
+        RodPlan(rod=f"M{place + 1}", side="centre", gear=name, setting=np.nan, to_side_m=place)
+        for place, name in enumerate(middle)
+    ]
+    return plans
+
+
+def study_depth(
+    log_dir: str | Path,
+    *,
+    gear: str,
+    speed: float,
+    depth: float,
+    spread: Sequence[RodPlan] | None = None,
+) -> DepthStudy:
+    """Work out the tables of the depth notebook.
+
+    Parameters
+    ----------
+    log_dir
+        A season folder; its soaks calibrate its gears.
+    gear
+        The gear to look at closely.
+    speed, depth
+        Speed through the water, and the depth wanted in the equal-depth table and the spread;
+        in the boat's units.
+    spread
+        Rods to draw; `usual_spread` of the boat unless given.
+
+    Raises
+    ------
+    LogError
+        For a folder that cannot be read or a gear that the boat does not have.
+    """
+    log = read_log(Path(log_dir))
+    units, gears = log.boat.units, log.boat.gears
+    if spread is None:
+        spread = usual_spread(gears)
+    for name in (gear, *(plan.gear for plan in spread)):
+        if name not in gears:
+            raise LogError(
+                problem=f"there is no gear {name!r}",
+                file=log.folder / "boat.toml",
+                remedy=f"choose one of {', '.join(gears)}",
+            )
+    speed_mps = float(to_si(speed, "speed", units.speed))
+    depth_m = float(to_si(depth, "depth", units.depth))
+    tip_height_m = float(np.mean([log.boat.tip_height_of(plan.rod) for plan in spread]))
+    done = {name: _calibrated(log, name, tip_height_m) for name in gears}
+    beliefs = {name: calibration.belief for name, calibration in done.items()}
+    table = equal_depth_table(
+        beliefs, depth_m=depth_m, speed_mps=speed_mps, tip_height_m=tip_height_m
+    )
+    ends, paths, clearance = _spread(beliefs, spread, depth_m, speed_mps, tip_height_m)
+    chosen = done[gear]
+    return DepthStudy(
+        boat=log.boat.name,
+        gear=gear,
+        units=units,
+        curves=_curves(beliefs, speed_mps, tip_height_m),
+        effects=_effects(beliefs[gear], speed_mps, tip_height_m),
+        trials=_trials(chosen),
+        learnt=pd.DataFrame([vars(row) for row in chosen.learnt]),
+        uses=_uses(chosen),
+        notes=chosen.notes,
+        next_trial=pd.DataFrame([vars(chosen.next_trial)]),
+        equal_depth=pd.DataFrame([vars(row) for row in table]),
+        ends=ends,
+        paths=paths,
+        clearance=clearance,
+    )
+
+
+def _calibrated(log: SeasonLog, name: str, tip_height_m: float) -> Calibration:
+    columns = ["setting", "line_out_m", "speed_mps", "depth_m"]
+    soaks = pd.DataFrame(columns=columns) if log.soaks is None else log.soaks
+    rows = soaks.loc[soaks["gear"] == name] if "gear" in soaks else soaks
+    return calibrate(
+        log.boat.gears[name],
+        setting=rows["setting"].to_numpy(dtype=float),
+        line_out_m=rows["line_out_m"].to_numpy(dtype=float),
+        speed_mps=rows["speed_mps"].to_numpy(dtype=float),
+        depth_m=rows["depth_m"].to_numpy(dtype=float),
+        tip_height_m=tip_height_m,
+        water=log.boat.water,
+    )
+
+
+def _dial(gear: Gear) -> list[float]:
+    return [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+
+
+def _curves(
+    beliefs: Mapping[str, GearBelief], speed_mps: float, tip_height_m: float
+) -> pd.DataFrame:
+    frames: list[pd.DataFrame] = []
+    for name, belief in beliefs.items():
+        for setting in _dial(belief.gear):
+            out = belief.predict(
+                setting=setting,
+                line_out_m=LINE_OUTS_M,
+                speed_mps=speed_mps,
+                tip_height_m=tip_height_m,
+            )
+            share = np.exp(Z90 * out.depth_sd_m / out.depth_m)
+            frame = pd.DataFrame(
+                {
+                    "gear": name,
+                    "setting": setting,
+                    "line_out_m": LINE_OUTS_M,
+                    "depth_m": out.depth_m,
+                    "low_m": out.depth_m / share,
+                    "high_m": out.depth_m * share,
+                }
+            )
+            frames.append(frame.loc[out.reason == ""])
+    return pd.concat(frames, ignore_index=True)
+
+
+def _thicker(gear: Gear, factor: float) -> Gear:
+    """Return the gear on line of another diameter (without changing its weight)."""
+    if isinstance(gear, Diver):
+        return replace(gear, line_diameter_mm=factor * gear.line_diameter_mm)
+    if isinstance(gear, Rigger):
+        return replace(gear, cable_diameter_mm=factor * gear.cable_diameter_mm)
+    parts = tuple(replace(part, diameter_mm=factor * part.diameter_mm) for part in gear.parts)
+    return replace(gear, parts=parts)
+
+
+def _on_high(gear: Gear, height_m: float) -> Gear:
+    return replace(gear, pulley_height_m=height_m) if isinstance(gear, Rigger) else gear
+
+
+def _effects(belief: GearBelief, speed_mps: float, tip_height_m: float) -> pd.DataFrame:
+    gear = belief.gear
+
+    def depth(towed: Gear, speed: float, height: float) -> float:
+        columns = Columns.of(
+            setting=USUAL_SETTING,
+            line_out_m=USUAL_LINE_OUT_M,
+            speed_mps=speed,
+            tip_height_m=height,
+        ).for_gear(towed)
+        return float(replace(belief, gear=towed).solve(columns).depth_m[0])
+
+    usual = depth(gear, speed_mps, tip_height_m)
+    terms = {
+        "speed_mps": [(at, depth(gear, at, tip_height_m)) for at in SPEEDS_MPS],
+        "line_diameter": [
+            (at, depth(_thicker(gear, at), speed_mps, tip_height_m)) for at in THICKER
+        ],
+        "lure_drag_area_m2": [
+            (at, depth(replace(gear, lure_drag_area_m2=at), speed_mps, tip_height_m))
+            for at in LURE_AREAS_M2
+        ],
+        "tip_height_m": [(at, depth(_on_high(gear, at), speed_mps, at)) for at in TIP_HEIGHTS_M],
+    }
+    return pd.DataFrame(
+        [
+            {"term": term, "at": at, "change": value / usual - 1.0}
+            for term, rows in terms.items()
+            for at, value in rows
+        ]
+    )
+
+
+def _trials(done: Calibration) -> pd.DataFrame:
+    columns = done.trials.columns
+    return pd.DataFrame(
+        {
+            "trial": np.arange(columns.size) + 1,
+            "setting": columns.setting,
+            "line_out_m": columns.line_out_m,
+            "logged_m": done.trials.depth_m,
+            "before": done.trials.depth_m / done.before.depth_m - 1.0,
+            "before_sd": done.before.shared_sd_m / done.before.depth_m,
+            "after": done.residual,
+            "after_sd": done.after.shared_sd_m / done.after.depth_m,
+            "left_out": done.left_out,
+            "reason": done.trials.reason,
+        }
+    )
+
+
+def _uses(done: Calibration) -> pd.DataFrame:
+    return pd.DataFrame(
+        {
+            "setting": done.uses.setting,
+            "line_out_m": done.uses.line_out_m,
+            "before_sd": done.use_before.shared_sd_m / done.use_before.depth_m,
+            "after_sd": done.use_after.shared_sd_m / done.use_after.depth_m,
+        }
+    )
+
+
+def _spread(
+    beliefs: Mapping[str, GearBelief],
+    spread: Sequence[RodPlan],
+    depth_m: float,
+    speed_mps: float,
+    tip_height_m: float,
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Return ends, paths and clearances of a spread at one depth."""
+    ends, points, paths = [], [], []
+    for plan in spread:
+        belief = beliefs[plan.gear]
+        out = line_out_for(
+            belief,
+            setting=plan.setting,
+            depth_m=depth_m,
+            speed_mps=speed_mps,
+            tip_height_m=tip_height_m,
+        )
+        line = RodLine(
+            rod=plan.rod,
+            belief=belief,
+            setting=plan.setting,
+            line_out_m=float(out.line_out_m),
+            speed_mps=speed_mps,
+            side=plan.side,
+            tip_y_m=-plan.to_side_m if plan.side == "port" else plan.to_side_m,
+            tip_height_m=tip_height_m,
+        )
+        path = line_path(line)
+        reason = str(out.reason) or path.reason
+        end = path.points_m[0] if not reason else np.full(3, np.nan)
+        ends.append(
+            {
+                "rod": line.rod,
+                "side": line.side,
+                "gear": plan.gear,
+                "setting": plan.setting,
+                "line_out_m": line.line_out_m,
+                "depth_m": path.depth_m,
+                "depth_sd_m": path.depth_sd_m,
+                "across_m": end[1],
+                "astern_m": end[0],
+                "reason": reason,
+            }
+        )
+        if not reason:
+            paths.append(path)
+            points.append(_points(path))
+    return pd.DataFrame(ends), _joined(points), _clearance(paths)
+
+
+def _points(path: LinePath) -> pd.DataFrame:
+    astern, across, depth = path.points_m.T
+    return pd.DataFrame({"rod": path.rod, "astern_m": astern, "across_m": across, "depth_m": depth})
+
+
+def _joined(points: list[pd.DataFrame]) -> pd.DataFrame:
+    columns = ["rod", "astern_m", "across_m", "depth_m"]
+    return pd.concat(points, ignore_index=True) if points else pd.DataFrame(columns=columns)
+
+
+def _clearance(paths: list[LinePath]) -> pd.DataFrame:
+    columns = [
+        "rod_a",
+        "rod_b",
+        "least_m",
+        "sideways_m",
+        "flagged",
+        "crossed",
+        "fish_passes_behind",
+    ]
+    rows = [
+        (
+            pair.rod,
+            pair.other,
+            pair.least_m,
+            pair.sideways_m,
+            pair.too_close,
+            pair.crossed,
+            pair.fish_passes_behind,
+        )
+        for pair in clearances(paths)
+    ]
+    return pd.DataFrame(rows, columns=columns)
