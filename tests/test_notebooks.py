@@ -123,3 +123,8 @@ def test_season_review_runs_for_one_month(made_up: ModuleType, tmp_path: Path) -
         progress=False,
     )
     assert "Strikes per rod-hour by depth: July 2026" in str(executed)
+
+
+def test_season_review_runs_as_it_lies() -> None:
+    executed = run_notebook(NOTEBOOKS / "season_review.ipynb", {}, folder=NOTEBOOKS, progress=False)
+    assert "Dunlin, 2026" in str(executed)
