@@ -19,6 +19,9 @@ from analysis.rates.exposure import SHIFTS, Array, Exposure
 
 USUAL_SPEED_MPS = 1.1
 """Taken for depth where a trip has no speed; a diver's depth hardly depends on it."""
+DEFAULTS_SD = 0.10
+"""Least shared error of log depth of a gear that no soak has tried: the model itself is no better
+known than that, however well its parameters are (shared rule: carry 10-15 % for defaults)."""
 KEPT_VARIANCE = 0.995
 """Share of the shared depth variance that the errors carried to the models explain."""
 
@@ -217,6 +220,13 @@ def _depths(season: BoatSeason) -> _Depths:
         note[here] = found.reason[place]
         shared, own_sd = belief.loadings(distinct, over_ground)
         own[here] = np.nan_to_num(own_sd[place])
+        if not belief.trials:
+            dial = slices["setting"].fillna(-1.0).to_numpy()[here][first]
+            more = _untried(np.nan_to_num(shared), dial)
+            shared = np.hstack([shared, more])
+            variance = columns["depth_sd_m"][here] ** 2
+            variance += (columns["depth_m"][here] * more.sum(axis=1)[place]) ** 2
+            columns["depth_sd_m"][here] = np.sqrt(variance)
         modes = _main_modes(np.nan_to_num(shared[place]), slices["hours"].to_numpy()[here])
         spread = np.zeros((rows, modes.shape[1]))
         spread[here] = modes
@@ -227,6 +237,13 @@ def _depths(season: BoatSeason) -> _Depths:
         loadings=np.hstack(loadings) if loadings else np.zeros((rows, 0)),
         own_sd=own,
     )
+
+
+def _untried(shared: Array, dial: Array) -> Array:
+    """One more error for each dial setting, bringing its shared error up to `DEFAULTS_SD`."""
+    settings = np.unique(dial)
+    missing = np.sqrt(np.maximum(DEFAULTS_SD**2 - np.sum(shared**2, axis=1), 0.0))
+    return np.asarray(missing[:, None] * (dial[:, None] == settings))
 
 
 def _main_modes(loadings: Array, hours: Array) -> Array:
