@@ -203,7 +203,7 @@ def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
     """Edges of bands from the surface to below the deepest lure."""
     depth = exposure.table["depth_m"].to_numpy(dtype=float)
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else band_m
-    return band_m * np.arange(int(np.floor(deepest / band_m)) + 2)
+    return band_m * np.arange(int(np.floor(deepest / band_m)) + 2, dtype=float)
 
 
 def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:

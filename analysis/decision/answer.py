@@ -17,7 +17,7 @@ from analysis.rates.effects import BOUNDS, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, trip_levels
-from analysis.rates.speed import SpeedCurve, fit_speed
+from analysis.rates.speed import SpeedCurve, fit_speed, fit_within_trips
 
 Array = NDArray[np.float64]
 
@@ -89,7 +89,7 @@ class Answer:
         return self.periods[0]
 
     def bands(self) -> pd.DataFrame:
-        """The table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
+        """Return the table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
         return pd.concat([_rows(period, self.hours.edges_m) for period in self.periods])
 
 
@@ -133,11 +133,12 @@ def answer(
         for name, found in zip(names, draws, strict=True)
     )
     speed = fit_speed(exposure, fit, levels.weight, rng)
+    surface = None
+    if fit.model.term("lure_temp_c") is None:
+        surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
     checks: tuple[Check, ...] = ()
     if checked:
-        checks = tuple(
-            check_fit(exposure, fit, levels, chosen, hours, periods[0].judged, rng)
-        )
+        checks = tuple(check_fit(exposure, fit, levels, chosen, hours, periods[0].judged, rng))
     return Answer(
         exposure=exposure,
         choice=chosen,
@@ -147,13 +148,13 @@ def answer(
         hours=hours,
         periods=periods,
         checks=checks,
-        effects=effect_table(exposure, fit, speed),
+        effects=effect_table(exposure, fit, speed, surface),
         caps=caps,
     )
 
 
 def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
-    """What keeps a verdict from being clear."""
+    """Say what keeps a verdict from being clear."""
     found = []
     hours = exposure.table["hours"].to_numpy()
     known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))

@@ -36,6 +36,9 @@ class Judgement:
         Chance that the best band is among the named; NaN where none is.
     p_near : float
         Chance that a named band is within a tenth of the best.
+    p_matters : float
+        Chance that some judged band is worse than the best by more than a tenth: that the choice
+        of a band matters at all.
     verdict : str
         ``clear``, ``leaning`` or ``open``.
     """
@@ -44,10 +47,11 @@ class Judgement:
     named: NDArray[np.bool_]
     p_named: float
     p_near: float
+    p_matters: float
     verdict: str
 
     def as_open(self) -> Judgement:
-        """The same figures with the verdict ``open``: too few strikes to stand on."""
+        """Return the same figures with the verdict ``open``: too few strikes to stand on."""
         return replace(self, verdict="open")
 
 
@@ -80,7 +84,14 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     judged = judged & np.isfinite(draws).all(axis=1)
     place = np.flatnonzero(judged)
     if len(place) == 0:
-        return Judgement(p_best=p_best, named=named, p_named=np.nan, p_near=np.nan, verdict="open")
+        return Judgement(
+            p_best=p_best,
+            named=named,
+            p_named=np.nan,
+            p_near=np.nan,
+            p_matters=np.nan,
+            verdict="open",
+        )
     among = draws[place]
     top = among.max(axis=0)
     wins = np.bincount(among.argmax(axis=0), minlength=len(place)) / among.shape[1]
@@ -100,11 +111,18 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     chosen = draws[named].max(axis=0)
     p_near = float(np.mean(chosen >= NEAR * top))
     p_named = float(p_best[named].sum())
-    matters = float(np.mean(among.min(axis=0) < NEAR * top))
-    if len(place) < 2 or matters < CLEAR:
+    p_matters = float(np.mean(among.min(axis=0) < NEAR * top))
+    if len(place) < 2 or p_matters < CLEAR:
         verdict = "open"
     elif p_near >= CLEAR:
         verdict = "clear" if may_be_clear else "leaning"
     else:
         verdict = "leaning" if p_near >= LEANING else "open"
-    return Judgement(p_best=p_best, named=named, p_named=p_named, p_near=p_near, verdict=verdict)
+    return Judgement(
+        p_best=p_best,
+        named=named,
+        p_named=p_named,
+        p_near=p_near,
+        p_matters=p_matters,
+        verdict=verdict,
+    )

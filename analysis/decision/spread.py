@@ -37,7 +37,7 @@ class Target:
 
 
 def target_of(answer: Answer, period: Period) -> Target | None:
-    """The middle of the best band of a period, at its median speed; None where none is named.
+    """Return the middle of the best band of a period, at its median speed; None where none is named.
 
     Where two neighbours are named it is the middle of the two.
     """
@@ -79,7 +79,10 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     targets = [(period.name, target_of(answer, period)) for period in answer.periods]
     wanted = [(name, target) for name, target in targets if target is not None]
     frames = [
-        _lines(season, gear, wanted) for season in seasons for gear in season.log.boat.gears if wanted
+        _lines(season, gear, wanted)
+        for season in seasons
+        for gear in season.log.boat.gears
+        if wanted
     ]
     extra = ("boat", "line_out_m", "line_out_sd_m")
     if not frames:
@@ -90,9 +93,7 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     return table.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)[[*COLUMNS, *extra]]
 
 
-def _lines(
-    season: BoatSeason, gear: str, wanted: Sequence[tuple[str, Target]]
-) -> pd.DataFrame:
+def _lines(season: BoatSeason, gear: str, wanted: Sequence[tuple[str, Target]]) -> pd.DataFrame:
     """Line-outs of one gear's dial settings for every period's target."""
     boat = season.log.boat
     towed = boat.gears[gear]
@@ -122,4 +123,4 @@ def _lines(
             "line_out_sd_m": line.line_out_sd_m,
         }
     )
-    return table.loc[line.reason == ""]
+    return table[np.asarray(line.reason == "")]

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis.decision.answer import Answer, Period
+from analysis.decision.bands import CLEAR
 from analysis.rates.bandrates import SEASON
 from analysis.units import Units, from_si
 
@@ -32,7 +33,7 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
 
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:
-    """What a period's bands say, in one or two sentences."""
+    """Say what a period's bands tell, in one or two sentences."""
     when = "Over the season" if period.name == SEASON else f"In {month_name(period.name)}"
     judgement = period.judgement
     named = np.flatnonzero(judgement.named)
@@ -46,6 +47,11 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         f"{hours:.0f} rod-hours there)"
     )
     sure = f"{judgement.p_near:.0%} sure that it holds a band within a tenth of the best"
+    if judgement.p_matters < CLEAR and period.judged.sum() > 1:
+        return (
+            f"{when} depth may have made no difference: it is {1 - judgement.p_matters:.0%} likely "
+            f"that every band fished enough was within a tenth of the best. {band}: {figures}."
+        )
     if judgement.verdict == "clear":
         return f"{when} {band} produced best: {figures}; {sure}."
     if judgement.verdict == "leaning":
@@ -57,7 +63,7 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
 
 
 def missing(answer: Answer, period: Period, units: Units) -> str:
-    """What would let the log tell more in a period."""
+    """Say what would let the log tell more in a period."""
     judged = np.flatnonzero(period.judged)
     if answer.fit.strikes == 0:
         return "no strike fell while rods in different water were down together"
@@ -69,7 +75,9 @@ def missing(answer: Answer, period: Period, units: Units) -> str:
     thin = rival[np.argmin(period.rod_hours[rival])] if len(rival) else judged[0]
     band = band_label(answer.hours.edges_m, np.array([thin]), units)
     more = more_strikes(answer, period)
-    return f"rod-hours in {band} ({period.rod_hours[thin]:.0f} so far) and about {more} more strikes"
+    return (
+        f"rod-hours in {band} ({period.rod_hours[thin]:.0f} so far) and about {more} more strikes"
+    )
 
 
 def more_strikes(answer: Answer, period: Period) -> int:
@@ -126,7 +134,7 @@ def what_they_follow(answer: Answer) -> str:
 
 
 def _two_apart(periods: Sequence[Period]) -> list[Period]:
-    """The two periods whose named bands lie farthest apart, in order of time."""
+    """Return the two periods whose named bands lie farthest apart, in order of time."""
     if len(periods) < 2:
         return list(periods)
     place = [float(np.flatnonzero(period.judgement.named).mean()) for period in periods]
@@ -146,7 +154,7 @@ def month_name(period: str) -> str:
 
 
 def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
-    """The best band of each period for ``summary.json``."""
+    """Return the best band of each period for ``summary.json``."""
     edges = answer.hours.edges_m
     rows: list[dict[str, object]] = []
     for period in answer.periods:
@@ -163,5 +171,3 @@ def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
             }
         )
     return rows
-
-

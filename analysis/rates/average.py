@@ -69,7 +69,9 @@ def fit_average(
         draws=draws,
         error_draws=np.concatenate([fit.error_draws for fit in fits]),
         refit=np.concatenate([fit.refit + f for fit, f in zip(fits, first, strict=False)]),
-        dispersion=float(np.average([f.dispersion for f in fits], weights=[len(f.draws) for f in fits])),
+        dispersion=float(
+            np.average([f.dispersion for f in fits], weights=[len(f.draws) for f in fits])
+        ),
         converged=all(fit.converged for fit in fits),
     )
 

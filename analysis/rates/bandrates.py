@@ -147,9 +147,9 @@ def band_draws(
     bands, inner = hours.depth_m.shape
     count = len(hours.trip)
     model = fit.model
-    known = np.ones((count, bands), dtype=bool)
+    known: NDArray[np.bool_] = np.ones((count, bands), dtype=bool)
     if model.term("lure_temp_c") is not None:
-        known = np.isfinite(hours.temp_c).all(axis=2)
+        known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
     out = [np.full((bands, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
         shift_m = levels.layer_shift[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m

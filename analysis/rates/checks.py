@@ -93,7 +93,7 @@ def check_fit(
 
 
 def check_table(checks: Sequence[Check]) -> pd.DataFrame:
-    """Checks as a table ``name, passed, finding, next_step``."""
+    """Return checks as a table ``name, passed, finding, next_step``."""
     return pd.DataFrame(
         [vars(check) for check in checks], columns=["name", "passed", "finding", "next_step"]
     )

@@ -228,7 +228,7 @@ def _scores(rods: Rods) -> Array:
 
 
 def _part(data: Strata, strata: NDArray[np.bool_]) -> Strata:
-    """Some of the strata."""
+    """Return some of the strata."""
     rows = np.repeat(strata, data.size)
     size = data.size[strata]
     return Strata(

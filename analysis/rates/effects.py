@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -9,7 +12,7 @@ from numpy.typing import NDArray
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.smooth import Smooth
-from analysis.rates.speed import SpeedCurve
+from analysis.rates.speed import SharedCurve
 
 Array = NDArray[np.float64]
 
@@ -19,6 +22,7 @@ STEPS = {
     "depth_m": 1.524,
     "speed_mps": 0.044704,
     "lure_temp_c": 1.0,
+    "surface_temp_c": 1.0,
     "leader_length_m": 0.3048,
 }
 """Step of each term's derivative: 5 ft, 0.1 mph, 1 C, 1 ft."""
@@ -31,14 +35,15 @@ def weighted_quantile(values: Array, weights: Array, share: float) -> float:
     return float(np.interp(share * weights.sum(), passed, values[order]))
 
 
-def effect_table(exposure: Exposure, fit: Fit, speed: SpeedCurve | None) -> pd.DataFrame:
+def effect_table(exposure: Exposure, fit: Fit, *shared: SharedCurve | None) -> pd.DataFrame:
     """Catch-rate ratios against each term's reference, the median of the rod-hours.
 
     Parameters
     ----------
     exposure : Exposure
     fit : Fit
-    speed : SpeedCurve or None
+    *shared : SharedCurve or None
+        Curves of what all rods of a boat share: speed, surface temperature.
 
     Returns
     -------
@@ -49,23 +54,25 @@ def effect_table(exposure: Exposure, fit: Fit, speed: SpeedCurve | None) -> pd.D
         median of the draws, bounds their 5 % and 95 % points.
     """
     hours = exposure.table["hours"].to_numpy()
-    frames = []
+    curves: list[tuple[str, Callable[[Array], Array]]] = []
     for term in fit.model.terms:
         if isinstance(term, Smooth):
-            columns = fit.model.columns_of(term.name)
-            coef = fit.draws[:, columns]
-            frames.append(
-                _curve(term.name, exposure, hours, lambda x, t=term, c=coef: t.design(x) @ c.T)  # type: ignore[misc]
-            )
-    if speed is not None:
-        frames.append(_curve("speed_mps", exposure, hours, speed.log_rate))
-    columns_out = ["term", "at", "ratio", "low", "high", "reference"]
-    columns_out += ["step", "step_ratio", "step_low", "step_high"]
-    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=columns_out)
+            coef = fit.draws[:, fit.model.columns_of(term.name)]
+            curves.append((term.name, partial(_log_rate, term, coef)))
+    curves += [(curve.smooth.name, curve.log_rate) for curve in shared if curve is not None]
+    frames = [_curve(name, exposure, hours, log_rate) for name, log_rate in curves]
+    columns = ["term", "at", "ratio", "low", "high", "reference"]
+    columns += ["step", "step_ratio", "step_low", "step_high"]
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=columns)
 
 
-def _curve(name: str, exposure: Exposure, hours: Array, log_rate: object) -> pd.DataFrame:
-    assert callable(log_rate)
+def _log_rate(term: Smooth, coef: Array, values: Array) -> Array:
+    return term.design(values) @ coef.T
+
+
+def _curve(
+    name: str, exposure: Exposure, hours: Array, log_rate: Callable[[Array], Array]
+) -> pd.DataFrame:
     values = exposure.table[name].to_numpy(dtype=float)
     known = np.isfinite(values)
     values, weights = values[known], hours[known]

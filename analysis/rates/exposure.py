@@ -1,4 +1,4 @@
-"""The exposure every model is fitted to: slices with depth, temperature, strikes and their doubt."""
+"""What every model is fitted to: slices with depth, temperature, strikes and their doubt."""
 
 from __future__ import annotations
 
@@ -123,10 +123,10 @@ class Exposure:
         known = np.isfinite(self.table["depth_m"].to_numpy())
         if "lure_temp_c" in model.names:
             known = known & np.isfinite(self.temperature_c[:, 0])
-        return known
+        return np.asarray(known)
 
     def with_strikes(self, chosen: NDArray[np.bool_]) -> Exposure:
-        """The same effort with some of the strikes, such as those of one species."""
+        """Return the same effort with some of the strikes, such as those of one species."""
         row = self.strike_row[chosen]
         counted = np.bincount(row, minlength=len(self.table))
         return replace(

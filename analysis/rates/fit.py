@@ -78,7 +78,7 @@ class Fit:
 
 
 def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
-    """Sets of rods down at each strike, leaving out rods whose covariates are missing.
+    """Find the rods down at each strike, leaving out rods whose covariates are missing.
 
     Leaving a rod out of a moment's comparison is harmless: the chances among the others keep
     their ratios. A moment whose striking rod is left out is dropped with it.
@@ -107,9 +107,11 @@ class Rods:
 
     @property
     def loadings(self) -> Array:
+        """Loadings of the shared depth errors on each rod."""
         return self.exposure.loadings[self.sets.row]
 
     def design(self, log_shift: Array, layer_shift: Array | float = 0.0) -> Array:
+        """Design matrix with log depth, and the layers beyond it, shifted."""
         if not self.model.size:
             return np.zeros((len(self.sets.row), 0))
         values = self.exposure.values(self.model, self.sets.row, log_shift, layer_shift)
@@ -201,12 +203,11 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
         return _prior_only(rods, rng, refits)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
-    chosen = None
+    log_sd = None
     for _ in range(3):
         data = rods.strata(coef, error)
-        chosen = choose_smoothing(
-            data, model.blocks, None if chosen is None else chosen.log_sd, known=fixed
-        )
+        chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
+        log_sd = chosen.log_sd
         penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
         found, data = _settle(rods, penalty, chosen.maximum.coef[: model.size], error)
         moved = np.max(np.abs(found.coef[model.size :] - error), initial=0.0)

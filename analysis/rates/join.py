@@ -57,7 +57,7 @@ class BoatSeason:
         return self.field.at(trips, pd.to_datetime(times, unit="us", utc=True), depth_m)[0]
 
     def belief(self, gear: str) -> GearBelief:
-        """What is known of a gear after the soaks."""
+        """Return what is known of a gear after the soaks."""
         return self.calibrations[gear].belief
 
 
@@ -224,9 +224,9 @@ def _depths(season: BoatSeason) -> _Depths:
             dial = slices["setting"].fillna(-1.0).to_numpy()[here][first]
             more = _untried(np.nan_to_num(shared), dial)
             shared = np.hstack([shared, more])
-            variance = columns["depth_sd_m"][here] ** 2
-            variance += (columns["depth_m"][here] * more.sum(axis=1)[place]) ** 2
-            columns["depth_sd_m"][here] = np.sqrt(variance)
+            columns["depth_sd_m"][here] = np.hypot(
+                found.depth_sd_m[place], found.depth_m[place] * more.sum(axis=1)[place]
+            )
         modes = _main_modes(np.nan_to_num(shared[place]), slices["hours"].to_numpy()[here])
         spread = np.zeros((rows, modes.shape[1]))
         spread[here] = modes

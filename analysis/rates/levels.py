@@ -107,4 +107,10 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         weight[row] += weighted.sum(axis=1)
         expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)
     count = len(fit.draws)
-    return Levels(level=level, layer_shift=layer_shift, mix=mix, expected=expected / count, weight=weight / count)
+    return Levels(
+        level=level,
+        layer_shift=layer_shift,
+        mix=mix,
+        expected=expected / count,
+        weight=weight / count,
+    )

@@ -34,7 +34,7 @@ class Effects:
         return (len(self.levels),)
 
     def design(self, values: NDArray[np.integer]) -> Array:
-        """Indicator columns (values, levels) from level numbers; zeros for a number of -1."""
+        """Build indicator columns (values, levels) from level numbers; zeros for a number of -1."""
         columns = np.zeros((len(values), len(self.levels)))
         known = np.flatnonzero(values >= 0)
         columns[known, values[known]] = 1.0

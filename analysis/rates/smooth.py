@@ -96,7 +96,7 @@ class Smooth:
             low, high, values = np.log(self.low), np.log(self.high), np.log(values)
         else:
             low, high = self.low, self.high
-        return np.clip((2 * values - low - high) / (high - low), -3.0, 3.0)
+        return np.asarray(np.clip((2 * values - low - high) / (high - low), -3.0, 3.0))
 
     def _deviation(self, z: Array) -> Array:
         basis, transform = _deviation_basis(self.wiggles)

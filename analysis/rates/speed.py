@@ -1,4 +1,4 @@
-"""Catch rate against speed: all rods of a boat share it, so it is told from hours of one trip."""
+"""Catch rate against what all rods of a boat share, told from hours of one trip: speed, surface."""
 
 from __future__ import annotations
 
@@ -26,14 +26,32 @@ WIGGLES = 4
 
 
 @dataclass(frozen=True, kw_only=True)
-class SpeedCurve:
-    """Draws of the log rate against speed through the water.
+class SharedCurve:
+    """Draws of the log rate against something that all rods of a boat share at one time.
 
     Attributes
     ----------
     smooth : Smooth
-        Curve in the logged speed.
     draws : (draws, columns) array
+    status : str
+        ``fitted`` or ``did not converge``.
+    """
+
+    smooth: Smooth
+    draws: Array
+    status: str
+
+    def log_rate(self, values: Array) -> Array:
+        """Log rate (values, draws), up to a constant a draw."""
+        return self.smooth.design(values) @ self.draws.T
+
+
+@dataclass(frozen=True, kw_only=True)
+class SpeedCurve(SharedCurve):
+    """A curve in the logged speed, turned into one in speed through the water.
+
+    Attributes
+    ----------
     middle_mps : float
         Mean logged speed.
     kept : (draws,) array
@@ -41,90 +59,102 @@ class SpeedCurve:
         what was logged.
     sharpened : (draws,) array
         Factor by which the curve in true speed is more bent than the one current has blurred.
-    status : str
     """
 
-    smooth: Smooth
-    draws: Array
     middle_mps: float
     kept: Array
     sharpened: Array
-    status: str
 
-    def log_rate(self, speed_mps: Array) -> Array:
+    def log_rate(self, values: Array) -> Array:
         """Log rate (speeds, draws) at speeds through the water, up to a constant a draw."""
-        logged = self.middle_mps + (speed_mps[:, None] - self.middle_mps) / self.kept
+        logged = self.middle_mps + (values[:, None] - self.middle_mps) / self.kept
         design = self.smooth.design(logged.ravel()).reshape(*logged.shape, -1)
         return np.asarray(np.einsum("sdc,dc->sd", design, self.draws) * self.sharpened)
 
 
-def fit_speed(
-    exposure: Exposure, fit: Fit, expected_weight: Array, rng: np.random.Generator
-) -> SpeedCurve | None:
-    """Fit strikes against speed within trips.
+def fit_within_trips(
+    exposure: Exposure, fit: Fit, weight: Array, name: str, rng: np.random.Generator
+) -> SharedCurve | None:
+    """Fit strikes against a covariate of the boat, hours of one trip compared with each other.
 
-    Slices of one trip and speed are summed; their rod-hours are weighted by the fitted curves of
-    depth, temperature and the rest. Speed over ground is water speed plus current: a regression
-    on it is flattened (Carroll et al., *Measurement Error in Nonlinear Models*, 2nd ed. 2006,
-    ch. 3, from memory). Draws of the current's size undo that on average, and the interval widens
-    by how little is known of it.
+    Slices of one trip and value are summed; their rod-hours are weighted by the fitted curves of
+    depth, temperature and the rest.
 
     Parameters
     ----------
     exposure : Exposure
     fit : Fit
-    expected_weight : (slices,) array
+        Says how many draws are wanted.
+    weight : (slices,) array
         Rod-hours times ``exp`` of the fitted curves.
+    name : str
+        Column of the covariate.
     rng : numpy.random.Generator
 
     Returns
     -------
-    SpeedCurve or None
-        None where no speed was logged or it never changed.
+    SharedCurve or None
+        None where it was not logged, never changed, or no trip with a strike saw it change.
     """
     table = exposure.table
-    speed = table["speed_mps"].to_numpy(dtype=float)
-    known = np.isfinite(speed) & (expected_weight > 0)
-    if not known.any():
+    values = table[name].to_numpy(dtype=float)
+    row = np.flatnonzero(np.isfinite(values) & (weight > 0))
+    if not len(row):
         return None
-    smooth = Smooth.over(
-        "speed_mps", speed[known], table["hours"].to_numpy()[known], wiggles=WIGGLES
-    )
+    smooth = Smooth.over(name, values[row], table["hours"].to_numpy()[row], wiggles=WIGGLES)
     if smooth.is_constant:
         return None
-    row = np.flatnonzero(known)
     keys, cell = np.unique(
-        np.column_stack([exposure.trip[row], speed[row]]), axis=0, return_inverse=True
+        np.column_stack([exposure.trip[row], values[row]]), axis=0, return_inverse=True
     )
     cell = cell.ravel()
-    strikes = np.bincount(cell, weights=table["strikes"].to_numpy()[row])
-    weight = np.bincount(cell, weights=expected_weight[row])
+    strikes = np.bincount(cell, weights=table["strikes"].to_numpy(dtype=float)[row])
+    log_weight = np.log(np.bincount(cell, weights=weight[row]))
     trip = np.unique(keys[:, 0], return_inverse=True)[1]
     model = RateModel(terms=(smooth,))
-    data = group(smooth.design(keys[:, 1]), strikes, np.log(weight), trip, trip)
+    data = group(smooth.design(keys[:, 1]), strikes, log_weight, trip, trip)
     if len(data.count) == 0:
         return None
     chosen = choose_smoothing(data, model.blocks)
     penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size)
     covariance, _ = clustered_covariance(chosen.maximum, penalty)
-    count = len(fit.draws)
-    draws = normal_draws(chosen.maximum.coef, covariance, count, rng)
-    hours = table["hours"].to_numpy()[row]
-    middle = float(np.average(speed[row], weights=hours))
-    variance = float(np.average((speed[row] - middle) ** 2, weights=hours))
-    over_ground = table["speed_kind"].to_numpy()[row] != "water"
-    ground_share = float(np.average(over_ground, weights=hours))
-    current = CURRENT_SD_MPS * np.exp(CURRENT_DOUBT * rng.standard_normal(count))
-    lost = np.minimum(ground_share * current**2, MOST_CURRENT_SHARE * variance)
-    kept = 1.0 - lost / variance
-    sharpened = _sharpening(smooth, draws, kept, lost)
-    return SpeedCurve(
+    return SharedCurve(
         smooth=smooth,
-        draws=draws,
+        draws=normal_draws(chosen.maximum.coef, covariance, len(fit.draws), rng),
+        status="fitted" if chosen.converged else "did not converge",
+    )
+
+
+def fit_speed(
+    exposure: Exposure, fit: Fit, weight: Array, rng: np.random.Generator
+) -> SpeedCurve | None:
+    """Fit strikes against speed through the water, within trips; see :func:`fit_within_trips`.
+
+    Speed over ground is water speed plus current: a regression on it is flattened (Carroll et
+    al., *Measurement Error in Nonlinear Models*, 2nd ed. 2006, ch. 3, from memory). Draws of the
+    current's size undo that on average, and the interval widens by how little is known of it.
+    """
+    found = fit_within_trips(exposure, fit, weight, "speed_mps", rng)
+    if found is None:
+        return None
+    table = exposure.table
+    speed = table["speed_mps"].to_numpy(dtype=float)
+    known = np.isfinite(speed) & (weight > 0)
+    speed, hours = speed[known], table["hours"].to_numpy()[known]
+    middle = float(np.average(speed, weights=hours))
+    variance = float(np.average((speed - middle) ** 2, weights=hours))
+    ground = table["speed_kind"].to_numpy()[known] != "water"
+    current = CURRENT_SD_MPS * np.exp(CURRENT_DOUBT * rng.standard_normal(len(fit.draws)))
+    lost = float(np.average(ground, weights=hours)) * current**2
+    lost = np.minimum(lost, MOST_CURRENT_SHARE * variance)
+    kept = 1.0 - lost / variance
+    return SpeedCurve(
+        smooth=found.smooth,
+        draws=found.draws,
+        status=found.status,
         middle_mps=middle,
         kept=kept,
-        sharpened=sharpened,
-        status="fitted" if chosen.converged else "did not converge",
+        sharpened=_sharpening(found.smooth, found.draws, kept, lost),
     )
 
 

@@ -1,4 +1,4 @@
-"""The likelihood of counts in strata: what is left when all that a stratum shares has dropped out."""
+"""The likelihood of counts in strata, where all that a stratum shares has dropped out."""
 
 from __future__ import annotations
 
