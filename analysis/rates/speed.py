@@ -108,7 +108,8 @@ def fit_within_trips(
         np.column_stack([exposure.trip[row], values[row]]), axis=0, return_inverse=True
     )
     cell = cell.ravel()
-    strikes = np.bincount(cell, weights=table["strikes"].to_numpy(dtype=float)[row])
+    strikes = np.zeros(len(keys))
+    np.add.at(strikes, cell, table["strikes"].to_numpy()[row])
     log_weight = np.log(np.bincount(cell, weights=weight[row]))
     trip = np.unique(keys[:, 0], return_inverse=True)[1]
     model = RateModel(terms=(smooth,))
