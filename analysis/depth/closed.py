@@ -19,7 +19,9 @@ import numpy as np
 
 from analysis.depth.towline import Array, Tow, Towed
 
-_POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(10)  # 6e-7 at worst, for rope
+# Enough for 1e-8; the longer rule for lines that bow very much (rope on a tiny lure).
+_SHORT_RULE, _LONG_RULE = np.polynomial.legendre.leggauss(10), np.polynomial.legendre.leggauss(40)
+_LONG_SPAN = 2.5
 NEWTON_STEPS = 60
 
 
@@ -34,7 +36,8 @@ def _integrals(c0: Array, cot: Array, ratio: Array) -> tuple[Array, Array, Array
     half = 0.5 * (high - low)
     total = [np.zeros_like(half) for _ in range(3)]
     start = c0 + np.arctan2(1.0, c0)
-    for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
+    rule = _LONG_RULE if np.nanmax(half, initial=0.0) > _LONG_SPAN / 2.0 else _SHORT_RULE
+    for point, weight in zip(*rule, strict=True):
         grow = np.exp(low + half * (1.0 + point))
         u = 0.5 * (grow - 1.0 / grow)
         tension = weight * np.exp(ratio * (u + np.arctan2(1.0, u) - start))

@@ -21,7 +21,7 @@ from analysis.depth.towline import Array, Tow, Towed, tow_lines
 from analysis.gear import Diver, FlatLine, Gear, Rigger, Water, WeightedLine
 
 GRAVITY_M_S2 = 9.80665  # standard gravity
-PULL_ANGLES_RAD = (np.radians(2.0), np.radians(88.0))  # a disc pulls neither level nor plumb
+PULL_ANGLES_RAD = (np.radians(2.0), np.radians(88.0))  # what a shift may turn a pull to
 BLOCK = 4096  # rows solved together: small enough to stay in the processor's cache
 FRESH_WATER = Water()
 Shifts = Mapping[str, Array]
@@ -59,7 +59,10 @@ class Solution:
 
 def _diver(gear: Diver, columns: Columns, q: Array, shifts: Shifts) -> Tow:
     lift, drag = gear.lift_area_m2, gear.drag_area_m2 + gear.lure_drag_area_m2
-    angle = np.clip(np.arctan2(lift, drag) + shifts.get("pull_angle", 0.0), *PULL_ANGLES_RAD)
+    own = np.arctan2(lift, drag)
+    low, high = PULL_ANGLES_RAD
+    turned = own + shifts.get("pull_angle", 0.0)
+    angle = np.clip(turned, min(low, own), max(high, own))
     roll = np.radians(roll_deg(gear, columns.setting)) + shifts.get("roll", 0.0)
     pull = np.hypot(lift, drag) * q
     diameter = gear.line_diameter_mm / 1000.0

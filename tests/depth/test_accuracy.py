@@ -7,7 +7,7 @@ from analysis.depth import Columns, solve
 from analysis.depth.closed import tow_weightless
 from analysis.depth.model import FRESH_WATER, tow_of
 from analysis.depth.towline import tow_lines
-from analysis.gear import Diver
+from analysis.gear import Diver, FlatLine, Part, Rigger
 
 WANTED = 1e-4  # the relative error asked for
 CLAIMED = 1e-5  # the relative error that the docstrings claim
@@ -108,3 +108,65 @@ def test_closed_form_gives_the_dimensionless_table(c0, k_length, k_y, k_x):
     out = solve(gear, setting=0, line_out_m=k_length / k, speed_mps=1.3, tip_height_m=0.0)
     assert out.depth_m * k == pytest.approx(k_y, abs=6e-9)
     assert out.setback_m * k == pytest.approx(k_x, abs=6e-9)
+
+
+def any_gear(rng):
+    """A gear with every parameter drawn over what is physically possible."""
+
+    def spread(low, high):
+        return float(np.exp(rng.uniform(np.log(low), np.log(high))))
+
+    def part(name, *, last):
+        return Part(
+            name=name,
+            length_m=None if last else spread(1.0, 60.0),
+            diameter_mm=spread(0.15, 3.0),
+            weight_n_per_m=rng.choice([0.0, spread(0.001, 0.3)]),
+            normal_drag=rng.uniform(0.9, 1.8),
+            tangential_drag=rng.choice([0.0, 0.01, 0.03]),
+            lump_weight_n=rng.choice([0.0, spread(0.05, 8.0)]),
+        )
+
+    kind = rng.integers(3)
+    if kind == 0:
+        return Diver(
+            lift_area_m2=spread(0.001, 0.03),
+            drag_area_m2=spread(0.0005, 0.03),
+            weight_n=rng.uniform(0.0, 3.0),
+            line_diameter_mm=spread(0.1, 2.0),
+            tangential_drag=rng.choice([0.0, 0.015, 0.05]),
+            line_weight_n_per_m=rng.choice([0.0, 0.001, 0.02, 0.2]),
+        )
+    if kind == 1:
+        return Rigger(
+            ball_mass_kg=spread(0.5, 15.0),
+            ball_density_kg_m3=rng.choice([7800.0, 11340.0]),
+            cable_diameter_mm=spread(0.3, 3.0),
+            cable_weight_n_per_m=spread(0.001, 0.3),
+            pulley_height_m=rng.uniform(0.0, 4.0),
+            counter_zero=str(rng.choice(["pulley", "surface"])),
+        )
+    count = rng.integers(1, 5)
+    return FlatLine(
+        parts=tuple(part(f"part {n}", last=n == count - 1) for n in range(count)),
+        lure_drag_area_m2=spread(1e-5, 0.003),
+        lure_weight_n=rng.choice([0.0, spread(0.005, 0.5)]),
+    )
+
+
+def test_any_gear_agrees_with_the_independent_solution(reference):
+    rng = np.random.default_rng(12)
+    solved = 0
+    for _ in range(80):
+        gear = any_gear(rng)
+        row = (rng.uniform(0.0, 3.5), rng.uniform(5.0, 120.0), rng.uniform(0.5, 2.0), 1.5)
+        names = ("setting", "line_out_m", "speed_mps", "tip_height_m")
+        out = solve(gear, **dict(zip(names, row, strict=True)))
+        expected = reference(gear, *row)
+        assert np.isnan(out.depth_m) == np.isnan(expected[0]), gear
+        if out.reason.item():
+            continue
+        solved += 1
+        got = np.array([out.depth_m, out.lateral_m, out.setback_m, out.line_pull_n])
+        np.testing.assert_allclose(got, expected, rtol=CLAIMED, atol=1e-7, err_msg=str(gear))
+    assert solved > 60
