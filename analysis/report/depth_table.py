@@ -21,7 +21,7 @@ NEEDED = ("gear", "setting", "line_out", "speed")
 ADDED = ("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n", "depth_note")
 
 _ROWS_AT_ONCE = 20_000
-_DECIMALS = 4  # a tenth of a millimetre, far below what the model claims
+_DECIMALS = 6  # far below what the model claims, so that rounding never shows in a comparison
 _COMMA = re.compile(r"(\d),(\d{1,2}|\d{4,})$")
 
 Array = npt.NDArray[np.float64]
