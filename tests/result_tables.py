@@ -135,15 +135,20 @@ def season_tables() -> dict[str, pd.DataFrame]:
         "shares": shares,
         "influence": pd.DataFrame(
             {
-                "term": ["when the boat fished", "speed_mps", "lure_temp_c", "gear"],
-                "ratio": [0.86, 1.02, 1.21, 0.97],
-                "ratio_low": [0.80, 0.99, 1.08, 0.90],
-                "ratio_high": [0.93, 1.05, 1.36, 1.05],
+                "term": ["days and hours", "water", "gear"] * 2,
+                "band_low_m": [6.096] * 3 + [9.144] * 3,
+                "band_high_m": [9.144] * 3 + [12.192] * 3,
+                "against_low_m": 12.192,
+                "against_high_m": 15.24,
+                "ratio": [0.86, 1.21, 0.97] * 2,
+                "ratio_low": [0.80, 1.08, 0.90] * 2,
+                "ratio_high": [0.93, 1.36, 1.05] * 2,
+                "headline": [True] * 3 + [False] * 3,
                 "wording": [
-                    "Good hours were spent shallow: taking them out lowers 20–30 ft by 14 %.",
-                    "Speed moved next to nothing.",
-                    "The favourite depth lay in the favourite water: 21 % of the difference.",
-                    "Gear moved next to nothing.",
+                    "When each depth was fished: lowered the raw rate of 20–30 ft by 14 %.",
+                    "The water found there: raised the raw rate of 20–30 ft by 21 %.",
+                    "Gears fished there: moved next to nothing.",
+                    *[""] * 3,
                 ],
             }
         ),
@@ -202,6 +207,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
             {
                 "gear": ["diver", "diver", "rigger", "leadcore"],
                 "setting": [1.0, 3.0, np.nan, np.nan],
+                "told_apart": [False, True, False, False],
                 "ratio": [1.0, 1.12, 0.91, 0.80],
                 "low": [1.0, 0.93, 0.74, 0.55],
                 "high": [1.0, 1.34, 1.12, 1.16],
@@ -326,6 +332,10 @@ def season_summary() -> dict[str, Any]:
             }
             for period, peak in PEAKS_FT.items()
         ],
+        "sentences": {
+            "shares": ["The raw count names 20–30 ft."],
+            "cost": ["Every rod in the named bands would have brought about 301 strikes."],
+        },
         "model": "depth and lure temperature",
         "why": "predicted left-out trips best",
         "formula": "log(strikes per rod-hour) = s(depth_m) + s(lure_temp_c)",

@@ -214,7 +214,7 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame) -> Told:
     """Describe `gear_figures.gear_at_equal_depth`: each gear's ratio with its interval."""
     return Told(
         alt=_gear_at_equal_depth(gear_effects),
-        caption="Filled: better than the reference beyond its 90 % interval.",
+        caption="Filled: told apart from the gear used most. Others may be no better and no worse.",
         missing="Gears could not be compared.",
     )
 

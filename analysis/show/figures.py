@@ -109,6 +109,7 @@ def interval(
         markeredgecolor=colour,
         markeredgewidth=2,
         color=BEST if strong else "white",
+        clip_on=False,
     )
 
 
@@ -224,7 +225,7 @@ def raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str, ax: Axe
         values = rows[column].to_numpy(dtype=float)
         most = max(float(np.nanmax(values, initial=0.0)), 1e-9)
         bars = ax.barh(
-            place, np.nan_to_num(values) / most * 0.6, left=left + 0.02, height=0.8, color=colour
+            place, np.nan_to_num(values) / most * 0.54, left=left + 0.02, height=0.8, color=colour
         )
         for bar, value in zip(bars, values, strict=True):
             largest = value == most

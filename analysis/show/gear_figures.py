@@ -92,7 +92,7 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
         The same axes.
     """
     for at, row in enumerate(records(gear_effects)):
-        interval(ax, at, (row.ratio, row.low, row.high), strong=row.low > 1.0)
+        interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
         ax.text(
             1.02,
             at,

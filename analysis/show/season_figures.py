@@ -1,6 +1,7 @@
 """Owns the pictures of how the season went: trips, weeks and the thermocline, cost, species."""
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import ListedColormap
@@ -14,9 +15,12 @@ from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
 
+Array = npt.NDArray[np.float64]
+
 _WATER_SHADES = ("#e3edf3", "#edf2f0", "#f6f4ea", "#fbf0dc", "#fae6c8")
 """Cold to warm water, all pale: lines and marks are drawn over them."""
 
+_UNDER_TEXT = {"boxstyle": "round,pad=0.15", "facecolor": "white", "alpha": 0.8, "linewidth": 0}
 _STRIKE_STEPS = (1, 3, 6, 10, 15)
 _STRIKE_WORDS = ("none", "1–2", "3–5", "6–9", "10–14", "15 and more")
 
@@ -116,14 +120,17 @@ def best_band_by_week(
         across = [place[week] for week in known["week"]]
         line = from_si(known["thermocline_m"], "depth", depth)
         ax.plot(across, line, color=RAW, marker="o", markersize=4.5, markeredgecolor="white")
+        middle = len(line) // 2
         ax.annotate(
             "thermocline",
-            (across[0], line[0]),
-            xytext=(0, 9),
+            (across[middle], line[middle]),
+            xytext=(0, 12),
             textcoords="offset points",
-            color=INK,
+            ha="center",
             fontweight="bold",
             fontsize=10,
+            bbox=_UNDER_TEXT,
+            zorder=5,
         )
     deepest = np.nanmax([weeks["best_high_m"].max(), weeks["thermocline_m"].max(), 1.0])
     ax.set_ylim(float(from_si(deepest * 1.15, "depth", depth)), 0)
@@ -151,20 +158,31 @@ def _temperatures(ax: Axes, profile: pd.DataFrame, place: dict[str, int], units:
     )
     ax.contour(across, depth, warmth, levels=levels, colors=SOFT, linewidths=0.6, zorder=1)
     mark = labels.unit_of("temperature", units)
-    # Temperature falls with depth, and interpolation wants it to rise.
-    at = np.interp(levels, warmth[::-1, -1], depth[::-1], left=np.nan, right=np.nan)
-    for level, down in zip(levels, at, strict=True):
-        if np.isfinite(down):
-            ax.annotate(
+    for level in levels:
+        crossing = _last_crossing(warmth, depth, float(level))
+        if crossing is not None:
+            week, down = crossing
+            ax.text(
+                across[week],
+                down,
                 f"{level:g} {mark}",
-                (across[-1], down),
-                xytext=(14, 0),
-                textcoords="offset points",
                 fontsize=9.5,
+                ha="right",
                 va="center",
-                color=SOFT,
-                annotation_clip=False,
+                color=INK,
+                bbox=_UNDER_TEXT,
+                zorder=4,
             )
+
+
+def _last_crossing(warmth: Array, depth: Array, level: float) -> tuple[int, float] | None:
+    """Return the last week in which the water passes a temperature, and how deep."""
+    for week in range(warmth.shape[1] - 1, -1, -1):
+        # Temperature falls with depth, and interpolation wants it to rise.
+        down = np.interp(level, warmth[::-1, week], depth[::-1], left=np.nan, right=np.nan)
+        if np.isfinite(down):
+            return week, float(down)
+    return None
 
 
 def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
@@ -182,13 +200,15 @@ def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
+    beside = ax.get_yaxis_transform()
+    ax.text(1.02, -0.62, "fished", va="bottom", color=SOFT, transform=beside)
+    ax.text(1.2, -0.62, "best", va="bottom", fontweight="bold", transform=beside)
     for at, row in enumerate(records(months)):
         ax.barh(at, row.strikes_fished, height=0.72, color=EFFORT)
         interval(ax, at, (row.strikes_best, row.low, row.high), strong=True)
-        ax.text(0, at, f" {labels.number(row.strikes_fished)}", va="center", color=SOFT)
-        ax.text(
-            row.high, at, f"  {labels.number(row.strikes_best)}", va="center", fontweight="bold"
-        )
+        fished, best = labels.number(row.strikes_fished), labels.number(row.strikes_best)
+        ax.text(1.02, at, fished, va="center", color=SOFT, transform=beside)
+        ax.text(1.2, at, best, va="center", fontweight="bold", transform=beside)
     ax.set_yticks(range(len(months)), [labels.month(name) for name in months["period"]])
     ax.set_ylim(len(months) - 0.5, -0.5)
     ax.set_xlim(0, 1.12 * max(months["high"].max(), months["strikes_fished"].max()))

@@ -205,17 +205,26 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
 
 
 def influence(frame: pd.DataFrame) -> Table:
-    """Return what lies between the raw rate and the rate at equal conditions, term by term."""
+    """Return what lies between the raw rate and the rate at equal conditions, step by step.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``influence``; only the band that misleads most is told.
+    """
+    told = frame if frame.empty else frame[frame["headline"]]
     rows = [
-        (
-            labels.TERM_WORDS.get(row.term, row.term),
-            f"{row.ratio:.2f} ({row.ratio_low:.2f} to {row.ratio_high:.2f})",
-            row.wording,
-        )
-        for row in records(frame)
+        (row.wording, f"{row.ratio:.2f}", f"{row.ratio_low:.2f} to {row.ratio_high:.2f}")
+        for row in records(told)
     ]
-    headings = ("Taken into account", "Changes the rate by", "In words")
-    return from_rows("From the raw rate to the rate at equal conditions", headings, rows)
+    headings = ("Taken out", "Ratio", "90 % interval")
+    return from_rows(
+        "From the raw rate to the rate at equal conditions",
+        headings,
+        rows,
+        numbers=headings[1:],
+        nothing="Too few bands or strikes to say what lies between the two.",
+    )
 
 
 def biggest(species: pd.DataFrame, units: Units) -> Table:

@@ -47,6 +47,20 @@ def answer(summary: Mapping[str, Any]) -> Fragment:
     return box(list(summary["first_lines"]), "answer")
 
 
+def said(summary: Mapping[str, Any], about: str) -> Fragment:
+    """Return the sentences that the analysis found about a part of the season, as paragraphs.
+
+    Parameters
+    ----------
+    summary : Mapping
+        The summary; its entry ``sentences`` has a list for each part.
+    about : str
+        The part, such as ``cost``.
+    """
+    lines = summary.get("sentences", {}).get(about, [])
+    return Fragment("\n".join(paragraph(line).html for line in lines))
+
+
 def verdicts() -> Fragment:
     """Return what the three verdicts mean."""
     return paragraph(f"{'; '.join(VERDICTS.values())}.", "small")

@@ -191,11 +191,8 @@ def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
     assert behind.get_aspect() == 1.0
 
 
-def test_gear_filled_only_if_better_beyond_its_interval(
-    tables: dict[str, pd.DataFrame], ax: Axes
-) -> None:
-    frame = tables["gear_effects"].assign(low=[1.0, 1.05, 0.74, 0.55])
-    gear_figures.gear_at_equal_depth(frame, ax=ax)
+def test_gear_is_filled_only_if_told_apart(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
+    gear_figures.gear_at_equal_depth(tables["gear_effects"], ax=ax)
     marks = [line for line in ax.lines if line.get_marker() == "o"]
     assert [mark.get_markerfacecolor() != "white" for mark in marks] == [False, True, False, False]
 

@@ -132,3 +132,14 @@ def test_cautions_cover_safety_rules_and_eating() -> None:
 def test_subject_counts_what_the_review_rests_on(made_up: ModuleType) -> None:
     markup = words.subject(made_up.season_summary()).html
     assert "Dunlin, 2026: 60 trips, 1,900 rod-hours, 242 strikes, 103 landed." in markup
+
+
+def test_what_the_analysis_said_is_told_and_nothing_invented(made_up: ModuleType) -> None:
+    summary = made_up.season_summary()
+    assert words.said(summary, "shares").html == "<p>The raw count names 20–30 ft.</p>"
+    assert words.said(summary, "gear").html == ""
+
+
+def test_influence_is_told_for_the_band_that_misleads_most(tables: dict[str, pd.DataFrame]) -> None:
+    table = season_tables.influence(tables["influence"])
+    assert list(table.columns["Ratio"]) == ["0.86", "1.21", "0.97"]
