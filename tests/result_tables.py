@@ -216,6 +216,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
         ),
         "plan": pd.DataFrame(
             {
+                "boat": "Dunlin",
+                "period": "2026-06",
                 "rod": ["P2", "P1", "C1", "S1", "S2", "S3"],
                 "gear": ["diver", "diver", "rigger", "diver", "diver", "leadcore"],
                 "side": ["port", "port", "centre", "starboard", "starboard", "starboard"],
@@ -232,6 +234,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
         ),
         "clearance": pd.DataFrame(
             {
+                "boat": "Dunlin",
+                "why": ["", "", "", "they pass within 1.1 m"],
                 "rod_a": ["P2", "P1", "C1", "S1"],
                 "rod_b": ["P1", "C1", "S1", "S3"],
                 "least_m": [7.9, 6.2, 6.4, 1.1],

@@ -5,12 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 import nbformat
 import pandas as pd
+from matplotlib.backends.backend_pdf import PdfPages
 
 from analysis.report.atomic import only_run, put_in_place, staging
 from analysis.report.notebook import NOTEBOOKS, NotebookError, run_notebook
 from analysis.report.page import to_html
 from analysis.report.results import TABLES, publish_results, stage_results
 from analysis.show.card import SIZES_IN, spread_card
+from analysis.show.spread import heading, of_boats
 from analysis.units import Units
 
 if TYPE_CHECKING:
@@ -81,13 +83,15 @@ def write_review(
 
 
 def _write_cards(season: "Season", folder: Path) -> None:
-    """Write the card of the starting spread, one file a size of paper."""
-    plan = season.tables.get("plan", pd.DataFrame())
-    if plan.empty:
+    """Write the cards of the starting spreads: one file a size of paper, one page a boat."""
+    tables = season.tables
+    boats = of_boats(tables.get("plan", pd.DataFrame()), tables.get("clearance", pd.DataFrame()))
+    if not boats:
         return
-    clearance = season.tables.get("clearance", pd.DataFrame())
     units = Units(**season.summary["units"])
-    heading = f"{', '.join(season.summary['boats'])}: starting spread"
     for size in SIZES_IN:
-        card = spread_card(plan, clearance, units, heading=heading, size=size)
-        card.savefig(folder / f"spread-card-{size}.pdf", metadata={"CreationDate": None})
+        file = folder / f"spread-card-{size}.pdf"
+        with PdfPages(file, metadata={"CreationDate": None}) as pdf:
+            for boat, plan, clearance in boats:
+                words = heading(boat, plan)
+                pdf.savefig(spread_card(plan, clearance, units, heading=words, size=size))

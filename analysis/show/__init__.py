@@ -8,6 +8,7 @@ from analysis.show import (
     rows,
     season_figures,
     season_tables,
+    spread,
     words,
 )
 from analysis.show.fragments import Fragment, Told, figure, height_of, picture
@@ -25,5 +26,6 @@ __all__ = [
     "rows",
     "season_figures",
     "season_tables",
+    "spread",
     "words",
 ]

@@ -125,17 +125,6 @@ def between(low: float, high: float) -> str:
     return "–" if pd.isna(low) else f"{labels.rate(low)} to {labels.rate(high)}"
 
 
-def setting(value: float) -> str:
-    """Write a dial setting; a dash for gear without one.
-
-    Examples
-    --------
-    >>> setting(2.0), setting(3.5), setting(float("nan"))
-    ('2', '3.5', '–')
-    """
-    return "–" if pd.isna(value) else f"{value:g}"
-
-
 def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
     """Write a modelled depth with its standard deviation.
 
@@ -153,36 +142,31 @@ def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
 
 
 def plan(frame: pd.DataFrame, units: Units) -> Table:
-    """Return the starting spread, rod by rod: what to set, where it runs, and why.
+    """Return a boat's starting spread, rod by rod: what to set, where it runs, and why.
 
     Parameters
     ----------
     frame : pandas.DataFrame
-        The result table ``plan``; line-outs are in the boat's own unit already.
+        A boat's rows of the result table ``plan``; line-outs are in its own unit already.
     units : Units
         Units to write depths in.
     """
     rows = [
         (
-            row.rod,
-            row.side,
-            row.gear,
-            setting(row.setting),
+            f"{row.rod}, {row.side}",
+            gear_and_setting(row.gear, row.setting),
             f"{labels.number(row.line_out)} {row.unit}",
             depth_with_sd(row.depth_m, row.depth_sd_m, units),
-            row.purpose,
             row.why,
         )
         for row in records(frame)
     ]
-    headings = ("Rod", "Side", "Gear", "Setting", "Line-out", "Runs at", "For", "Why")
-    return from_rows(
-        "Starting spread", headings, rows, nothing="No spread could be planned from this log."
-    )
+    headings = ("Rod", "Gear", "Line-out", "Runs at", "Why")
+    return from_rows("What to set, and where it should run", headings, rows)
 
 
 def clearance(frame: pd.DataFrame, units: Units) -> Table:
-    """Return the least distance between neighbouring lines of the plan.
+    """Return the least distance between neighbouring lines of the plan; those too close stand out.
 
     Parameters
     ----------
@@ -196,12 +180,17 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
             f"{row.rod_a} and {row.rod_b}",
             labels.amount(row.least_m, "length", units),
             labels.amount(row.sideways_m, "length", units),
-            "may tangle: move one of them" if row.flagged else "clear of each other",
+            row.why or "clear of each other",
         )
         for row in records(frame)
     ]
-    headings = ("Rods", "Least distance", "Of it sideways", "Reading")
-    return from_rows("Clearances", headings, rows, nothing="No pair of rods to compare.")
+    return from_rows(
+        "Clearances",
+        ("Rods", "Least distance", "Of it sideways", "Reading"),
+        rows,
+        named=() if frame.empty else tuple(frame["flagged"]),
+        nothing="No pair of rods to compare.",
+    )
 
 
 def influence(frame: pd.DataFrame) -> Table:

@@ -5,6 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import nbformat
+import pandas as pd
 import pypdfium2
 import pytest
 
@@ -43,20 +44,25 @@ def test_page_notebook_and_tables_are_put_in_place(
     }
 
 
-def test_cards_are_one_page_of_their_paper_with_every_rod(
+def test_cards_have_a_page_a_boat_with_every_rod(
     made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
 ) -> None:
+    plan = made_up_season.tables["plan"]
+    two = pd.concat([plan, plan.assign(boat="Petrel", line_out=plan["line_out"] + 7)])
+    made_up_season.tables["plan"] = two
     notebook = write_notebook("1", parameters=PARAMETERS)
     write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
     # A5 is 148 x 210 mm (ISO 216), half a letter page 5.5 x 8.5 in; in points of 1/72 in.
     for size, width, height in (("a5", 420, 595), ("half-letter", 396, 612)):
         with pypdfium2.PdfDocument(tmp_path / f"spread-card-{size}.pdf") as pdf:
-            assert len(pdf) == 1
+            texts = [page.get_textpage().get_text_range() for page in pdf]
             assert pdf[0].get_size() == pytest.approx((width, height), abs=1)
-            text = pdf[0].get_textpage().get_text_range()
-    for row in made_up_season.tables["plan"].itertuples():
-        assert row.rod in text
-        assert f"{row.line_out:.0f} ft" in text
+        assert len(texts) == 2
+        for text, (boat, rows) in zip(texts, two.groupby("boat"), strict=True):
+            assert f"{boat}, to start in June" in text
+            for row in rows.itertuples():
+                assert str(row.rod) in text
+                assert f"{row.line_out:.0f} ft" in text
 
 
 def test_no_plan_no_card(
