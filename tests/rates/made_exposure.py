@@ -80,7 +80,6 @@ def exposure(
             "depth_m": depth,
             "depth_sd_m": shared_sd * depth,
             "lure_temp_c": temperature(depth, day),
-            "surface_temp_c": temperature(0.0, day),
             "leader_length_m": rng.uniform(1.2, 3.0, rows),
             "speed_mps": rng.normal(1.1, 0.12, trips * hours)[trip * hours + hour],
             "speed_kind": "water",

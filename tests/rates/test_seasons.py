@@ -1,5 +1,6 @@
 """Checks whole answers: what must not matter, gaps and thin data, and refusals."""
 
+import made_exposure as made
 import numpy as np
 import pandas as pd
 import pytest
@@ -9,7 +10,6 @@ from analysis.errors import FitError
 from analysis.rates.choice import candidates
 from analysis.rates.fit import fit_rate
 from analysis.rates.random_effects import fit_by
-from tests.rates import made_exposure as made
 
 
 def told(whole, seed=1):

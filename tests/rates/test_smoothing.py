@@ -1,5 +1,6 @@
 """Checks cells, the evidence's slope, curves, and that truth is recovered as theory says."""
 
+import made_exposure as made
 import numpy as np
 import pandas as pd
 import pytest
@@ -12,7 +13,6 @@ from analysis.rates.fit import fit_rate
 from analysis.rates.random_effects import fit_by, slices_of
 from analysis.rates.smoothing import Block, _evidence, choose_smoothing, penalty_matrix
 from analysis.rates.strata import group, log_likelihood, maximise, third_moment
-from tests.rates import made_exposure as made
 
 KNOWN = Block(name="known", columns=slice(5, None), scale=1.0)
 BLOCKS = (
