@@ -38,3 +38,9 @@ def made_up() -> ModuleType:
 def season_files() -> ModuleType:
     """The module that writes a small season folder; see tests/season_files.py."""
     return _beside("season_files")
+
+
+@pytest.fixture(scope="session")
+def club_files() -> ModuleType:
+    """The module that writes a small club's logs; see tests/club_files.py."""
+    return _beside("club_files")

@@ -1,0 +1,143 @@
+"""What puts a lure at a depth, for the gear on board of some boats, alike ones told as one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.decision.sharing import FEWEST_BOATS, Audience, boat_key
+from analysis.depth import line_out_for
+from analysis.gear import Diver, Gear
+from analysis.rates.join import BoatSeason
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineOut:
+    """What one gear lets out at one setting, or that it cannot get there.
+
+    Attributes
+    ----------
+    gear : str
+        The name boat.toml gives it, where that may be told, else its kind.
+    kind : str
+    setting : float or None
+        None for gear without a dial.
+    line_out_m, line_out_sd_m : float
+        Mean over the boats that tow it, and how far the right one may lie from it; NaN where it
+        cannot get there.
+    depth_sd_m : float
+        How far the lure may lie from the depth.
+    """
+
+    gear: str
+    kind: str
+    setting: float | None
+    line_out_m: float
+    line_out_sd_m: float
+    depth_sd_m: float
+
+
+@dataclass(frozen=True)
+class Tackle:
+    """The gear on board of some boats in a season.
+
+    Whether a gear was used makes no difference to what is told: line-outs come from boat.toml and
+    the depth model, not from anybody's fishing.
+    """
+
+    seasons: Sequence[BoatSeason]
+    audience: Audience
+
+    def line_outs(self, depth_m: Array, speed_mps: Array) -> list[tuple[LineOut, ...]]:
+        """Return the line-out of every gear and setting for a lure at some depths and speeds.
+
+        Parameters
+        ----------
+        depth_m, speed_mps : (targets,) arrays
+
+        Returns
+        -------
+        list of tuple of LineOut
+            One entry a target.
+        """
+        alike: dict[tuple[str, str], list[tuple[int, str]]] = {}
+        for log, season in enumerate(self.seasons):
+            for name, gear in season.log.boat.gears.items():
+                alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
+        labels = self._labels(alike)
+        rows: list[list[LineOut]] = [[] for _ in depth_m]
+        for key, members in sorted(alike.items(), key=lambda item: labels[item[0]]):
+            solved = [self._solve(log, name, depth_m, speed_mps) for log, name in members]
+            gear = self.seasons[members[0][0]].log.boat.gears[members[0][1]]
+            for place, setting in enumerate(_dial(gear)):
+                for target, row in enumerate(rows):
+                    row.append(
+                        _pooled(labels[key], key[0], setting, [x[:, place, target] for x in solved])
+                    )
+        return [tuple(row) for row in rows]
+
+    def _solve(self, log: int, name: str, depth_m: Array, speed_mps: Array) -> Array:
+        """Line-out, its sd and the depth's sd: (3, settings, targets)."""
+        season = self.seasons[log]
+        boat = season.log.boat
+        found = line_out_for(
+            season.belief(name),
+            setting=np.array(_dial(boat.gears[name]))[:, None],
+            depth_m=depth_m,
+            speed_mps=speed_mps,
+            tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+        )
+        return np.array([found.line_out_m, found.line_out_sd_m, found.depth_sd_m])
+
+    def _labels(
+        self, alike: dict[tuple[str, str], list[tuple[int, str]]]
+    ) -> dict[tuple[str, str], str]:
+        """Name every gear by what may be told of it, and tell namesakes apart by letters."""
+        boats_with: dict[str, set[str]] = {}
+        for season in self.seasons:
+            for name in season.log.boat.gears:
+                boats_with.setdefault(boat_key(name), set()).add(boat_key(season.log.boat.name))
+
+        def may_tell(log: int, name: str) -> bool:
+            allowed = self.audience.least == 1 or self.seasons[log].log.boat.name_boat
+            return allowed or len(boats_with[boat_key(name)]) >= FEWEST_BOATS
+
+        plain = {
+            key: next((name for log, name in members if may_tell(log, name)), key[0])
+            for key, members in alike.items()
+        }
+        found: dict[tuple[str, str], str] = {}
+        for label in dict.fromkeys(plain.values()):
+            # The one with more boats first, so that most find theirs under A.
+            keys = sorted(
+                (key for key in plain if plain[key] == label),
+                key=lambda key: (-len(alike[key]), key),
+            )
+            for number, key in enumerate(keys):
+                letter = f" {chr(ord('A') + number)}" if len(keys) > 1 else ""
+                found[key] = f"{label}{letter}"
+        return found
+
+
+def _dial(gear: Gear) -> list[float]:
+    """Return the settings of a gear's dial; one that is no number for gear without a dial."""
+    return [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+
+
+def _pooled(label: str, kind: str, setting: float, solved: Sequence[Array]) -> LineOut:
+    """Put the boats' own line-outs for one gear and setting together."""
+    reached = np.array([values for values in solved if np.isfinite(values[0])])
+    out, doubt, depth_sd = reached.T if len(reached) else np.full((3, 1), np.nan)
+    return LineOut(
+        gear=label,
+        kind=kind,
+        setting=None if np.isnan(setting) else float(setting),
+        line_out_m=float(out.mean()),
+        line_out_sd_m=float(np.sqrt(np.mean(doubt**2) + out.var())),
+        depth_sd_m=float(np.sqrt(np.mean(depth_sd**2))),
+    )

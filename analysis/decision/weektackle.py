@@ -1,0 +1,92 @@
+"""What was towed in a week, and what it brought: by kind of gear and by lure, as far as told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import pandas as pd
+
+from analysis.decision.audit import gives_away, parts_told
+from analysis.decision.logbook import Logbook, Row, groups_of
+
+COLUMNS = ("kind", "lure")
+
+Groups = Sequence[tuple[str, ...]]
+
+
+def tackle_of(
+    book: Logbook, week: str, slices: pd.DataFrame, bands: Sequence[Sequence[int]]
+) -> dict[str, tuple[Row, ...]]:
+    """Return rod-hours and strikes by kind of gear and by lure.
+
+    A table is left out where it would, with the bands, the species and the totals of the same
+    week, give one boat away.
+
+    Parameters
+    ----------
+    book : Logbook
+    week : str
+    slices : DataFrame
+        The week's slices with ``boat, hours, strikes, kind, lure, band``.
+    bands : sequence of sequences of int
+        The bands whose rod-hours are told as one.
+
+    Returns
+    -------
+    dict of str to tuple of Row
+        ``kind`` and ``lure``, empty where left out.
+    """
+    least = book.audience.least
+    tables: dict[str, Groups] = {
+        column: groups_of(slices, column, "hours", least) for column in COLUMNS
+    }
+    strikes = book.strikes[book.strikes["week"] == week]
+    while least > 1 and tables and _gives_away(book, slices, strikes, tables, bands):
+        tables.popitem()  # the lures first
+    counts = book.counts(week)
+    tell_strikes = counts is not None and counts.placed is not None
+    return {
+        column: _rows(book, slices, column, tables.get(column, ()), tell_strikes)
+        for column in COLUMNS
+    }
+
+
+def _gives_away(
+    book: Logbook,
+    slices: pd.DataFrame,
+    strikes: pd.DataFrame,
+    tables: Mapping[str, Groups],
+    bands: Sequence[Sequence[int]],
+) -> bool:
+    """Audit the rod-hours over boat, band, kind and lure, and the strikes over species too."""
+    atoms = slices[["boat", "band", *COLUMNS]].drop_duplicates()
+    if gives_away(parts_told(atoms, {"band": bands, **tables}), list(atoms["boat"])):
+        return True
+    towed = slices[["boat", *COLUMNS]].drop_duplicates()
+    struck = strikes[["boat", "species"]].drop_duplicates()
+    placed = towed.merge(struck, on="boat").assign(placed=True)
+    adrift = strikes.loc[~strikes["placed"], ["boat", "species"]].drop_duplicates()
+    atoms = pd.concat([placed, adrift.assign(placed=False, kind="", lure="")], ignore_index=True)
+    told = parts_told(
+        atoms.assign(lure=atoms["lure"].where(atoms["placed"], None)),
+        {"species": book.species_groups(strikes), "placed": [(True,)], **tables},
+    )
+    return gives_away(told, list(atoms["boat"]))
+
+
+def _rows(
+    book: Logbook, slices: pd.DataFrame, column: str, groups: Groups, tell_strikes: bool
+) -> tuple[Row, ...]:
+    rows = []
+    for names in groups:
+        here = slices[slices[column].isin(names)]
+        # Kinds are words of ours, lures what somebody typed.
+        told = {"names": names} if column == "kind" else book.told_names(names)
+        rows.append(
+            Row(
+                **told,
+                rod_hours=float(here["hours"].sum()),
+                strikes=int(here["strikes"].sum()) if tell_strikes else None,
+            )
+        )
+    return tuple(rows)
