@@ -19,6 +19,8 @@ DEFAULT_TIP_HEIGHT_M = 1.5
 """Height of a rod tip above the water where boat.toml says nothing (common practice, no source)."""
 
 _KEYS = ("boat", "club", "time_zone", "units", "rods", "sharing", "columns", "gear", "water")
+_SHARING = ("name_boat", "name_areas")
+"""What a boat may allow a club's report: to name the boat, to name the waters that it fished."""
 _TIP_RANGE_M = (0.0, 10.0)
 _COUNTER_RANGE = (0.5, 2.0)
 
@@ -214,12 +216,11 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
     reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
     scales = reader.table(rods, "counter_scale", "rods.")
     sharing = reader.table(toml, "sharing")
-    reader.refuse_unknown(sharing, ("name_boat",), "sharing.")
-    name_boat = sharing.get("name_boat", False)
-    if not isinstance(name_boat, bool):
-        remedy = "write true or false"
-        msg = "this must be true or false"
-        raise reader.fail(msg, "sharing.name_boat", remedy, name_boat)
+    reader.refuse_unknown(sharing, _SHARING, "sharing.")
+    for key, value in sharing.items():
+        if not isinstance(value, bool):
+            msg = "this must be true or false"
+            raise reader.fail(msg, f"sharing.{key}", "write true or false", value)
     gears = reader.table(toml, "gear")
     try:
         water = water_from_toml(reader.table(toml, "water"))
@@ -238,7 +239,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
                 for rod, scale in scales.items()
             }
         ),
-        name_boat=name_boat,
+        name_boat=bool(sharing.get("name_boat", False)),
         sharing=MappingProxyType(dict(sharing)),
         gears=MappingProxyType(made),
         water=water,
