@@ -9,6 +9,7 @@ from analysis.show import (
     season_figures,
     season_tables,
     spread,
+    week,
     words,
 )
 from analysis.show.fragments import Fragment, Told, figure, height_of, picture
@@ -27,5 +28,6 @@ __all__ = [
     "season_figures",
     "season_tables",
     "spread",
+    "week",
     "words",
 ]

@@ -1,0 +1,273 @@
+"""Owns the weekly reports: which weeks, from figures or from a fit, made or skipped, listed."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, field
+from importlib.metadata import version
+from pathlib import Path
+
+from analysis.decision.logbook import Logbook
+from analysis.decision.week import FittedYear, logs_of, week_figures
+from analysis.errors import RodhoursError
+from analysis.report.atomic import only_run, put_in_place, staging
+from analysis.report.page import can_print
+from analysis.report.results import plain
+from analysis.report.weekly_pages import index_page, make_weeks
+from analysis.report.weekly_store import (
+    Figures,
+    digest,
+    inputs_digest,
+    other_boats,
+    program_digest,
+    published,
+    read_store,
+    with_published_comparisons,
+    write_store,
+)
+from analysis.show.many_units import ManyUnits
+from analysis.units import UNITS
+from analysis.weeks import same_week_last_year, week_before, weeks_between
+
+NAME = "weekly"
+FORMS = ("html", "txt", "json")
+"""Files that every report has."""
+PDF = "pdf"
+"""The file it has where something can print it."""
+
+Progress = Callable[[str, float], None]
+_FITTED = 0.5
+"""Share of the work that is done when all figures are there."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """What a person may choose of the weekly reports.
+
+    Attributes
+    ----------
+    band : str or None
+        Height of the depth bands, as `analysis.season.Options` takes it.
+    units : tuple of str
+        Units to write in, such as ``("ft", "F")``; for what none of them measures, and by
+        default, the boats' own, all of them where they differ.
+    paper : str
+        ``A4`` or ``letter``.
+    replace : bool
+        Replace a report even by one of more or fewer boats.
+    """
+
+    band: str | None = None
+    units: tuple[str, ...] = ()
+    paper: str = "A4"
+    replace: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse a unit that nothing is measured in."""
+        known = sorted({unit for units in UNITS.values() for unit in units})
+        for unit in self.units:
+            if unit not in known:
+                msg = f"no unit {unit!r}. Remedy: use some of {', '.join(known)}."
+                raise RodhoursError(msg)
+
+
+@dataclass(kw_only=True)
+class Run:
+    """What a run did.
+
+    Attributes
+    ----------
+    made, skipped : list of str
+        Weeks whose reports were made, and those whose reports were as they would be.
+    problems : dict of str to str
+        Week -> why it has no new report.
+    no_pdf : list of str
+        Reasons for missing PDFs, each once.
+    """
+
+    made: list[str] = field(default_factory=list)
+    skipped: list[str] = field(default_factory=list)
+    problems: dict[str, str] = field(default_factory=dict)
+    no_pdf: list[str] = field(default_factory=list)
+
+
+def write_weeks(
+    folders: Sequence[Path],
+    weeks: Sequence[str] | None,
+    out_dir: Path,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> Run:
+    """Write the reports of some weeks, and the page that lists all reports of the folder.
+
+    Parameters
+    ----------
+    folders : sequence of Path
+        Season folders of a club's boats, or of one boat; of the year before, too, to compare.
+    weeks : sequence of str or None
+        ISO weeks; None for all of the latest season.
+    out_dir : Path
+    settings : Settings, optional
+    progress : callable, optional
+        Told what is being done and how far it is, 0 to 1.
+    workers : int, optional
+        How many reports to make at once; by default as many as there are cores.
+
+    Returns
+    -------
+    Run
+
+    Raises
+    ------
+    LogError
+        Where a log cannot be read; nothing is written then.
+    SharingError
+        Where the logs are of two boats that do not both allow it.
+    WriteError
+        When the folder cannot be written to, or another run writes there.
+    """
+    chosen = settings or Settings()
+    tell = progress or _silent
+    with only_run(out_dir, NAME):
+        figures = _figures(folders, weeks, out_dir, chosen, tell)
+        old = published(out_dir)
+        run = Run()
+        waiting = []
+        for week, content in figures.items():
+            if not chosen.replace and other_boats(old.get(week), content):
+                run.problems[week] = _other_boats(old[week], content)
+            elif _as_it_would_be(content, old.get(week), out_dir):
+                run.skipped.append(week)
+            else:
+                waiting.append(content)
+        for number, done in enumerate(make_weeks(waiting, out_dir, workers), 1):
+            share = _FITTED + (1 - _FITTED) * number / len(waiting)
+            tell(f"{done.week} ({number} of {len(waiting)})", share)
+            if done.problem:
+                run.problems[done.week] = done.problem
+                continue
+            run.made.append(done.week)
+            if done.no_pdf and done.no_pdf not in run.no_pdf:
+                run.no_pdf.append(done.no_pdf)
+        _write_index(out_dir)
+    tell("Done", 1.0)
+    run.made.sort()
+    return run
+
+
+def _silent(stage: str, share: float) -> None:
+    """Tell nobody."""
+
+
+def _figures(
+    folders: Sequence[Path],
+    weeks: Sequence[str] | None,
+    out_dir: Path,
+    settings: Settings,
+    tell: Progress,
+) -> dict[str, Figures]:
+    """Return the figures of the weeks asked for, from the store where it has them."""
+    tell("Comparing with the last run", 0.0)
+    inputs = inputs_digest(folders)
+    key = digest([inputs, program_digest(), settings.band or "", *settings.units])
+    store = read_store(out_dir, key) or {"key": key, "all": None, "weeks": {}}
+    asked = weeks if weeks is not None else store["all"]
+    if asked is None or not set(asked) <= set(store["weeks"]):
+        _fit_into(store, folders, weeks, settings, tell)
+        write_store(out_dir, store)
+        asked = weeks if weeks is not None else store["all"]
+    old = {} if settings.replace else published(out_dir)
+    found = {}
+    for week in asked:
+        before, year_before = week_before(week), same_week_last_year(week)
+        content = with_published_comparisons(store["weeks"][week], before, year_before, old)
+        made_with = {
+            "version": version("rodhours"),
+            "parameters": {"paper": settings.paper, **store["parameters"]},
+            "inputs": inputs,
+            "hash": digest([key, settings.paper, week, str(content)]),
+        }
+        found[week] = {**content, "made_with": made_with}
+    return found
+
+
+def _fit_into(
+    store: Figures,
+    folders: Sequence[Path],
+    weeks: Sequence[str] | None,
+    settings: Settings,
+    tell: Progress,
+) -> None:
+    """Read, fit, and put the figures of every week of the seasons asked for into the store."""
+    from analysis.rates.join import combine, join  # here: a run that skips all needs no fit
+    from analysis.season import Options, read_seasons, season_answer
+
+    seasons = read_seasons(folders, lambda stage, share: tell(stage, 0.4 * _FITTED * share))
+    book = Logbook.of(seasons)
+    units = ManyUnits.of(season.log.boat.units for season in seasons)
+    if settings.units:
+        units = units.chosen(settings.units)
+    options = Options(band=settings.band)
+    store["parameters"] = {
+        "band_m": options.band_m(units.first),
+        "seed": options.seed,
+        "units": {quantity: list(names) for quantity, names in units.choices.items()},
+    }
+    latest = max(season.log.year for season in seasons)
+    store["all"] = _weeks_of(book, _logs_of_year(book, latest))
+    asked = store["all"] if weeks is None else weeks
+    every = set(asked)
+    years = []
+    for year in sorted(
+        {book.seasons[log].log.year for week in asked for log in logs_of(book, week)}
+    ):
+        logs = _logs_of_year(book, year)
+        every |= set(_weeks_of(book, logs))
+        mine = [seasons[log] for log in logs]
+        if not any(len(season.effort.slices) for season in mine):
+            continue  # no set records, no model
+        tell(f"Fitting the season of {year}", 0.5 * _FITTED)
+        exposure = combine([join([season]) for season in mine])
+        answer = season_answer(mine, exposure, options, units.first, checked=False)
+        years.append(FittedYear(book, logs, answer))
+    tell("Working out the weeks", 0.9 * _FITTED)
+    for week, figures in week_figures(book, sorted(every), years).items():
+        content = plain(asdict(figures))
+        content["units"] = store["parameters"]["units"]
+        store["weeks"][week] = content
+
+
+def _logs_of_year(book: Logbook, year: int) -> tuple[int, ...]:
+    return tuple(log for log, season in enumerate(book.seasons) if season.log.year == year)
+
+
+def _weeks_of(book: Logbook, logs: Sequence[int]) -> list[str]:
+    """Return all weeks from the first to the last trip of some season folders."""
+    weeks = book.trips.loc[book.trips["log"].isin(logs), "week"]
+    return weeks_between(str(weeks.min()), str(weeks.max()))
+
+
+def _as_it_would_be(content: Figures, old: Figures | None, out_dir: Path) -> bool:
+    """Tell whether a week's report is there, whole, and made of the same with the same."""
+    if old is None or old.get("made_with", {}).get("hash") != content["made_with"]["hash"]:
+        return False
+    # The figures are put in place last, so that a report of this fingerprint is whole, unless
+    # somebody took a file away; and a PDF that could not be printed then may be possible now.
+    there = {form for form in (*FORMS, PDF) if (out_dir / f"{content['week']}.{form}").is_file()}
+    return there >= set(FORMS) and (PDF in there or not can_print())
+
+
+def _other_boats(old: Figures, new: Figures) -> str:
+    """Say why a report of other boats is not replaced."""
+    return (
+        f"not replaced: the report that is there counts {old['counts']['boats']} boats, a new one "
+        f"would count {new['counts']['boats']}. Whoever has both could subtract one from the "
+        "other. Remedy: if the old one was not handed out, run again with --replace."
+    )
+
+
+def _write_index(out_dir: Path) -> None:
+    """Put the page that lists the folder's reports in place."""
+    page = index_page(published(out_dir), lambda week: (out_dir / f"{week}.{PDF}").is_file())
+    with staging(out_dir) as scratch:
+        (scratch / "index.html").write_text(page, encoding="utf-8")
+        put_in_place(scratch, out_dir)
