@@ -293,6 +293,26 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "setback_m": [23.0, 12.0, 19.0, 30.0, 38.0],
             }
         ),
+        "species_bands": pd.concat(
+            [all_bands.assign(species=name) for name in ("lake trout", HOSTILE)],
+            ignore_index=True,
+        ),
+        "before": pd.DataFrame(
+            {
+                "what": ["strikes per rod-hour", "share of 40–50 ft"],
+                "band_low_m": [np.nan, 12.192],
+                "band_high_m": [np.nan, 15.24],
+                "rate_before": [0.11, 1.2],
+                "rate_now": [0.13, 1.4],
+                "ratio": [1.18, 1.17],
+                "low": [0.97, 1.02],
+                "high": [1.42, 1.33],
+                "wording": [
+                    "Strikes per rod-hour as counted: no change that can be told.",
+                    "40–50 ft: more.",
+                ],
+            }
+        ),
         "exposure": pd.DataFrame(
             {
                 "boat": "Dunlin",
@@ -336,7 +356,7 @@ def season_summary() -> dict[str, Any]:
             }
             for period, peak in PEAKS_FT.items()
         ],
-        "sentences": {
+        "told": {
             "shares": ["The raw count names 20–30 ft."],
             "cost": ["Every rod in the named bands would have brought about 301 strikes."],
         },
@@ -350,47 +370,4 @@ def season_summary() -> dict[str, Any]:
         "version": "0.1.0",
         "parameters": {"band_m": 10 * FOOT_M, "seed": 1},
         "hashes": {"dunlin-2026/trips.csv": "ab" * 32},
-    }
-
-
-def sparse_tables() -> dict[str, pd.DataFrame]:
-    """What is left of the tables when one trip brought no strike: headings, hardly a row."""
-    full = season_tables()
-    kept = {name: frame.head(0) for name, frame in full.items()}
-    kept["trips"] = full["trips"].head(1).assign(strikes=0, landed=0)
-    kept["rows"] = full["rows"]
-    kept["exposure"] = full["exposure"].assign(strikes=0)
-    one = full["bands"].query("period == 'season'").head(2)
-    unknown = dict.fromkeys(["rate", "rate_low", "rate_high", "p_best", "p_named"], np.nan)
-    kept["bands"] = one.assign(rod_hours=4.0, strikes=0, named=False, verdict="open", **unknown)
-    return kept
-
-
-def sparse_summary() -> dict[str, Any]:
-    """The summary that goes with `sparse_tables`."""
-    return season_summary() | {
-        "trips": 1,
-        "sets": 8,
-        "rod_hours": 8.0,
-        "strikes": 0,
-        "landed": 0,
-        "best": [],
-        "first_lines": ["One trip without a strike: the log cannot tell one depth from another."],
-        "model": None,
-        "formula": None,
-        "why": "there is no strike to fit",
-    }
-
-
-def metric_summary() -> dict[str, Any]:
-    """The summary of a boat that logs in metres, km/h and °C."""
-    return season_summary() | {
-        "units": {
-            "length": "m",
-            "depth": "m",
-            "speed": "km/h",
-            "temperature": "C",
-            "fish_length": "cm",
-            "fish_weight": "kg",
-        }
     }

@@ -4,8 +4,11 @@ import ast
 import re
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
+from typing import Any
 
 import nbformat
+import numpy as np
+import pandas as pd
 import pytest
 from nbformat import NotebookNode
 
@@ -85,12 +88,55 @@ def test_no_figure_of_a_season_is_typed_into_prose(notebook: NotebookNode) -> No
             assert re.findall(r"\d+(?:\.\d+)?", cell.source.replace("90 %", "")) == []
 
 
+def sparse_tables(made_up: ModuleType) -> dict[str, pd.DataFrame]:
+    """What is left of the tables when one trip brought no strike: headings, hardly a row."""
+    full = made_up.season_tables()
+    kept = {name: frame.head(0) for name, frame in full.items()}
+    kept["trips"] = full["trips"].head(1).assign(strikes=0, landed=0)
+    kept["rows"] = full["rows"]
+    kept["exposure"] = full["exposure"].assign(strikes=0)
+    one = full["bands"].query("period == 'season'").head(2)
+    unknown = dict.fromkeys(["rate", "rate_low", "rate_high", "p_best", "p_named"], np.nan)
+    kept["bands"] = one.assign(rod_hours=4.0, strikes=0, named=False, verdict="open", **unknown)
+    return kept
+
+
+def sparse_summary(made_up: ModuleType) -> dict[str, Any]:
+    """The summary that goes with `sparse_tables`."""
+    return made_up.season_summary() | {
+        "trips": 1,
+        "sets": 8,
+        "rod_hours": 8.0,
+        "strikes": 0,
+        "landed": 0,
+        "best": [],
+        "first_lines": ["One trip without a strike: the log cannot tell one depth from another."],
+        "model": None,
+        "formula": None,
+        "why": "there is no strike to fit",
+    }
+
+
+def metric_summary(made_up: ModuleType) -> dict[str, Any]:
+    """The summary of a boat that logs in metres, km/h and °C."""
+    return made_up.season_summary() | {
+        "units": {
+            "length": "m",
+            "depth": "m",
+            "speed": "km/h",
+            "temperature": "C",
+            "fish_length": "cm",
+            "fish_weight": "kg",
+        }
+    }
+
+
 @pytest.fixture(params=["full", "sparse", "metric"])
 def season(request: pytest.FixtureRequest, made_up: ModuleType) -> SimpleNamespace:
     return {
         "full": SimpleNamespace(tables=made_up.season_tables(), summary=made_up.season_summary()),
-        "sparse": SimpleNamespace(tables=made_up.sparse_tables(), summary=made_up.sparse_summary()),
-        "metric": SimpleNamespace(tables=made_up.season_tables(), summary=made_up.metric_summary()),
+        "sparse": SimpleNamespace(tables=sparse_tables(made_up), summary=sparse_summary(made_up)),
+        "metric": SimpleNamespace(tables=made_up.season_tables(), summary=metric_summary(made_up)),
     }[request.param]
 
 

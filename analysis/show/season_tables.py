@@ -109,9 +109,75 @@ def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Uni
         found = cells[cells["period"] == answer["period"]].set_index(["boat", "gear"])["text"]
         if not found.empty:
             band = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            heading = f"{labels.period(answer['period'])}, {band}"
-            columns[heading] = [found.get((row.boat, row.gear), "–") for row in records(gears)]
+            columns[f"{_short_period(answer['period'])}, {band}"] = [
+                found.get((row.boat, row.gear), "–") for row in records(gears)
+            ]
     return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Gear"})
+
+
+def _short_period(name: str) -> str:
+    """Write a period for the head of a narrow column."""
+    return labels.period(name) if name == "season" else labels.month(name)
+
+
+def species_answers(bands: pd.DataFrame, units: Units) -> Table:
+    """Return the depth that each species' answer names in each period, with its verdict.
+
+    Parameters
+    ----------
+    bands : pandas.DataFrame
+        The result table ``species_bands``.
+    units : Units
+        Units to write depths in.
+    """
+    caption = "The best depth of each species with enough strikes"
+    nothing = "No two species were struck often enough to be judged by themselves."
+    if bands.empty:
+        return from_rows(caption, (), (), nothing=nothing)
+    species = list(dict.fromkeys(bands["species"]))
+    columns = {"Species": species}
+    for period in dict.fromkeys(bands["period"]):
+        columns[_short_period(period)] = [
+            _named_depth(bands[(bands["species"] == name) & (bands["period"] == period)], units)
+            for name in species
+        ]
+    return Table(caption=caption, columns=columns)
+
+
+def _named_depth(group: pd.DataFrame, units: Units) -> str:
+    """Write the band or two that a group of rows names, and how sure that is."""
+    named = group[group["named"]]
+    if named.empty:
+        return "open"
+    depth = labels.band(named["band_low_m"].min(), named["band_high_m"].max(), units)
+    return f"{depth}, {named['verdict'].iloc[0]}"
+
+
+def before(frame: pd.DataFrame) -> Table:
+    """Return how the season compares with the one before, in sentences with their ratios.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``before``.
+    """
+    rows = [
+        (
+            row.wording,
+            labels.rate(row.rate_before),
+            labels.rate(row.rate_now),
+            f"{row.ratio:.2f} ({row.low:.2f} to {row.high:.2f})",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Compared", "Before", "Now", "Ratio, 90 % interval")
+    return from_rows(
+        "Against the season before, by the same calculation",
+        headings,
+        rows,
+        numbers=headings[1:],
+        nothing="The log of the season before was not given.",
+    )
 
 
 def between(low: float, high: float) -> str:

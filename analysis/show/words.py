@@ -53,11 +53,11 @@ def said(summary: Mapping[str, Any], about: str) -> Fragment:
     Parameters
     ----------
     summary : Mapping
-        The summary; its entry ``sentences`` has a list for each part.
+        The summary; its entry ``told`` has a list for each part.
     about : str
         The part, such as ``cost``.
     """
-    lines = summary.get("sentences", {}).get(about, [])
+    lines = summary.get("told", {}).get(about, [])
     return Fragment("\n".join(paragraph(line).html for line in lines))
 
 

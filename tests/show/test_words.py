@@ -118,7 +118,7 @@ def test_spread_has_a_column_a_period_and_a_line_a_gear(
     )
     table = season_tables.starting_spread(spread, made_up.season_summary(), FEET)
     assert list(table.columns["Gear"]) == ["diver, setting 1", "rigger"]
-    assert [column for column in table.columns if column.startswith("July 2026, ")] != []
+    assert [column for column in table.columns if column.startswith("Jul, ")] != []
     assert table.rows[1][1:] == ("100 ft", "–", "–", "–", "–")
 
 
@@ -143,3 +143,20 @@ def test_what_the_analysis_said_is_told_and_nothing_invented(made_up: ModuleType
 def test_influence_is_told_for_the_band_that_misleads_most(tables: dict[str, pd.DataFrame]) -> None:
     table = season_tables.influence(tables["influence"])
     assert list(table.columns["Ratio"]) == ["0.86", "1.21", "0.97"]
+
+
+def test_each_species_has_its_own_depths(tables: dict[str, pd.DataFrame]) -> None:
+    table = season_tables.species_answers(tables["species_bands"], FEET)
+    assert table.columns["Species"][0] == "lake trout"
+    assert table.columns["May"] == ["open", "open"]
+    assert table.columns["Jul"][0].endswith("ft, clear")
+
+
+def test_one_species_is_told_so() -> None:
+    table = season_tables.species_answers(pd.DataFrame(), FEET)
+    assert table.text() == "No two species were struck often enough to be judged by themselves."
+
+
+def test_season_before_is_compared_in_words_and_ratios(tables: dict[str, pd.DataFrame]) -> None:
+    table = season_tables.before(tables["before"])
+    assert table.rows[0][1:] == ("0.110", "0.130", "1.18 (0.97 to 1.42)")
