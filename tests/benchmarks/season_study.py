@@ -50,6 +50,8 @@ Array = NDArray[np.float64]
 EDGES_M = np.arange(0.0, 61.0, 3.0)
 REFITS = 4
 """Refits of the methods that are only compared with: their draws need not be many."""
+TERMS = ("depth_m", "lure_temp_c", "speed_mps", "leader_length_m")
+"""Terms whose true ratios the generator knows."""
 TOLERANCE = 0.1
 """Share of the rate that a named band may give up before the name counts as wrong."""
 
@@ -227,9 +229,12 @@ def _named(verdict: Judgement, true: Array, judged: NDArray[np.bool_]) -> dict[s
 def _effect_coverage(truth: Truth, effects: pd.DataFrame | None) -> dict[str, float]:
     """Share of each effect curve's points whose interval holds the true ratio."""
     out = {}
-    for term, part in effects.groupby("term") if effects is not None else ():
+    for term in TERMS if effects is not None else ():
+        part = effects.loc[effects["term"] == term]
+        if part.empty:
+            continue
         rows = part.loc[part["at"] != part["reference"]]
-        true = truth.ratio(str(term), rows["at"].to_numpy(), float(rows["reference"].iloc[0]))
+        true = truth.ratio(term, rows["at"].to_numpy(), float(rows["reference"].iloc[0]))
         inside = (rows["low"] <= true) & (true <= rows["high"])
         out[f"coverage_{term}"] = float(inside.mean())
     return out
