@@ -1,0 +1,178 @@
+"""Owns next season's starting spread: the period it is for, and every boat's rods."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.decision.answer import Answer, Period
+from analysis.decision.boatplan import BoatPlanner
+from analysis.decision.explore import learning
+from analysis.decision.story import band_label, month_name, what_they_follow
+from analysis.errors import RodhoursError
+from analysis.rates.bandrates import SEASON
+from analysis.rates.join import BoatSeason
+from analysis.units import Units
+
+PLAN = (
+    *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
+    *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m", "period"),
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plan:
+    """A starting spread for each boat.
+
+    Attributes
+    ----------
+    table : DataFrame
+        ``boat, rod, gear, side, setting, line_out`` (what the rod's counter shows, in ``unit``),
+        ``depth_m, depth_sd_m, lateral_m`` (negative to port) and ``setback_m`` of the rod tip,
+        ``purpose`` (``best band`` or ``explore``), ``why``, ``line_out_m`` (true),
+        ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port), ``period``;
+        from port to starboard. Empty where no band is named.
+    clearance : DataFrame
+        ``boat, rod_a, rod_b, least_m, sideways_m, flagged, why``: neighbours, port to starboard.
+    period : str
+        The period of the season reviewed that it is made for; empty where there is none.
+    sentences : tuple of str
+    """
+
+    table: pd.DataFrame
+    clearance: pd.DataFrame
+    period: str
+    sentences: tuple[str, ...]
+
+
+def plan_period(answer: Answer, wanted: str | None = None) -> Period | None:
+    """Return the period that a starting spread is made for.
+
+    Parameters
+    ----------
+    answer : Answer
+    wanted : str, optional
+        ``season``, a month ``YYYY-MM`` or its English name. By default the month in which the
+        season opened where the model knows the water's temperature, for then the best depth
+        moves and a captain starts in that month; else the season.
+
+    Returns
+    -------
+    Period or None
+        The season in place of a default month that names no band; None where it names none
+        either.
+
+    Raises
+    ------
+    RodhoursError
+        For a period that the season does not have.
+    """
+    if wanted is not None:
+        by_name = {period.name: period for period in answer.periods}
+        by_name |= {month_name(period.name).casefold(): period for period in answer.periods[1:]}
+        found = by_name.get(wanted) or by_name.get(wanted.casefold())
+        if found is None:
+            names = ", ".join(period.name for period in answer.periods)
+            msg = f"there is no period {wanted!r} to plan for. Choose one of {names}."
+            raise RodhoursError(msg)
+        return found if found.judgement.named.any() else None
+    moves = answer.fit.model.term("lure_temp_c") is not None and what_they_follow(answer) != "depth"
+    tried = [answer.periods[1], answer.season] if moves and len(answer.periods) > 1 else []
+    tried = tried or [answer.season]
+    return next((period for period in tried if period.judgement.named.any()), None)
+
+
+def plan_spread(
+    answer: Answer,
+    seasons: Sequence[BoatSeason],
+    units: Units,
+    *,
+    rods: int | None = None,
+    gears: Collection[str] | None = None,
+    plan_for: str | None = None,
+) -> Plan:
+    """Plan each boat's starting spread.
+
+    Most rods cover the named band, or the two neighbours, at even steps: the inner lines deepest
+    and the outer ones shallowest, port and starboard alike, outer divers on the higher settings.
+    One or two explore (`analysis.decision.explore.RULE`), and so does a rod whose gear does not
+    reach the band.
+
+    Parameters
+    ----------
+    answer : Answer
+    seasons : sequence of BoatSeason
+    units : Units
+        To write bands in; line-outs are in each boat's own.
+    rods : int, optional
+        Rods wanted; by default the number usually down, eight at most.
+    gears : collection of str, optional
+        Gears on board; by default all of boat.toml.
+    plan_for : str, optional
+        See `plan_period`.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    RodhoursError
+        For an unknown period or gear.
+    """
+    _check_gears(seasons, gears)
+    period = plan_period(answer, plan_for)
+    plans, clear, lines = [], [], []
+    if period is not None:
+        teaches = learning(answer, period)
+        for log, season in enumerate(seasons):
+            name = season.log.boat.name
+            boat = BoatPlanner.of(answer, period, teaches, season, log, units, gears)
+            if not boat.slots:
+                what = "set records" if season.effort.sets.empty else "rods for the gears on board"
+                lines.append(f"{name} has no {what} to plan by.")
+                continue
+            made = boat.plan(rods)
+            plans.append(made.table.assign(boat=name, period=period.name)[list(PLAN)])
+            clear.append(made.clearance.assign(boat=name))
+            lines.append(boat.told(made, rods))
+    table = pd.concat(plans, ignore_index=True) if plans else pd.DataFrame(columns=list(PLAN))
+    columns = ["boat", "rod_a", "rod_b", "least_m", "sideways_m", "flagged", "why"]
+    clearance = pd.concat(clear, ignore_index=True) if clear else pd.DataFrame(columns=columns)
+    return Plan(
+        table=table,
+        clearance=clearance,
+        period="" if period is None else period.name,
+        sentences=(_opening(answer, period, units), *lines),
+    )
+
+
+def _opening(answer: Answer, period: Period | None, units: Units) -> str:
+    """Say what the spread is for and how far the answer behind it can be trusted."""
+    if period is None:
+        return "No starting spread can be planned: the log names no band."
+    band = band_label(answer.hours.edges_m, np.flatnonzero(period.judgement.named), units)
+    when = (
+        "the season as a whole"
+        if period.name == SEASON
+        else f"{month_name(period.name)}, as {month_name(period.name)} {period.name[:4]} went"
+    )
+    doubt = {
+        "clear": "",
+        "leaning": " That answer is likely, not sure.",
+        "open": " The log cannot tell this period's band: take the spread as a first guess.",
+    }[period.judgement.verdict]
+    return f"The starting spread is for {when}: it covers {band}.{doubt}"
+
+
+def _check_gears(seasons: Sequence[BoatSeason], gears: Collection[str] | None) -> None:
+    """Refuse a gear that no boat has."""
+    known = list(dict.fromkeys(gear for season in seasons for gear in season.log.boat.gears))
+    for name in gears or ():
+        if name not in known:
+            msg = f"gear {name!r} is in no boat.toml; there are {', '.join(known)}. "
+            msg += "Name some of these, or add its table to boat.toml."
+            raise RodhoursError(msg)
