@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -14,11 +15,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, answer
+from analysis.decision.review import review
 from analysis.decision.spread import spread_table
 from analysis.decision.story import best_rows, first_lines
 from analysis.effort import count_effort, coverage
 from analysis.errors import SET_ASIDE_COLUMNS, RodhoursError
 from analysis.log import read_log
+from analysis.rates.bandrates import TemperatureAt
 from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
@@ -27,6 +30,9 @@ from analysis.units import Units, to_si
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
+
+MOST_RODS = 20
+"""More are taken for a slip of the finger."""
 
 Progress = Callable[[str, float], None]
 
@@ -41,10 +47,31 @@ class Options:
         Height of the depth bands with its unit, such as ``10 ft``; by default 10 ft or 3 m.
     seed : int
         Of every draw: the same log gives the same result.
+    rods : int or None
+        Rods of next season's starting spread; by default those usually down, eight at most.
+    gears : tuple of str or None
+        Gears on board next season; by default all of boat.toml.
+    plan_for : str or None
+        Period of this season that the starting spread is made for, such as ``2026-05``, ``May``
+        or ``season``; see `analysis.decision.plan.plan_period`.
     """
 
     band: str | None = None
     seed: int = 20260401
+    rods: int | None = None
+    gears: tuple[str, ...] | None = None
+    plan_for: str | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a number of rods that no boat puts down.
+
+        Raises
+        ------
+        RodhoursError
+        """
+        if self.rods is not None and not 1 <= self.rods <= MOST_RODS:
+            msg = f"{self.rods} rods: give a number from 1 to {MOST_RODS}."
+            raise RodhoursError(msg)
 
     def band_m(self, units: Units) -> float:
         """Height of the bands in metres.
@@ -123,13 +150,28 @@ def analyse(
     tell("Joining depths", 0.3)
     exposures = [join([season]) for season in everyone]
     tell("Fitting", 0.4)
-    now = season_answer(current, _of(current, everyone, exposures), chosen, units)
-    before = None
-    if earlier:
-        tell("Fitting the year before", 0.7)
-        before = season_answer(
-            earlier, _of(earlier, everyone, exposures), chosen, units, checked=False
-        )
+    # The linear algebra lets other threads run, so two fits take hardly longer than one.
+    with ThreadPoolExecutor(2) as pool:
+        fits = [
+            pool.submit(
+                season_answer, some, _of(some, everyone, exposures), chosen, units, checked=checked
+            )
+            for some, checked in ((current, True), (earlier, False))
+            if some
+        ]
+        now, before = fits[0].result(), fits[1].result() if earlier else None
+    tell("Species, gear and next season", 0.7)
+    further = review(
+        now,
+        before,
+        current,
+        temperature_of(current),
+        units,
+        seed=chosen.seed,
+        rods=chosen.rods,
+        gears=chosen.gears,
+        plan_for=chosen.plan_for,
+    )
     tell("Writing down", 0.9)
     tables = {
         "exposure": combine(exposures).table,
@@ -137,12 +179,13 @@ def analyse(
         "effects": now.effects,
         "spread": spread_table(now, current),
         "set_aside": _set_aside(everyone, exposures),
-        "checks": check_table(now.checks),
+        "checks": check_table((*now.checks, *further.checks)),
         "choice": now.choice.table,
         "gaps": _gaps(everyone, exposures),
         "rows": _rows(everyone),
+        **further.tables,
     }
-    summary = _summary(everyone, current, tables, now, chosen, units)
+    summary = _summary(everyone, current, tables, now, chosen, units) | {"told": further.told}
     tell("Done", 1.0)
     return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
 
@@ -189,14 +232,19 @@ def season_answer(
     ``exposure`` is that of ``seasons``, in their order.
     """
     edges = _edges(exposure, options.band_m(units))
+    rng = np.random.default_rng(options.seed)
+    return answer(exposure, temperature_of(seasons), edges, rng, checked=checked)
+
+
+def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
+    """Return the function that tells the water's temperature for some boats, by their number."""
 
     def temperature_at(
         log: int, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: NDArray[np.float64]
     ) -> NDArray[np.float64]:
         return seasons[log].temperature_at(trips, times, depth_m)
 
-    rng = np.random.default_rng(options.seed)
-    return answer(exposure, temperature_at, edges, rng, checked=checked)
+    return temperature_at
 
 
 def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:

@@ -5,13 +5,18 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from difflib import SequenceMatcher
 
 import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer, answer
+from analysis.decision.story import band_label
+from analysis.rates.average import Member
 from analysis.rates.bandrates import TemperatureAt
+from analysis.units import Units
 
 ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
@@ -141,12 +146,15 @@ def species_table(strikes: pd.DataFrame) -> pd.DataFrame:
 def species_answers(
     season: Answer, kinds: np.ndarray, temperature_at: TemperatureAt, rng: np.random.Generator
 ) -> Mapping[str, Answer]:
-    """Judge the bands of each species with enough strikes, by the season's model.
+    """Judge the bands of each species with enough strikes, by the season's fullest model.
+
+    One model, not the season's mixture: its curves shrink away where a species' strikes do not
+    ask for them, and a mixture weighed by all species says nothing of one.
 
     Parameters
     ----------
     season : Answer
-        The answer for all species; its model's terms are fitted anew to each species' strikes.
+        The answer for all species; the terms are fitted anew to each species' strikes.
     kinds : (strikes,) array of str
         Species of each placed strike, in the order of ``season.exposure.strike_row``.
     temperature_at : callable
@@ -162,17 +170,18 @@ def species_answers(
     enough = [kind for kind, count in counted.most_common() if count >= FEWEST_STRIKES]
     if len(counted) < 2:
         return {}
-    return {
-        kind: answer(
-            season.exposure.with_strikes(kinds == kind),
-            temperature_at,
-            season.hours.edges_m,
-            rng,
-            choice=season.choice,
-            checked=False,
-        )
-        for kind in enough
-    }
+    alone = {"fullest": Member(model=season.choice.model, weight=1.0)}
+    choice = replace(season.choice, members=alone)
+    seeds = rng.spawn(len(enough))
+
+    def judged(kind: str, draws: np.random.Generator) -> Answer:
+        chosen = season.exposure.with_strikes(kinds == kind)
+        edges = season.hours.edges_m
+        return answer(chosen, temperature_at, edges, draws, choice=choice, checked=False)
+
+    # The linear algebra lets other threads run.
+    with ThreadPoolExecutor(2) as pool:
+        return dict(zip(enough, pool.map(judged, enough, seeds), strict=True))
 
 
 def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
@@ -182,3 +191,25 @@ def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
         return pd.DataFrame(columns=["species", "period", "band_low_m", "band_high_m"])
     table = pd.concat(frames, ignore_index=True)
     return table[["species", *table.columns.drop("species")]]
+
+
+def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
+    """Say of each species with enough strikes which band it kept to, and how sure that is."""
+    lines = []
+    for kind, found in answers.items():
+        judgement = found.season.judgement
+        named = np.flatnonzero(judgement.named)
+        if not len(named) or judgement.verdict == "open":
+            lines.append(f"{kind}: the log cannot tell its depth yet.")
+            continue
+        verb = "produced best at" if judgement.verdict == "clear" else "leans to"
+        lines.append(
+            f"{kind} {verb} {band_label(found.hours.edges_m, named, units)} over the season "
+            f"({100 * judgement.p_near:.0f} % sure of a band within a tenth of its best)."
+        )
+    if not answers:
+        lines.append(
+            f"No two species are named, or none has {FEWEST_STRIKES} strikes that compare rods: "
+            "the season's answer stands for all."
+        )
+    return lines

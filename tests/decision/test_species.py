@@ -99,8 +99,8 @@ def test_each_species_with_enough_strikes_has_bands_of_its_own_depth(known, rng)
     from data.scenario import SCENARIOS, Species
 
     two = (
-        Species(name="shallow trout", best_depth_m=6.0, depth_width_m=(4.0, 4.0)),
-        Species(name="deep trout", share=2.0, best_depth_m=18.0, depth_width_m=(4.0, 4.0)),
+        Species(name="shallow trout", best_depth_m=5.0, depth_width_m=(3.0, 3.0)),
+        Species(name="deep trout", share=2.0, best_depth_m=14.0, depth_width_m=(4.0, 4.0)),
         Species(name="rare char", share=0.05),
     )
     season = known(SCENARIOS["benign"].but(species=two), 3, strikes=400)
@@ -113,8 +113,8 @@ def test_each_species_with_enough_strikes_has_bands_of_its_own_depth(known, rng)
     best = bands.loc[bands["named"] & (bands["period"] == "season")]
     middle = best.assign(at=(best["band_low_m"] + best["band_high_m"]) / 2)
     depth = middle.groupby("species")["at"].mean()
-    assert abs(depth["shallow trout"] - 6.0) < 4.0
-    assert abs(depth["deep trout"] - 18.0) < 4.0
+    assert abs(depth["shallow trout"] - 5.0) < 3.1
+    assert abs(depth["deep trout"] - 14.0) < 3.1
     season_rows = bands.loc[bands["period"] == "season"]
     for kind, rows in season_rows.groupby("species"):
         placed_in_bands = np.isfinite(

@@ -1,0 +1,132 @@
+"""Owns what a season review holds beside rates and effects: every further table and sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.decision.answer import Answer
+from analysis.decision.before import before_sentences, before_table
+from analysis.decision.calendar import profile_table, trips_table, weeks_table
+from analysis.decision.cost import cost_sentence, cost_table
+from analysis.decision.gear import gear_effects, gear_sentence
+from analysis.decision.landing import landing, landing_sentences
+from analysis.decision.plan import plan_spread
+from analysis.decision.shares import influence_table, shares_sentence, shares_table, steps_of
+from analysis.decision.species import RULE as SPECIES_RULE
+from analysis.decision.species import (
+    species_answers,
+    species_bands,
+    species_sentences,
+    species_table,
+)
+from analysis.decision.strikes import all_strikes
+from analysis.decision.troubles import tangled_pairs, trouble_sentences, troubles_table
+from analysis.rates.bandrates import TemperatureAt
+from analysis.rates.checks import Check
+from analysis.rates.join import BoatSeason
+from analysis.units import Units
+
+
+@dataclass(frozen=True, kw_only=True)
+class Review:
+    """The further tables of a season, and what to say of each part.
+
+    Attributes
+    ----------
+    tables : mapping of str to DataFrame
+        By the name of the result file.
+    told : mapping of str to list of str
+        Sentences by part of the review.
+    checks : tuple of Check
+        Of the models of hook-up and landing.
+    """
+
+    tables: Mapping[str, pd.DataFrame]
+    told: Mapping[str, list[str]]
+    checks: tuple[Check, ...]
+
+
+def review(
+    answer: Answer,
+    before: Answer | None,
+    seasons: Sequence[BoatSeason],
+    temperature_at: TemperatureAt,
+    units: Units,
+    *,
+    seed: int,
+    rods: int | None = None,
+    gears: Collection[str] | None = None,
+    plan_for: str | None = None,
+) -> Review:
+    """Work out everything that a review tells of a season beside its bands and effects.
+
+    Parameters
+    ----------
+    answer : Answer
+        Of the season reviewed.
+    before : Answer or None
+        Of the season before.
+    seasons : sequence of BoatSeason
+        Season folders of the season reviewed, in the order of ``answer.exposure``.
+    temperature_at : callable
+        See `analysis.rates.bandrates.TemperatureAt`.
+    units : Units
+        To write depths and lengths in.
+    seed : int
+        Of every draw.
+    rods, gears, plan_for
+        See `analysis.decision.plan.plan_spread`.
+
+    Returns
+    -------
+    Review
+    """
+    rng = np.random.default_rng([seed, 1])
+    strikes = all_strikes(seasons)
+    trips = trips_table(seasons)
+    profile = profile_table(seasons, trips, temperature_at)
+    kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
+    by_species = species_answers(answer, kinds, temperature_at, rng)
+    steps = steps_of(answer)
+    cost = cost_table(answer, seasons, rng)
+    box = landing(strikes, units, rng)
+    troubles = troubles_table(seasons, units)
+    pairs = tangled_pairs(seasons)
+    gear = gear_effects(answer, seasons)
+    plan = plan_spread(answer, seasons, units, rods=rods, gears=gears, plan_for=plan_for)
+    change = before_table(answer, before, units)
+    return Review(
+        tables={
+            "species": species_table(strikes),
+            "species_bands": species_bands(by_species),
+            "trips": trips,
+            "weeks": weeks_table(answer, trips, profile),
+            "profile": profile,
+            "shares": shares_table(answer.bands()),
+            "influence": influence_table(steps, answer, units),
+            "cost": cost,
+            "outcomes": box.outcomes,
+            "hookups": box.hookups,
+            "troubles": troubles,
+            "tangled": pairs,
+            "gear_effects": gear,
+            "plan": plan.table,
+            "clearance": plan.clearance,
+            "before": change,
+        },
+        told={
+            "shares": [shares_sentence(steps, answer, units)],
+            "cost": [cost_sentence(cost)],
+            "landing": [*landing_sentences(box, units), *box.notes],
+            "troubles": trouble_sentences(troubles, pairs, units),
+            "gear": [gear_sentence(gear)],
+            "plan": list(plan.sentences),
+            "species": [*species_sentences(by_species, units), SPECIES_RULE],
+            "before": before_sentences(change, answer, before, units),
+        },
+        checks=(*box.landing.checks, *box.hookup.checks),
+    )
