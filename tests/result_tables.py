@@ -228,6 +228,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "depth_sd_m": [1.7, 1.5, 0.4, 1.5, 1.8, 1.2],
                 "lateral_m": [-14.0, -6.2, 0.0, 6.4, 14.8, 3.0],
                 "setback_m": [33.0, 22.0, 2.0, 23.0, 35.0, 50.0],
+                "tip_y_m": [-3.0, -2.5, 0.0, 2.5, 3.0, 1.0],
                 "purpose": ["best band"] * 5 + ["explore"],
                 "why": ["covers 45–50 ft"] * 5 + ["30–40 ft was fished for 9 hours only"],
             }
@@ -299,7 +300,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
         ),
         "before": pd.DataFrame(
             {
-                "what": ["strikes per rod-hour", "share of 40–50 ft"],
+                "what": ["all strikes per rod-hour", "rate of the band"],
                 "band_low_m": [np.nan, 12.192],
                 "band_high_m": [np.nan, 15.24],
                 "rate_before": [0.11, 1.2],

@@ -108,7 +108,6 @@ def trip_calendar(trips: pd.DataFrame) -> Told:
     """Describe `season_figures.trip_calendar`: when, how often, and the day with most strikes."""
     return Told(
         alt=_trip_calendar(trips),
-        caption="Days fished.",
         missing="There are no trips.",
     )
 
@@ -251,7 +250,7 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -
     """Describe `gear_figures.spread_to_scale`: each rod's depth and side, and pairs too close."""
     return Told(
         alt=_spread_to_scale(plan, clearance, units),
-        caption="Measured from the rod tips, to scale; hollow: explores; dashed: may tangle.",
+        caption="Each to scale. Hollow: explores. Dashed: may tangle. Upright: the depth's sd.",
         missing="No spread could be planned.",
     )
 

@@ -15,6 +15,10 @@ from analysis.units import Units, from_si
 
 Array = npt.NDArray[np.float64]
 
+_WIDE_BEHIND = 2.1
+_WIDE_ABOVE = 1.5
+"""Width over height of the places that the two panels of the spread have in the picture."""
+
 
 def _name_rows(ax: Axes, names: list[str]) -> None:
     """Put names on the upright axis, the first on top."""
@@ -175,14 +179,12 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     matplotlib.axes.Axes
         The same axes, blank behind the two panels.
     """
-    deepest, farthest = _deepest(plan, units), _farthest(plan, units)
-    behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
-    # Wide enough that both panels, one below the other on one scale, fill the picture's width.
-    reach = max(_reach(plan, units), 0.42 * (deepest + farthest))
-    from_behind(plan, clearance, units, ax=behind, reach=reach)
+    # Each panel is to scale by itself: long lines astern would make dots of the depths.
+    behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.0, 1.4))
+    from_behind(plan, clearance, units, ax=behind)
     astern = from_si(plan["setback_m"], "length", units.length)
     _draw_lines(above, plan, clearance, units, astern)
-    _frame(above, reach, farthest)
+    _frame(above, _across(plan, units), float(np.max(astern)) * 1.15, _WIDE_ABOVE)
     above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
     above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
     behind.set_title("from behind")
@@ -190,14 +192,7 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     return ax
 
 
-def from_behind(
-    plan: pd.DataFrame,
-    clearance: pd.DataFrame,
-    units: Units,
-    *,
-    ax: Axes,
-    reach: float | None = None,
-) -> Axes:
+def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     """Draw the planned spread from behind, to scale, with the uncertainty of each depth.
 
     Parameters
@@ -206,8 +201,6 @@ def from_behind(
         As in `spread_to_scale`.
     ax : matplotlib.axes.Axes
         Where to draw.
-    reach : float, optional
-        Half the width of the picture, in the unit of length; by default what the rods need.
 
     Returns
     -------
@@ -216,40 +209,31 @@ def from_behind(
     """
     depth = from_si(plan["depth_m"], "depth", units.depth)
     sd = from_si(plan["depth_sd_m"], "depth", units.depth)
-    deepest = _deepest(plan, units)
-    _draw_lines(ax, plan, clearance, units, depth)
+    deepest = float(np.max(depth + sd)) * 1.15
     across = _across(plan, units)
+    _draw_lines(ax, plan, clearance, units, depth)
     ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
     ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
-    _frame(ax, reach or _reach(plan, units), deepest)
+    _frame(ax, across, deepest, _WIDE_BEHIND)
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
     return ax
 
 
+def _tips(plan: pd.DataFrame, units: Units) -> Array:
+    """Where the rod tips stand, from the middle of the boat, port negative."""
+    return from_si(plan["tip_y_m"], "length", units.length)
+
+
 def _across(plan: pd.DataFrame, units: Units) -> Array:
-    """Distance to the side of the rod tips, port negative."""
-    sign = plan["side"].map({"port": -1.0, "starboard": 1.0}).fillna(0.0)
-    return from_si(plan["lateral_m"].abs() * sign, "length", units.length)
+    """Where the lures run, from the middle of the boat, port negative."""
+    return from_si(plan["tip_y_m"] + plan["lateral_m"], "length", units.length)
 
 
-def _deepest(plan: pd.DataFrame, units: Units) -> float:
-    depth = from_si(plan["depth_m"] + plan["depth_sd_m"], "depth", units.depth)
-    return float(np.max(depth)) * 1.15
-
-
-def _farthest(plan: pd.DataFrame, units: Units) -> float:
-    return float(np.max(from_si(plan["setback_m"], "length", units.length))) * 1.15
-
-
-def _reach(plan: pd.DataFrame, units: Units) -> float:
-    widest = float(np.max(np.abs(_across(plan, units))))
-    return max(widest, 0.5 * _deepest(plan, units)) * 1.25
-
-
-def _frame(ax: Axes, reach: float, end: float) -> None:
-    """Set the limits of a panel to scale, the boat on top."""
+def _frame(ax: Axes, across: Array, end: float, wide: float) -> None:
+    """Set the limits of a panel to scale, wide enough to fill its place, the boat on top."""
+    reach = max(float(np.max(np.abs(across))) * 1.25, 0.5 * wide * end)
     ax.set_xlim(-reach, reach)
-    ax.set_ylim(end, -0.04 * end)
+    ax.set_ylim(end, -0.06 * end)
     ax.set_aspect("equal", adjustable="box", anchor="W")
 
 
@@ -257,10 +241,10 @@ def _draw_lines(
     ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, down: Array
 ) -> None:
     """Draw each rod's line from its tip to its lure, named at the lure."""
-    across = _across(plan, units)
+    across, tips = _across(plan, units), _tips(plan, units)
     ax.plot(0, 0, marker="v", color=INK, markersize=9, zorder=3)
-    for row, x, y in zip(records(plan), across, down, strict=True):
-        ax.plot([0, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
+    for row, tip, x, y in zip(records(plan), tips, across, down, strict=True):
+        ax.plot([tip, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
         ax.plot(
             x,
             y,
@@ -271,8 +255,9 @@ def _draw_lines(
             color=BEST if row.purpose == "best band" else "white",
             zorder=3,
         )
+    for names, x, y in _together(plan["rod"].tolist(), across, down):
         ax.annotate(
-            drawable(row.rod),
+            drawable(names),
             (x, y),
             xytext=(8, 0),
             textcoords="offset points",
@@ -280,6 +265,27 @@ def _draw_lines(
             fontweight="bold",
         )
     _join_flagged(ax, plan, clearance, across, down)
+
+
+def _together(names: list[str], across: Array, down: Array) -> list[tuple[str, float, float]]:
+    """Gather the names of lures so near to each other in the picture that they would overlap."""
+    near = 0.06 * max(float(np.ptp(down)), float(np.ptp(across)), 1e-9)
+    groups: list[list[int]] = []
+    for at in range(len(names)):
+        for group in groups:
+            if np.hypot(across[at] - across[group[0]], down[at] - down[group[0]]) < near:
+                group.append(at)
+                break
+        else:
+            groups.append([at])
+    return [
+        (
+            ", ".join(names[at] for at in group),
+            float(np.max(across[group])),
+            float(np.mean(down[group])),
+        )
+        for group in groups
+    ]
 
 
 def _join_flagged(

@@ -153,26 +153,32 @@ def _named_depth(group: pd.DataFrame, units: Units) -> str:
     return f"{depth}, {named['verdict'].iloc[0]}"
 
 
-def before(frame: pd.DataFrame) -> Table:
-    """Return how the season compares with the one before, in sentences with their ratios.
+def before(frame: pd.DataFrame, units: Units) -> Table:
+    """Return how the season's rates compare with those of the one before.
 
     Parameters
     ----------
     frame : pandas.DataFrame
         The result table ``before``.
+    units : Units
+        Units to write depths in.
     """
+    known = frame if frame.empty else frame[~frame["what"].str.contains("against")]
     rows = [
         (
-            row.wording,
+            "all depths, as counted"
+            if pd.isna(row.band_low_m)
+            else labels.band(row.band_low_m, row.band_high_m, units),
             labels.rate(row.rate_before),
             labels.rate(row.rate_now),
-            f"{row.ratio:.2f} ({row.low:.2f} to {row.high:.2f})",
+            f"{row.ratio:.2f}",
+            f"{row.low:.2f} to {row.high:.2f}",
         )
-        for row in records(frame)
+        for row in records(known)
     ]
-    headings = ("Compared", "Before", "Now", "Ratio, 90 % interval")
+    headings = ("Depth", "Before", "Now", "Ratio", "90 % interval")
     return from_rows(
-        "Against the season before, by the same calculation",
+        "Strikes per rod-hour against the season before, by the same calculation",
         headings,
         rows,
         numbers=headings[1:],

@@ -184,8 +184,8 @@ def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
     assert fig is not None
     behind = next(panel for panel in fig.axes if panel.get_title(loc="left") == "from behind")
     at = {text.get_text(): text.xy[0] for text in behind.texts}
-    assert at["P2"] == pytest.approx(-14.0)
-    assert at["S2"] == pytest.approx(14.8)
+    assert at["P2"] == pytest.approx(-17.0)  # 14 m out from a tip 3 m to port
+    assert at["S2"] == pytest.approx(17.8)
     dashed = [line for line in behind.lines if line.get_linestyle() == "--"]
     assert len(dashed) == 1
     assert behind.get_aspect() == 1.0

@@ -157,6 +157,7 @@ def test_one_species_is_told_so() -> None:
     assert table.text() == "No two species were struck often enough to be judged by themselves."
 
 
-def test_season_before_is_compared_in_words_and_ratios(tables: dict[str, pd.DataFrame]) -> None:
-    table = season_tables.before(tables["before"])
-    assert table.rows[0][1:] == ("0.110", "0.130", "1.18 (0.97 to 1.42)")
+def test_season_before_is_compared_depth_by_depth(tables: dict[str, pd.DataFrame]) -> None:
+    table = season_tables.before(tables["before"], FEET)
+    assert table.rows[0][1:] == ("0.110", "0.130", "1.18", "0.97 to 1.42")
+    assert table.columns["Depth"][1] == "40–50 ft"
