@@ -123,8 +123,8 @@ def answer(
     """
     chosen = choose_model(exposure) if choice is None else choice
     fit = fit_average(exposure, chosen.model, chosen.members, rng)
+    fit = weigh(exposure, fit, rng).fit
     hours = BoatHours.of(exposure, edges_m, temperature_at)
-    fit = weigh(exposure, fit, hours, rng).fit
     levels = trip_levels(exposure, fit, rng)
     names = [SEASON, *sorted(set(hours.period))]
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]

@@ -1,4 +1,4 @@
-"""What is known of fish and crews before a log is read: curves of one peak, near where rods ran."""
+"""What is known of fish before a log is read: a curve has one peak."""
 
 from __future__ import annotations
 
@@ -7,11 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.rates.bandrates import BoatHours, water_design
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.levels import refits
 from analysis.rates.smooth import Smooth
 
 Array = NDArray[np.float64]
@@ -19,10 +17,6 @@ Array = NDArray[np.float64]
 WATER = ("depth_m", "lure_temp_c")
 TROUGH = 0.1
 """Depth of a trough between two peaks, in log rate, at which a curve is less plausible by e."""
-CROWD = 0.5
-"""Power of a band's share of the rod-hours in how plausible it is that the band is the best."""
-FEWEST_HOURS = 20.0
-"""Rod-hours of a band for it to count among a draw's bands."""
 FEWEST_LEFT = 0.1
 """Least effective share of the draws: where less would be left, the log speaks against what was
 thought plausible, and is believed."""
@@ -47,22 +41,20 @@ class Plausible:
     tempering: float
 
 
-def weigh(exposure: Exposure, fit: Fit, hours: BoatHours, rng: np.random.Generator) -> Plausible:
-    """Weigh a fit's draws by what is known beforehand, and draw anew by the weights.
+def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
+    """Weigh a fit's draws by how nearly their curves have one peak, and draw anew by the weights.
 
-    Two things are known that a smooth does not know. One species likes one depth and one
-    temperature: a curve that falls and rises again is a sign of few strikes, mostly at an edge
-    where hardly a rod ran. And a crew fishes where it has reason to expect fish: that the best
-    band is one where it hardly ever put a rod takes strikes to believe. Both only weigh: a log
-    that says otherwise with many strikes is believed. Importance resampling (Smith & Gelfand
-    1992, *The American Statistician* 46(2), 84-88, from memory), one draw from each equal part
-    of the cumulated weights.
+    One species likes one depth and one temperature: a curve that falls and rises again is a sign
+    of few strikes, mostly at an edge where hardly a rod ran. This only weighs: a log that says
+    otherwise with many strikes is believed. Where the rods ran is no part of it, since effort
+    must not stand for fish. Importance resampling (Smith & Gelfand 1992, *The American
+    Statistician* 46(2), 84-88, from memory), one draw from each equal part of the cumulated
+    weights.
 
     Parameters
     ----------
     exposure : Exposure
     fit : Fit
-    hours : BoatHours
     rng : numpy.random.Generator
 
     Returns
@@ -72,7 +64,7 @@ def weigh(exposure: Exposure, fit: Fit, hours: BoatHours, rng: np.random.Generat
     """
     if fit.model.size == 0 or not any(isinstance(fit.model.term(n), Smooth) for n in WATER):
         return Plausible(fit=fit, kept=1.0, tempering=1.0)
-    log_weight = -_trough(exposure, fit) / TROUGH + CROWD * _crowd(exposure, fit, hours)
+    log_weight = -_trough(exposure, fit) / TROUGH
     tempering = 1.0
     weight = _normalised(log_weight)
     while _kept(weight) < FEWEST_LEFT:
@@ -118,34 +110,3 @@ def _trough(exposure: Exposure, fit: Fit) -> Array:
         after = np.maximum.accumulate(curve[::-1], axis=0)[::-1]
         deepest = np.maximum(deepest, np.max(np.minimum(before, after) - curve, axis=0))
     return deepest
-
-
-def _crowd(exposure: Exposure, fit: Fit, hours: BoatHours) -> Array:
-    """Log share of the rod-hours, of the busiest band's, that each draw's best band had.
-
-    Hours of a band are smoothed over its neighbours; all days count alike.
-    """
-    table = exposure.table
-    depth = table["depth_m"].to_numpy(dtype=float)
-    known = np.isfinite(depth)
-    fished = np.histogram(
-        depth[known], hours.edges_m, weights=table["hours"].to_numpy(dtype=float)[known]
-    )[0]
-    count, bands, inner = hours.temp_c.shape
-    design = water_design(fit.model, hours)
-    told = np.ones((count, bands), dtype=bool)
-    if fit.model.term("lure_temp_c") is not None:
-        told = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
-    weight = hours.weight[:, None] * told
-    rates = np.empty((bands, len(fit.draws)))
-    for draws in refits(fit):
-        rate = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, -1).mean(axis=2)
-        rates[:, draws] = np.einsum("hb,hbd->bd", weight, rate)
-    total = weight.sum(axis=0)
-    rates = rates / np.maximum(total, 1e-12)[:, None]
-    judged = (fished >= FEWEST_HOURS) & (total >= 0.5 * hours.weight.sum())
-    if judged.sum() < 2:
-        return np.zeros(len(fit.draws))
-    best = np.flatnonzero(judged)[np.argmax(rates[judged], axis=0)]
-    smoothed = np.convolve(np.where(judged, fished, 0.0), [0.25, 0.5, 0.25], mode="same")
-    return np.asarray(np.log(smoothed[best] / smoothed.max()))
