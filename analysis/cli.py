@@ -78,6 +78,19 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         help="height of the depth bands with its unit, such as '10 ft' or '3 m' (the default in "
         "either unit)",
     )
+    review.add_argument(
+        "--rods", metavar="N", type=int, help="rods of next season's starting spread"
+    )
+    review.add_argument(
+        "--gears",
+        metavar="GEAR,GEAR",
+        help="gears on board next season, as boat.toml names them (default: all of them)",
+    )
+    review.add_argument(
+        "--plan-for",
+        metavar="PERIOD",
+        help="what the starting spread is for: a month such as 2026-05 or May, or season",
+    )
     review.set_defaults(run=_review)
 
 
@@ -231,7 +244,13 @@ def _review(arguments: argparse.Namespace) -> int:
     logs = arguments.logs or demo_logs()
     name = arguments.logs[0].resolve().name if arguments.logs else "demo"
     out = arguments.out or REPORTS / name
-    options = Options() if arguments.band is None else Options(band=arguments.band)
+    gears = tuple(name.strip() for name in (arguments.gears or "").split(",") if name.strip())
+    options = Options(
+        band=arguments.band,
+        rods=arguments.rods,
+        gears=gears or None,
+        plan_for=arguments.plan_for,
+    )
     # The models' matrices are small: more threads only wait for each other, for minutes on a busy
     # machine.
     with threadpool_limits(1), _progress() as show:

@@ -167,6 +167,27 @@ def test_band_is_an_option_with_its_unit(
     assert not (tmp_path / "none").exists()
 
 
+@pytest.mark.parametrize(
+    ("option", "problem"),
+    [
+        (["--rods", "99"], "99 rods: give a number from 1 to 20"),
+        (["--gears", "diver,kite"], "kite"),
+        (["--plan-for", "December"], "December"),
+    ],
+)
+def test_wish_for_next_season_that_cannot_be_is_refused(
+    option: list[str],
+    problem: str,
+    small: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    out = tmp_path / "out"
+    assert main(["review", str(small), "--tables-only", "--out", str(out), *option]) == 1
+    assert problem in capsys.readouterr().err
+    assert not out.exists()
+
+
 @pytest.mark.parametrize("kind", ["empty folder", "no folder", "header only", "bad boat"])
 def test_review_of_what_is_no_season_writes_nothing(
     kind: str,
