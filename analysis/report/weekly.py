@@ -128,7 +128,7 @@ def write_weeks(
     chosen = settings or Settings()
     tell = progress or _silent
     with only_run(out_dir, NAME):
-        figures = _figures(folders, weeks, out_dir, chosen, tell)
+        figures = figures_of(folders, weeks, out_dir, chosen, tell)
         old = published(out_dir)
         run = Run()
         waiting = []
@@ -158,7 +158,7 @@ def _silent(stage: str, share: float) -> None:
     """Tell nobody."""
 
 
-def _figures(
+def figures_of(
     folders: Sequence[Path],
     weeks: Sequence[str] | None,
     out_dir: Path,

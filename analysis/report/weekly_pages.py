@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import nbformat
+from jupyter_core.utils import ensure_event_loop
 from nbformat.v4 import new_code_cell, new_notebook, new_output
 
 from analysis.errors import RodhoursError
@@ -26,6 +27,7 @@ _CSS = """
 h2 { margin-top: 1.8rem }
 .fine { font-size: .9rem; color: var(--soft); margin: .35rem 0 }
 .reports li { margin: .5rem 0 }
+.unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%) }
 @media (min-width: 52rem) { .pair { display: grid; grid-template-columns: 1fr 1fr; gap: 0 2rem } }
 @page { size: PAPER; margin: 11mm 13mm 14mm }
 @media print {
@@ -158,13 +160,16 @@ def make_weeks(
     stopping = threading.Event()
 
     def work() -> None:
-        with KeptKernel() as kernel:
-            while not stopping.is_set():
-                try:
-                    week = waiting.get_nowait()
-                except queue.Empty:
-                    return
-                done.put(_attempt(week, out_dir, kernel))
+        try:
+            with KeptKernel() as kernel:
+                while not stopping.is_set():
+                    try:
+                        week = waiting.get_nowait()
+                    except queue.Empty:
+                        return
+                    done.put(_attempt(week, out_dir, kernel))
+        finally:
+            ensure_event_loop().close()  # the thread's own, which nobody else would close
 
     count = min(workers or cores(), MOST_WORKERS, len(weeks))
     threads = [threading.Thread(target=work, name=f"weekly-{n}") for n in range(count)]

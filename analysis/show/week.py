@@ -124,7 +124,7 @@ def _listed(week: Week, with_pdf: Collection[str]) -> str:
     forms = [("pdf", "PDF")] if week["week"] in with_pdf else []
     forms += [("txt", "text"), ("json", "figures")]
     others = ", ".join(
-        f'<a href="{name}.{end}">{words}<span class="aside"> of week {number}</span></a>'
+        f'<a href="{name}.{end}">{words}<span class="unseen"> of week {number}</span></a>'
         for end, words in forms
     )
     days = html.escape(week_words.days(week))

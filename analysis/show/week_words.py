@@ -138,7 +138,8 @@ def certainty(week: Week) -> str:
     surely = "over 99 %" if chance > 0.99 else labels.percent(chance)
     sure = f"{surely} sure that it holds a depth within a tenth of the best"
     verdict = VERDICTS[depth["verdict"]].replace("the log ", "the logs ").replace("leaves", "leave")
-    return f"{figures[0].upper()}{figures[1:]}; {sure}. Verdict {verdict}."
+    told = figures if depth["alike"] else f"{figures}; {sure}"
+    return f"{told[0].upper()}{told[1:]}. Verdict {verdict}."
 
 
 def caps(week: Week) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.decision.audit import gives_away, parts_told
@@ -72,6 +72,7 @@ def total(cells: list[dict[str, float]]) -> dict[str, float]:
     return pd.DataFrame(cells).sum().to_dict()
 
 
+@settings(deadline=None)
 @given(CELLS)
 def test_neighbours_are_merged_into_groups_that_stand_or_into_one(
     cells: list[dict[str, float]],
@@ -85,6 +86,7 @@ def test_neighbours_are_merged_into_groups_that_stand_or_into_one(
             assert sum(part >= SMALL_SHARE * big for part in parts.values() if part > 0) >= 3
 
 
+@settings(deadline=None)
 @given(CELLS)
 def test_no_way_to_merge_neighbours_tells_more(cells: list[dict[str, float]]) -> None:
     """Try every way to cut the row of cells."""
@@ -97,6 +99,7 @@ def test_no_way_to_merge_neighbours_tells_more(cells: list[dict[str, float]]) ->
     assert len(merge_neighbours(cells, 3)) == most
 
 
+@settings(deadline=None)
 @given(CELLS)
 def test_what_is_left_of_the_total_stands_too(cells: list[dict[str, float]]) -> None:
     named = {f"species {number}": cell for number, cell in enumerate(cells)}
@@ -133,6 +136,7 @@ def works_out(told: np.ndarray, boats: list[str]) -> bool:
     return False
 
 
+@settings(deadline=None)
 @given(st.integers(0, 10_000))
 def test_audit_agrees_with_brute_force(seed: int) -> None:
     rng = np.random.default_rng(seed)

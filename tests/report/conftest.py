@@ -1,6 +1,7 @@
 """Owns fixtures of the report's tests: small notebooks, and a made-up season."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
@@ -39,3 +40,28 @@ def write_notebook(tmp_path: Path) -> WriteNotebook:
 def made_up_season(made_up: ModuleType) -> SimpleNamespace:
     """What the report needs of a season: tables and a summary."""
     return SimpleNamespace(tables=made_up.season_tables(), summary=made_up.season_summary())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weekly:
+    """A club's logs, and the folder of its weekly reports."""
+
+    logs: list[Path]
+    out: Path
+
+    def text(self, week: str, form: str) -> str:
+        """Read one file of a week's report."""
+        return (self.out / f"{week}.{form}").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def weekly(club_files: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Weekly:
+    """Weekly reports of a club of four that types markup wherever it can: weeks 26 to 29."""
+    from analysis.report.weekly import write_weeks
+
+    logs = club_files.write_club(tmp_path_factory.mktemp("club"), hostile=True)
+    out = tmp_path_factory.mktemp("weekly")
+    run = write_weeks(logs, [f"2026-W{week}" for week in range(26, 30)], out)
+    assert run.problems == {}
+    assert run.no_pdf == []
+    return Weekly(logs=logs, out=out)
