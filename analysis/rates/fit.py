@@ -245,12 +245,14 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
 
 
 def clustered_covariance(found: Maximum, penalty: Array) -> tuple[Array, float]:
-    """Covariance of the coefficients, clustered by trip, and the clustered dispersion.
+    """Covariance of the coefficients, and the dispersion that trips show.
 
-    ``A^-1 (M + P) A^-1`` with ``A`` = information + penalty ``P`` and ``M`` the clustered outer
-    product of scores: equal to the Bayesian covariance ``A^-1`` of a penalised fit (Wood 2006,
-    *Generalized Additive Models*, sec. 4.8, from memory), which covers its own smoothing bias,
-    where the scores vary as the model says, and wider where trips differ more.
+    ``A^-1 (d H + P) A^-1`` with ``H`` the information, ``P`` the penalty, ``A = H + P``: the
+    Bayesian covariance ``A^-1`` of a penalised fit (Wood 2006, *Generalized Additive Models*,
+    sec. 4.8, from memory), which covers its own smoothing bias, with the information scaled by
+    ``d``: the clustered outer product of scores over the information, averaged over directions by
+    its trace, small-sample corrected, and never below 1. A season has few trips with fish; one
+    number stands on all of them where a whole sandwich would be mostly noise.
     """
     inverse = np.linalg.inv(found.information + penalty)
     clusters = len(found.scores)
