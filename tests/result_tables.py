@@ -98,6 +98,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
             "date": dates,
             "area": rng.choice(["North basin", "The narrows"], 60),
             "rod_hours": rng.uniform(12, 60, 60).round(2),
+            "hours_from": ["rods usually down"] * 2 + ["sets"] * 58,
             "strikes": rng.poisson(4, 60),
         }
     )
@@ -224,6 +225,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "setting": [3.0, 1.0, np.nan, 1.0, 3.0, np.nan],
                 "line_out": [140.0, 95.0, 52.0, 100.0, 150.0, 180.0],
                 "unit": "ft",
+                "depth_unit": "ft",
                 "depth_m": [14.5, 14.0, 14.6, 14.8, 15.2, 9.0],
                 "depth_sd_m": [1.7, 1.5, 0.4, 1.5, 1.8, 1.2],
                 "lateral_m": [-14.0, -6.2, 0.0, 6.4, 14.8, 3.0],

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+import pandas as pd
+
 from analysis.show import labels
 from analysis.show.fragments import Fragment, box, bullets, paragraph
 
@@ -30,13 +32,22 @@ def cautions() -> Fragment:
     return Fragment(f'<div class="cautions">{bullets(CAUTIONS).html}</div>')
 
 
-def subject(summary: Mapping[str, Any]) -> Fragment:
-    """Return what a review is about: boats, season, and how much fishing it rests on."""
+def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
+    """Return what a review is about: boats, season, and how much fishing it rests on.
+
+    Parameters
+    ----------
+    summary : Mapping
+        The summary; its counts take in a season before, so they are not used here.
+    trips : pandas.DataFrame
+        The result table ``trips``, of the season reviewed alone.
+    """
+    counted = trips[trips["hours_from"] == "sets"]
     counts = (
-        f"{labels.number(summary['trips'])} trips, "
-        f"{labels.number(summary['rod_hours'])} rod-hours, "
-        f"{labels.number(summary['strikes'])} strikes, "
-        f"{labels.number(summary['landed'])} landed"
+        f"{labels.number(len(trips))} trips, "
+        f"{labels.number(counted['rod_hours'].sum())} rod-hours, "
+        f"{labels.number(trips['strikes'].sum())} strikes, "
+        f"{labels.number(trips['landed'].sum())} landed"
     )
     boats = labels.listing(list(summary["boats"]))
     return paragraph(f"{boats}, {summary['season']}: {counts}.", "subject")

@@ -129,9 +129,14 @@ def test_cautions_cover_safety_rules_and_eating() -> None:
     assert words.cautions().html.count("<li>") == len(words.CAUTIONS)
 
 
-def test_subject_counts_what_the_review_rests_on(made_up: ModuleType) -> None:
-    markup = words.subject(made_up.season_summary()).html
-    assert "Dunlin, 2026: 60 trips, 1,900 rod-hours, 242 strikes, 103 landed." in markup
+def test_subject_counts_the_season_reviewed_and_only_rod_hours_of_sets(
+    tables: dict[str, pd.DataFrame], made_up: ModuleType
+) -> None:
+    trips = tables["trips"]
+    markup = words.subject(made_up.season_summary(), trips).html
+    hours = trips["rod_hours"].iloc[2:].sum()  # the first two trips have no sets
+    assert f"Dunlin, 2026: 60 trips, {hours:,.0f} rod-hours, " in markup
+    assert f"{trips['strikes'].sum()} strikes, {trips['landed'].sum()} landed." in markup
 
 
 def test_what_the_analysis_said_is_told_and_nothing_invented(made_up: ModuleType) -> None:
