@@ -170,7 +170,8 @@ def _moved(shares: pd.DataFrame, now: Answer, units: Units) -> str:
             for low in rows["band_low_m"]
         ]
         if bands:
-            parts.append(f"{' and '.join(bands)} fished {way}")
+            listed = " and ".join([*filter(None, [", ".join(bands[:-1])]), bands[-1]])
+            parts.append(f"{listed} fished {way}")
     if not parts:
         return "Against the other bands none changed beyond its interval."
     return f"Against the other bands, {', '.join(parts)} than the season before."

@@ -75,8 +75,7 @@ def landing(strikes: pd.DataFrame, units: Units, rng: np.random.Generator) -> La
     known = strikes.loc[strikes["outcome"].isin(KNOWN)]
     landed, landed_notes = _fit("landed of hooked", hooked, LANDED, units, rng)
     hooks, hook_notes = _fit("hooked of strikes", known, HOOKED, units, rng)
-    notes = [f"Landing: {note}" for note in landed_notes]
-    notes += [f"Hook-up: {note}" for note in hook_notes]
+    notes = [*landed_notes, *hook_notes]
     missing = len(strikes) - len(known)
     if missing:
         notes.append(f"{missing} strikes have no outcome in the log and are left out here.")
@@ -98,7 +97,7 @@ def _fit(
 ) -> tuple[OutcomeFit, list[str]]:
     success = fish["outcome"].isin(successes).to_numpy()
     verb = name.split()[0]
-    found, notes = [], []
+    found, notes, untold = [], [], []
     for covariate in covariates(fish, units):
         missing = covariate.level < 0
         unseen = _share(missing & ~success, ~success) - _share(missing & success, success)
@@ -107,13 +106,20 @@ def _fit(
             continue
         if unseen > MOST_UNSEEN or missing.mean() > MOST_MISSING:
             lost = _share(missing & ~success, ~success)
-            gap = f"{covariate.name} is unknown for {100 * lost:.0f} % of those not {verb}"
             if lost > UNTOLD:
-                notes.append(f"{gap}: what it does to the share {verb} cannot be told.")
+                untold.append(covariate.name)
                 continue
             told = replace(covariate, term=None)
-            notes.append(f"{gap}; shares of the known ones look better than they are.")
+            notes.append(
+                f"The {covariate.name} is unknown for {100 * lost:.0f} % of the fish not {verb}, "
+                f"so the shares {verb} of the known ones look better than they are."
+            )
         found.append(told)
+    if untold:
+        notes.append(
+            f"What {' and '.join(untold)} did to the share {verb} cannot be told: the log seldom "
+            f"has it of fish not {verb}."
+        )
     return fit_outcome(name, success, fish["trip_number"].to_numpy(), found, rng), notes
 
 

@@ -245,6 +245,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
     note = ""
     if scale != 1.0:
         note = f"; its counter shows {counter:g} {unit} for {counter * scale:.0f} {unit} out"
+    tip_y_m = sign * (TIP_Y_M[kind] + TIP_STEP_M * place)
     row = {
         "rod": slot.rod,
         "gear": slot.gear,
@@ -257,7 +258,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         "lateral_m": sign * abs(float(found.lateral_m)),
         "setback_m": float(found.setback_m),
         "line_out_m": true_m,
-        "tip_y_m": sign * (TIP_Y_M[kind] + TIP_STEP_M * place),
+        "tip_y_m": tip_y_m,
     }
     path = line_path(
         RodLine(
@@ -267,7 +268,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
             speed_mps=speed_mps,
             side=slot.side,
             setting=run.setting,
-            tip_y_m=row["tip_y_m"],
+            tip_y_m=tip_y_m,
             tip_height_m=height,
         )
     )

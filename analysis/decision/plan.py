@@ -19,7 +19,8 @@ from analysis.units import Units
 
 PLAN = (
     *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
-    *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m", "period"),
+    *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m"),
+    *("depth_unit", "period"),
 )
 
 
@@ -33,8 +34,9 @@ class Plan:
         ``boat, rod, gear, side, setting, line_out`` (what the rod's counter shows, in ``unit``),
         ``depth_m, depth_sd_m, lateral_m`` (negative to port) and ``setback_m`` of the rod tip,
         ``purpose`` (``best band`` or ``explore``), ``why``, ``line_out_m`` (true),
-        ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port), ``period``;
-        from port to starboard. Empty where no band is named.
+        ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port),
+        ``depth_unit`` (the boat's), ``period``; from port to starboard. Empty where no band is
+        named.
     clearance : DataFrame
         ``boat, rod_a, rod_b, least_m, sideways_m, flagged, why``: neighbours, port to starboard.
     period : str
@@ -136,7 +138,9 @@ def plan_spread(
                 lines.append(f"{name} has no {what} to plan by.")
                 continue
             made = boat.plan(rods)
-            plans.append(made.table.assign(boat=name, period=period.name)[list(PLAN)])
+            unit = season.log.boat.units.depth
+            table = made.table.assign(boat=name, period=period.name, depth_unit=unit)
+            plans.append(table[list(PLAN)])
             clear.append(made.clearance.assign(boat=name))
             lines.append(boat.told(made, rods))
     table = pd.concat(plans, ignore_index=True) if plans else pd.DataFrame(columns=list(PLAN))

@@ -12,7 +12,7 @@ from analysis.report.notebook import NOTEBOOKS, NotebookError, run_notebook
 from analysis.report.page import to_html
 from analysis.report.results import TABLES, publish_results, stage_results
 from analysis.show.card import SIZES_IN, spread_card
-from analysis.show.spread import heading, of_boats
+from analysis.show.spread import heading, of_boats, own_units
 from analysis.units import Units
 
 if TYPE_CHECKING:
@@ -94,4 +94,5 @@ def _write_cards(season: "Season", folder: Path) -> None:
         with PdfPages(file, metadata={"CreationDate": None}) as pdf:
             for boat, plan, clearance in boats:
                 words = heading(boat, plan)
-                pdf.savefig(spread_card(plan, clearance, units, heading=words, size=size))
+                own = own_units(plan, units)
+                pdf.savefig(spread_card(plan, clearance, own, heading=words, size=size))

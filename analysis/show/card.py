@@ -71,7 +71,7 @@ def _write_rods(ax: Axes, plan: pd.DataFrame, units: Units, heading: str) -> Non
         texts = (
             drawable(row.rod) + mark,
             shortened(drawable(gear_and_setting(row.gear, row.setting)), 20),
-            f"{labels.number(row.line_out)} {row.unit}",
+            f"{labels.short(row.line_out)} {row.unit}",
             labels.amount(row.depth_m, "depth", units),
         )
         for column, ((x, align), text) in enumerate(zip(_COLUMNS, texts, strict=True)):

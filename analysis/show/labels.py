@@ -55,8 +55,14 @@ def number(value: float, digits: int = 0) -> str:
     return f"{value:,.{digits}f}"
 
 
-def _short(value: float) -> str:
-    """Write a band's edge: whole where it is whole, else with one decimal."""
+def short(value: float) -> str:
+    """Write a band's edge or a line-out: whole where it is whole, else with one decimal.
+
+    Examples
+    --------
+    >>> short(30.0), short(5.5)
+    ('30', '5.5')
+    """
     return number(value, 0 if abs(value - round(value)) < 0.05 else 1)
 
 
@@ -124,7 +130,7 @@ def band(low_m: float, high_m: float, units: Units, *, unit: bool = True) -> str
     >>> band(9.144, 12.192, feet, unit=False)
     '30–40'
     """
-    low, high = (_short(float(end)) for end in from_si([low_m, high_m], "depth", units.depth))
+    low, high = (short(float(end)) for end in from_si([low_m, high_m], "depth", units.depth))
     mark = f" {unit_of('depth', units)}" if unit else ""
     return f"{low}–{high}{mark}"
 

@@ -227,7 +227,7 @@ def plan(frame: pd.DataFrame, units: Units) -> Table:
         (
             f"{row.rod}, {row.side}",
             gear_and_setting(row.gear, row.setting),
-            f"{labels.number(row.line_out)} {row.unit}",
+            f"{labels.short(row.line_out)} {row.unit}",
             depth_with_sd(row.depth_m, row.depth_sd_m, units),
             row.why,
         )

@@ -1,6 +1,7 @@
 """Owns the part of the review on next season's starting spread: boat by boat, to set and to see."""
 
 import html
+from dataclasses import replace
 
 import pandas as pd
 
@@ -10,7 +11,7 @@ from analysis.show.gear_figures import spread_to_scale
 from analysis.show.labels import period as period_words
 from analysis.show.season_tables import clearance as clearance_table
 from analysis.show.season_tables import plan as plan_table
-from analysis.units import Units
+from analysis.units import UNITS, Units
 
 _HEIGHT_IN = 6.4
 
@@ -50,6 +51,20 @@ def heading(boat: str, rows: pd.DataFrame) -> str:
     return f"{boat}, to start in {period_words(period).split()[0]}"
 
 
+def own_units(rows: pd.DataFrame, units: Units) -> Units:
+    """Return the units with length and depth as the boat of a plan writes them.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        One boat's rows of the result table ``plan``.
+    units : Units
+        Units of the review.
+    """
+    own = {"length": str(rows["unit"].iloc[0]), "depth": str(rows["depth_unit"].iloc[0])}
+    return replace(units, **{name: unit for name, unit in own.items() if unit in UNITS[name]})
+
+
 def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> Fragment:
     """Show every boat's starting spread: what to set, where it runs, what may tangle.
 
@@ -58,24 +73,25 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
     plan, clearance : pandas.DataFrame
         The result tables of these names.
     units : Units
-        Units to write depths and distances in.
+        Units of the review; depths and distances of a boat's spread are in its own.
     """
     boats = of_boats(plan, clearance)
     if not boats:
         return paragraph("No spread could be planned: the log names no depth to cover.", "absent")
     parts = []
     for boat, rows, near in boats:
+        own = own_units(rows, units)
         parts += [
             f"<h3>{html.escape(heading(boat, rows))}</h3>",
-            plan_table(rows, units).html,
+            plan_table(rows, own).html,
             picture(
                 spread_to_scale,
                 rows,
                 near,
-                units,
+                own,
                 height_in=_HEIGHT_IN,
-                told=described(rows, near, units),
+                told=described(rows, near, own),
             ).html,
-            clearance_table(near, units).html,
+            clearance_table(near, own).html,
         ]
     return Fragment("\n".join(parts))

@@ -52,8 +52,8 @@ def test_what_lost_fish_lack_is_not_modelled_and_said(warm, rng):
     assert len(species) == 2
     assert not species["modelled"].any()
     notes = " ".join(found.notes)
-    assert "length of the fish is unknown for 100 % of those not landed" in notes
-    assert "shares of the known ones look better than they are" in notes
+    assert "What length of the fish did to the share landed cannot be told" in notes
+    assert "shares landed of the known ones look better than they are" in notes
 
 
 def test_strikes_without_an_outcome_are_left_out_and_counted(warm, rng):
