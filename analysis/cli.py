@@ -226,13 +226,10 @@ def _check(arguments: argparse.Namespace) -> int:
     for folder in arguments.logs or demo_logs():
         # One bad log of a club must not keep the others from being checked.
         try:
-            text, analysable = check_log(folder)
+            print(check_log(folder))
         except RodhoursError as error:
             print(f"rodhours: {error}", file=sys.stderr)
             good = False
-            continue
-        print(text)
-        good = good and analysable
     return GOOD if good else CANNOT
 
 

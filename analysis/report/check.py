@@ -14,7 +14,7 @@ _MOST_ROWS = 40
 _WIDTH = 96
 
 
-def check_log(folder: Path) -> tuple[str, bool]:
+def check_log(folder: Path) -> str:
     """Read and vet one season folder.
 
     Parameters
@@ -24,8 +24,8 @@ def check_log(folder: Path) -> tuple[str, bool]:
 
     Returns
     -------
-    tuple of str and bool
-        What to print, and whether the season can be analysed: it must have rod-hours.
+    str
+        What to print; the season can be analysed, if without rod-hours only in part.
 
     Raises
     ------
@@ -41,7 +41,8 @@ def check_log(folder: Path) -> tuple[str, bool]:
     verdict = (
         "It can be analysed."
         if hours > 0
-        else "It cannot be analysed: it has no rod-hours. Remedy: keep the table sets."
+        else "It can be analysed in part: it has no rod-hours, so nothing can be said of rates and "
+        "depths. Remedy: keep the table sets."
     )
     rows = log.rows.assign(log=folder.name)
     parts = [
@@ -52,7 +53,7 @@ def check_log(folder: Path) -> tuple[str, bool]:
         _listed("Read otherwise than written, the row kept", changed),
         _lacking(gaps),
     ]
-    return "\n\n".join(parts) + "\n", hours > 0
+    return "\n\n".join(parts) + "\n"
 
 
 def _lacking(gaps: list[Gap]) -> str:
