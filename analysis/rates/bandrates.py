@@ -154,7 +154,8 @@ def band_draws(
     for draws in refits(fit):
         shift_m = levels.layer_shift[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
         design = water_design(model, hours, shift_m)
-        water = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, -1).mean(axis=2)
+        each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
+        water = each.mean(axis=2)
         rate = water * (levels.level[hours.trip][:, draws] * levels.mix[draws])[:, None, :]
         for group, found in zip(groups, out, strict=True):
             weight = hours.weight[group, None] * known[group]

@@ -89,7 +89,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     for draws in refits(fit):
         error = fit.error_draws[draws].mean(axis=0)
         values = exposure.values(fit.model, row, exposure.loadings[row] @ error)
-        design = fit.model.design(values)
+        design = fit.model.design(values) if values else np.zeros((len(row), fit.model.size))
         coef = fit.draws[draws]
         weighted = np.exp(design @ coef.T) * hours[:, None]
         exposed = np.zeros((trips, len(draws)))
