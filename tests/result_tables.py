@@ -52,6 +52,7 @@ def bands() -> pd.DataFrame:
                     "rate_low": rate * np.exp(-spread),
                     "rate_high": rate * np.exp(spread),
                     "p_best": p_best,
+                    "judged": judged,
                     "named": named,
                     "p_named": np.nansum(np.where(named, p_best, 0.0)) if named.any() else np.nan,
                     "verdict": VERDICTS[period],

@@ -56,7 +56,8 @@ def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str, ax: Axes) ->
         if judged[at]:
             interval(ax, at, (row.rate, row.rate_low, row.rate_high), strong=named[at], limit=top)
         else:
-            ax.text(top * 0.02, at, "too little fished to judge", va="center", color=SOFT)
+            why = "cannot be told" if row.judged else "too little fished to judge"
+            ax.text(top * 0.02, at, why, va="center", color=SOFT)
     _band_axis(ax, rows, units)
     for tick, bold in zip(ax.get_yticklabels(), named, strict=True):
         tick.set_fontweight("bold" if bold else "normal")

@@ -66,6 +66,17 @@ def short(value: float) -> str:
     return number(value, 0 if abs(value - round(value)) < 0.05 else 1)
 
 
+def count(number_of: float, word: str) -> str:
+    """Write how many there are of something.
+
+    Examples
+    --------
+    >>> count(1, "trip"), count(1204, "strike")
+    ('1 trip', '1,204 strikes')
+    """
+    return f"{number(number_of)} {word}" if number_of == 1 else f"{number(number_of)} {word}s"
+
+
 def rate(value: float) -> str:
     """Write strikes per rod-hour, always to the same decimal below one, so that columns line up.
 

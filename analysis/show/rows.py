@@ -35,6 +35,12 @@ def months(frame: pd.DataFrame) -> pd.DataFrame:
     return frame[frame["period"] != "season"].sort_values("period", kind="stable")
 
 
+def judged_months(bands: pd.DataFrame) -> pd.DataFrame:
+    """Return the months of a table of bands; none at all if no band of any month is judged."""
+    rows = months(bands)
+    return rows if rows.empty or rows["p_best"].notna().any() else rows.head(0)
+
+
 def top(frame: pd.DataFrame, column: str) -> Any:
     """Return the row in which a column is highest, or None where no row has a value."""
     known = frame[frame[column].notna()]

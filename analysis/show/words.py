@@ -44,9 +44,9 @@ def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
     """
     counted = trips[trips["hours_from"] == "sets"]
     counts = (
-        f"{labels.number(len(trips))} trips, "
+        f"{labels.count(len(trips), 'trip')}, "
         f"{labels.number(counted['rod_hours'].sum())} rod-hours, "
-        f"{labels.number(trips['strikes'].sum())} strikes, "
+        f"{labels.count(trips['strikes'].sum(), 'strike')}, "
         f"{labels.number(trips['landed'].sum())} landed"
     )
     boats = labels.listing(list(summary["boats"]))

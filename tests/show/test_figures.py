@@ -99,6 +99,14 @@ def test_period_without_a_judged_band_draws_no_rate(
     bands[["rate", "rate_low", "rate_high", "p_best"]] = np.nan
     figures.rate_by_band(bands.assign(named=False), FEET, period="season", ax=ax)
     assert not [line for line in ax.lines if line.get_marker() == "o"]
+    texts = drawn_texts(ax)
+    assert texts.count("cannot be told") == bands["judged"].sum()
+    assert texts.count("too little fished to judge") == (~bands["judged"]).sum()
+
+
+def test_months_without_a_judged_band_are_no_picture(tables: dict[str, pd.DataFrame]) -> None:
+    assert not rows.judged_months(tables["bands"]).empty
+    assert rows.judged_months(tables["bands"].assign(p_best=np.nan)).empty
 
 
 def test_unknown_period_is_an_error_that_lists_the_known(
