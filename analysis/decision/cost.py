@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.decision.answer import Answer
+from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
 from analysis.rates.bandrates import SEASON, water_design
 from analysis.rates.effects import BOUNDS
@@ -77,12 +77,13 @@ def cost_table(
         ``period`` (``season``, the sum of its months, first), ``rod_hours``, ``moved_hours``
         (rod-hours whose rod could reach the named bands), ``strikes_fished`` (counted),
         ``strikes_best`` with ``low`` and ``high``, and the difference ``more`` with ``more_low``
-        and ``more_high``; 90 % intervals. Empty where no month names a band.
+        and ``more_high``; 90 % intervals. Empty where no month names a band among two or more, or
+        where the model predicts no better than a constant rate.
     """
     exposure = answer.exposure
     table = exposure.table
     months = answer.periods[1:]
-    if answer.fit.strikes == 0 or not any(period.judgement.named.any() for period in months):
+    if not answer.choice.beats_constant or not any(map(_names, months)):
         return pd.DataFrame(columns=list(COLUMNS))
     trips = int(exposure.trip.max()) + 1
     row = np.flatnonzero(exposure.complete(answer.fit.model))
@@ -95,9 +96,9 @@ def cost_table(
     edges = answer.hours.edges_m
     inside: dict[str, NDArray[np.intp]] = {}
     for period in months:
-        named = np.flatnonzero(period.judgement.named)
-        if not len(named):
+        if not _names(period):
             continue
+        named = np.flatnonzero(period.judgement.named)
         here = np.flatnonzero(period_of == period.name)
         moved[here] = reach[here] >= (edges[named[-1]] + edges[named[-1] + 1]) / 2
         if answer.fit.model.term("lure_temp_c") is not None:
@@ -131,6 +132,11 @@ def cost_table(
         hours_there = hours[moved & (period_of == period.name)].sum()
         rows.append(_row(period.name, table, hours_there, gain[of_trip == period.name].sum(axis=0)))
     return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def _names(period: Period) -> bool:
+    """Whether a period names a band, and had another to choose from."""
+    return bool(period.judgement.named.any() and period.judged.sum() > 1)
 
 
 def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
@@ -206,7 +212,9 @@ def _row(name: str, table: pd.DataFrame, moved: float, gain: Array) -> dict[str,
 def cost_sentence(cost: pd.DataFrame) -> str:
     """Say in a sentence what the season cost, and in which month most of it."""
     if cost.empty:
-        return "What poor water cost cannot be told: no month names a band."
+        return (
+            "What poor water cost cannot be told: the log names no month's band with any sureness."
+        )
     season = cost.iloc[0]
     months = cost.iloc[1:]
     worst = months.iloc[int(months["more"].argmax())]

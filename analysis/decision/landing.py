@@ -73,9 +73,10 @@ def landing(strikes: pd.DataFrame, units: Units, rng: np.random.Generator) -> La
     """
     hooked = strikes.loc[strikes["outcome"].isin(HOOKED)]
     known = strikes.loc[strikes["outcome"].isin(KNOWN)]
-    landed, landed_notes = _fit("landed of hooked", hooked, LANDED, units, rng)
-    hooks, hook_notes = _fit("hooked of strikes", known, HOOKED, units, rng)
-    notes = [*landed_notes, *hook_notes]
+    landed, notes = _fit("landed of hooked", hooked, LANDED, covariates(hooked, units), rng)
+    # Nobody sees a fish that was missed: only what was towed can tell hook-ups.
+    towed = covariates(known, units)[:2]
+    hooks, _ = _fit("hooked of strikes", known, HOOKED, towed, rng)
     missing = len(strikes) - len(known)
     if missing:
         notes.append(f"{missing} strikes have no outcome in the log and are left out here.")
@@ -92,13 +93,13 @@ def _fit(
     name: str,
     fish: pd.DataFrame,
     successes: tuple[str, ...],
-    units: Units,
+    depends: Sequence[Covariate],
     rng: np.random.Generator,
 ) -> tuple[OutcomeFit, list[str]]:
     success = fish["outcome"].isin(successes).to_numpy()
     verb = name.split()[0]
     found, notes, untold = [], [], []
-    for covariate in covariates(fish, units):
+    for covariate in depends:
         missing = covariate.level < 0
         unseen = _share(missing & ~success, ~success) - _share(missing & success, success)
         told = covariate

@@ -80,11 +80,16 @@ def plan_period(answer: Answer, wanted: str | None = None) -> Period | None:
             names = ", ".join(period.name for period in answer.periods)
             msg = f"there is no period {wanted!r} to plan for. Choose one of {names}."
             raise RodhoursError(msg)
-        return found if found.judgement.named.any() else None
+        return found if _names(found) else None
     moves = answer.fit.model.term("lure_temp_c") is not None and what_they_follow(answer) != "depth"
     tried = [answer.periods[1], answer.season] if moves and len(answer.periods) > 1 else []
     tried = tried or [answer.season]
-    return next((period for period in tried if period.judgement.named.any()), None)
+    return next(filter(_names, tried), None)
+
+
+def _names(period: Period) -> bool:
+    """Whether a period names a band, and had another to choose from."""
+    return bool(period.judgement.named.any() and period.judged.sum() > 1)
 
 
 def plan_spread(
@@ -157,7 +162,7 @@ def plan_spread(
 def _opening(answer: Answer, period: Period | None, units: Units) -> str:
     """Say what the spread is for and how far the answer behind it can be trusted."""
     if period is None:
-        return "No starting spread can be planned: the log names no band."
+        return "No starting spread can be planned: the log tells no depth from another."
     band = band_label(answer.hours.edges_m, np.flatnonzero(period.judgement.named), units)
     when = (
         "the season as a whole"
@@ -168,7 +173,7 @@ def _opening(answer: Answer, period: Period | None, units: Units) -> str:
         "clear": "",
         "leaning": " That answer is likely, not sure.",
         "open": " The log cannot tell this period's band: take the spread as a first guess.",
-    }[period.judgement.verdict]
+    }[period.judgement.verdict if answer.choice.beats_constant else "open"]
     return f"The starting spread is for {when}: it covers {band}.{doubt}"
 
 

@@ -125,7 +125,14 @@ def review(
             "troubles": trouble_sentences(troubles, pairs, units),
             "gear": [gear_sentence(gear)],
             "plan": list(plan.sentences),
-            "species": [*species_sentences(by_species, units), SPECIES_RULE],
+            "species": [
+                *species_sentences(by_species, units),
+                *(
+                    [SPECIES_RULE]
+                    if strikes["species"].nunique() > strikes["kind"].nunique()
+                    else []
+                ),
+            ],
             "before": before_sentences(change, answer, before, units),
         },
         checks=(*box.landing.checks, *box.hookup.checks),

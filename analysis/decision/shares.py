@@ -298,8 +298,13 @@ def shares_sentence(steps: Steps, answer: Answer, units: Units) -> str:
     ratios = np.median(steps.ratios(first, best), axis=1)
     toward = np.log(ratios) * np.sign(np.log(raw / true))
     main = steps.names[int(np.argmax(toward))]
-    verb = "names" if raw > 1.0 else "puts next"
+    why = f"What moved it most: {WORDS[main]}."
+    if raw > 1.0:
+        return (
+            f"By the raw count {this} looks best, at {raw:.2f} times the rate of {other}; at equal "
+            f"conditions it has {true:.2f} times. {why}"
+        )
     return (
-        f"Strikes per rod-hour as counted {verb} {this}, at {raw:.2f} times the rate of {other}; "
-        f"at equal conditions it is {true:.2f} times. What moved it most: {WORDS[main]}."
+        f"By the raw count {other} looks best too; next comes {this}, at {raw:.2f} times its rate, "
+        f"and {true:.2f} times at equal conditions. {why}"
     )

@@ -209,7 +209,7 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
         )
     if not answers:
         lines.append(
-            f"No two species are named, or none has {FEWEST_STRIKES} strikes that compare rods: "
-            "the season's answer stands for all."
+            f"No species has bands of its own: that takes two species with names in the log, and "
+            f"{FEWEST_STRIKES} strikes that compare rods."
         )
     return lines

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from analysis.decision.answer import Answer, Period
+from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR
 from analysis.rates.bandrates import SEASON
 from analysis.units import Units, from_si
@@ -37,7 +37,7 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     when = "Over the season" if period.name == SEASON else f"In {month_name(period.name)}"
     judgement = period.judgement
     named = np.flatnonzero(judgement.named)
-    if not len(named):
+    if not len(named) or period.judged.sum() < 2:
         return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
     band = band_label(answer.hours.edges_m, named, units)
     rate, low, high = np.quantile(period.draws[named].mean(axis=0), (0.5, 0.05, 0.95))
@@ -100,8 +100,11 @@ def favourite_water(answer: Answer, units: Units) -> str:
     """Say which water temperature to fish where the model follows it, with two months' depths."""
     follows = what_they_follow(answer)
     curve = answer.effects.loc[answer.effects["term"] == "lure_temp_c"]
-    if follows == "depth" or curve.empty:
+    told = answer.choice.beats_constant and answer.fit.strikes >= FEWEST_STRIKES
+    if follows == "depth" or curve.empty or not told:
         return ""
+    if not (curve["high"] < GOOD_WATER * curve["ratio"].max()).any():
+        return ""  # no water is surely worse than the best
     top = curve.loc[curve["ratio"] >= GOOD_WATER * curve["ratio"].max(), "at"]
     low, high = from_si([top.min(), top.max()], "temperature", units.temperature)
     water = f"{low:.0f}–{high:.0f} °{units.temperature}"

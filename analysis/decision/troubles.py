@@ -205,7 +205,8 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
     hours = table["rod_hours"].sum()
     counts = table[["false_releases", "tangles"]].sum()
     lines = [
-        f"{counts['false_releases']} false releases and {counts['tangles']} tangles in "
+        f"{_several(counts['false_releases'], 'false release')} and "
+        f"{_several(counts['tangles'], 'tangle')} in "
         f"{hours:.0f} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
     ]
     # With so many classes one is above the rest by chance: one must be rare among all.
@@ -232,3 +233,7 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
             f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
         )
     return lines
+
+
+def _several(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

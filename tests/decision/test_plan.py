@@ -182,4 +182,6 @@ def test_no_band_no_plan(warm):
     plan = plan_spread(replace(warm.answer, periods=nothing), warm.seasons, warm.units)
     assert plan.table.empty
     assert plan.clearance.empty
-    assert plan.sentences == ("No starting spread can be planned: the log names no band.",)
+    assert plan.sentences == (
+        "No starting spread can be planned: the log tells no depth from another.",
+    )

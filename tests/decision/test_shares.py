@@ -67,7 +67,7 @@ def test_the_headline_band_alone_is_told_in_words(warm):
     assert (table.loc[~table["headline"], "wording"] == "").all()
     assert ((table["ratio_low"] <= table["ratio"]) & (table["ratio"] <= table["ratio_high"])).all()
     assert (
-        "strikes per rod-hour as counted"
+        "by the raw count"
         in shares_sentence(steps_of(warm.answer), warm.answer, warm.units).lower()
     )
 
