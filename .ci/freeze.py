@@ -1,16 +1,18 @@
 """Writes constraints.txt: the versions here of everything that rodhours and its tests need.
 
-Run in an environment that has `.[test]`: `python .ci/freeze.py > .ci/constraints.txt`.
-Only names, versions and environment markers come out: no addresses, no paths.
+Run in an environment that has `.[test]`: `python .ci/freeze.py`. Only names, versions and
+environment markers come out: no addresses, no paths. Lines with a marker are what another Python
+version needs beside the rest; they are kept as they are, to be looked after by hand.
 """
 
 import importlib.metadata
-import sys
 import tomllib
 from pathlib import Path
 
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+
+HERE = Path(__file__).parent
 
 
 def needed(requirements: list[str]) -> dict[str, str]:
@@ -35,12 +37,18 @@ def needed(requirements: list[str]) -> dict[str, str]:
     return found
 
 
+def _name(line: str) -> str:
+    return line.split("==")[0]
+
+
 def main() -> None:
-    """Print the constraints, one a line, in the order of their names."""
-    project = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text())["project"]
+    """Write the constraints, one a line, in the order of their names."""
+    project = tomllib.loads((HERE.parent / "pyproject.toml").read_text())["project"]
     versions = needed(project["dependencies"] + project["optional-dependencies"]["test"])
-    lines = [f"{name}=={versions[name]}" for name in sorted(versions)]
-    sys.stdout.write("\n".join(lines) + "\n")
+    file = HERE / "constraints.txt"
+    kept = [line for line in file.read_text().splitlines() if ";" in line]
+    lines = [f"{name}=={version}" for name, version in versions.items()]
+    file.write_text("\n".join(sorted(lines + kept, key=_name)) + "\n")
 
 
 if __name__ == "__main__":
