@@ -14,6 +14,7 @@ import pandas as pd
 
 from analysis.decision.answer import Answer, answer
 from analysis.decision.story import band_label
+from analysis.names import FRAMES
 from analysis.rates.average import Member
 from analysis.rates.bandrates import TemperatureAt
 from analysis.units import Units
@@ -188,7 +189,7 @@ def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
     """Return the bands of each species: the columns of ``bands.csv`` after ``species``."""
     frames = [found.bands().assign(species=kind) for kind, found in answers.items()]
     if not frames:
-        return pd.DataFrame(columns=["species", "period", "band_low_m", "band_high_m"])
+        return pd.DataFrame(columns=list(FRAMES["species_bands"]))
     table = pd.concat(frames, ignore_index=True)
     return table[["species", *table.columns.drop("species")]]
 

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.names import FRAMES
 from analysis.report.review import write_review
 from analysis.season import Options, Season, analyse
 from data.boat import Boat
@@ -42,6 +43,9 @@ def of_trips(simulated, trips) -> dict[str, pd.DataFrame]:
 def reviewed(folder: Path, **options: object) -> Season:
     season = analyse([folder], Options(**options))
     assert set(season.tables) >= TABLES
+    for name in TABLES - {"trips", "exposure", "checks", "gaps", "rows"}:
+        assert set(FRAMES[name]) <= set(season.tables[name].columns), name
+    assert set(FRAMES["trips of the season"]) == set(season.tables["trips"].columns)
     assert season.summary["first_lines"]
     for part, lines in season.summary["told"].items():
         assert all(line.endswith(".") for line in lines), part
