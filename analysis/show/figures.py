@@ -309,7 +309,12 @@ def effects_grid(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
 
 
 def divide(
-    ax: Axes, *, rows: int, columns: int, height_ratios: tuple[float, ...] | None = None
+    ax: Axes,
+    *,
+    rows: int,
+    columns: int,
+    height_ratios: tuple[float, ...] | None = None,
+    width_ratios: tuple[float, ...] | None = None,
 ) -> list[Axes]:
     """Replace axes by a grid of panels in the same place; row by row.
 
@@ -319,8 +324,8 @@ def divide(
         The axes, made blank.
     rows, columns : int
         Shape of the grid.
-    height_ratios : tuple of float, optional
-        Relative heights of the rows; equal by default.
+    height_ratios, width_ratios : tuple of float, optional
+        Relative heights of the rows and widths of the columns; equal by default.
 
     Raises
     ------
@@ -333,5 +338,5 @@ def divide(
     if spec is None or fig is None:
         msg = "only axes made by subplots can be divided into panels"
         raise ValueError(msg)
-    grid = spec.subgridspec(rows, columns, height_ratios=height_ratios)
+    grid = spec.subgridspec(rows, columns, height_ratios=height_ratios, width_ratios=width_ratios)
     return [fig.add_subplot(grid[row, column]) for row in range(rows) for column in range(columns)]

@@ -1,0 +1,320 @@
+"""Owns the depth explorer: sliders in, where a line runs in words and on a picture out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+import matplotlib as mpl
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analysis.depth import GearBelief, RodLine, believe, equal_depth_table, line_path
+from analysis.depth.invert import LONGEST_LINE_OUT_M
+from analysis.errors import LogError, RodhoursError
+from analysis.gear import Diver, Rigger
+from analysis.log.boat import Boat, read_boat
+from analysis.rates.join import join
+from analysis.season import DEFAULT_BAND, read_seasons
+from analysis.show import depth_tables, explorer_figures, explorer_words, figure
+from analysis.show.explorer_words import LineAt
+from analysis.show.fragments import Fragment, Told, paragraph
+from analysis.show.style import SETTINGS
+from analysis.units import from_si, to_si
+
+PICTURE_IN = (8.0, 3.8)
+START_M = {"line_out": 30.48, "wanted": 12.192}
+START_SPEED_MPS = 1.1
+SPEEDS_MPS = (0.4, 2.5)
+TIPS_M = (0.0, 5.0)
+DEEPEST_WANTED_M = 60.0
+_WIDE = {"description_width": "9em"}
+_COUNTS = ["month", "band_low_m", "band_high_m", "rod_hours", "strikes"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Waters:
+    """What the explorer knows: a boat, its gears, and its season if there is a log.
+
+    Attributes
+    ----------
+    boat
+        Its boat.toml.
+    beliefs
+        Gear name to what is known of it, calibrated where the season has trials.
+    season
+        `gear, period, depth_m, hours, strikes`, a row a slice; empty without a log.
+    note
+        Why there is no season, else empty.
+    """
+
+    boat: Boat
+    beliefs: Mapping[str, GearBelief]
+    season: pd.DataFrame
+    note: str
+
+
+def read_waters(boat_toml: str | Path) -> Waters:
+    """Read a boat and, if its folder holds a season's log, that log.
+
+    Raises
+    ------
+    LogError
+        For a boat.toml that cannot be read or that has no gear.
+    """
+    file = Path(boat_toml)
+    boat, _ = read_boat(file)
+    if not boat.gears:
+        msg = "there is no gear to explore"
+        raise LogError(msg, file=file, key="gear", remedy="describe one under [gear.NAME]")
+    beliefs = {name: believe(gear, boat.water) for name, gear in boat.gears.items()}
+    nothing = pd.DataFrame(columns=["gear", "period", "depth_m", "hours", "strikes"])
+    try:
+        (season,) = read_seasons([file.parent])
+    except RodhoursError as error:
+        note = f"There is no season to show: {error}"
+        return Waters(boat=boat, beliefs=beliefs, season=nothing, note=note)
+    return Waters(
+        boat=boat,
+        beliefs={name: season.belief(name) for name in boat.gears},
+        season=join([season]).table,
+        note="",
+    )
+
+
+def counts_of(season: pd.DataFrame, gear: str, band_m: float) -> tuple[pd.DataFrame, float]:
+    """Return strikes and rod-hours of a gear by month and depth, and its hours without depth.
+
+    Parameters
+    ----------
+    season
+        `gear, period, depth_m, hours, strikes`.
+    gear
+        A gear's name.
+    band_m
+        Height of a band.
+    """
+    mine = season[season["gear"] == gear]
+    known = mine[mine["depth_m"].notna()]
+    # A hair of room, so that 40 ft counted as 39.999999 ft falls where it reads.
+    place = np.floor(known["depth_m"].to_numpy(dtype=float) / band_m + 1e-9)
+    counts = (
+        known.assign(month=known["period"].astype(str), place=place, rod_hours=known["hours"])
+        .groupby(["month", "place"], as_index=False)[["rod_hours", "strikes"]]
+        .sum()
+    )
+    counts["band_low_m"] = counts["place"] * band_m
+    counts["band_high_m"] = (counts["place"] + 1.0) * band_m
+    return counts[_COUNTS], float(mine["hours"].sum() - known["hours"].sum())
+
+
+class Explorer:
+    """Sliders and what they show, in the boat's own units.
+
+    Parameters
+    ----------
+    waters
+        The boat and its season.
+
+    Attributes
+    ----------
+    gear, setting, line_out, speed, tip_height, wanted, season_gear
+        The controls.
+    words, picture, table, season_words, season_picture
+        What they change.
+    one_line, wanted_depth, strikes
+        The notebook's three parts, controls above what they change.
+    """
+
+    def __init__(self, waters: Waters) -> None:
+        self.waters = waters
+        boat, units = waters.boat, waters.boat.units
+        self.gear = widgets.Dropdown(options=list(boat.gears), description="Gear", style=_WIDE)
+        self.setting = widgets.FloatSlider(
+            value=1.0,
+            min=0.0,
+            max=3.5,
+            step=0.5,
+            description="Setting",
+            readout_format=".1f",
+            **_slider(),
+        )
+        long = units.length == "ft"
+        self.line_out = self._length(
+            f"Line-out, {units.length}", 5 if long else 2, LONGEST_LINE_OUT_M, START_M["line_out"]
+        )
+        deep = units.depth == "ft"
+        self.wanted = self._length(
+            f"Wanted depth, {units.depth}", 5 if deep else 1, DEEPEST_WANTED_M, START_M["wanted"]
+        )
+        self.speed = self._tenths(f"Speed, {units.speed}", "speed", SPEEDS_MPS, START_SPEED_MPS)
+        height = boat.tip_height_m
+        tip_m = float(np.mean(list(height.values()))) if isinstance(height, Mapping) else height
+        self.tip_height = self._tenths(f"Rod-tip height, {units.length}", "length", TIPS_M, tip_m)
+        self.season_gear = widgets.Dropdown(
+            options=list(boat.gears), description="Gear", style=_WIDE
+        )
+        self.words, self.picture, self.table = widgets.HTML(), widgets.HTML(), widgets.HTML()
+        self.season_words, self.season_picture = widgets.HTML(), widgets.HTML()
+        pace = (self.speed, self.tip_height)
+        setup = (self.gear, self.setting, self.line_out)
+        self.one_line = widgets.VBox([*setup, *pace, self.words, self.picture])
+        self.wanted_depth = widgets.VBox([self.wanted, *pace, self.table])
+        self.strikes = widgets.VBox([self.season_gear, self.season_words, self.season_picture])
+        self._take_gear()
+        _on_change(self._take_gear, self.gear)
+        for show, controls in (
+            (self._show_line, (self.setting, self.line_out, *pace)),
+            (self._show_wanted, (self.wanted, *pace)),
+            (self._show_season, (self.season_gear,)),
+        ):
+            show()
+            _on_change(show, *controls)
+
+    def _length(self, name: str, step: int, most_m: float, start_m: float) -> widgets.IntSlider:
+        unit = self.waters.boat.units.length if "Line" in name else self.waters.boat.units.depth
+        most, start = (float(from_si(value, "length", unit)) for value in (most_m, start_m))
+        top, first = step * int(most // step), step * round(start / step)
+        return widgets.IntSlider(
+            value=first, min=step, max=top, step=step, description=name, **_slider()
+        )
+
+    def _tenths(
+        self, name: str, quantity: str, bounds: tuple[float, float], start: float
+    ) -> widgets.FloatSlider:
+        unit = self.waters.boat.units.of(quantity)
+        low, high, first = (round(float(x), 1) for x in from_si([*bounds, start], quantity, unit))
+        return widgets.FloatSlider(
+            value=first,
+            min=min(low, first),
+            max=max(high, first),
+            step=0.1,
+            description=name,
+            readout_format=".1f",
+            **_slider(),
+        )
+
+    def _take_gear(self) -> None:
+        """Fit the dial to the gear, grey out what does not matter to it, and show its line."""
+        gear = self.waters.boat.gears[self.gear.value]
+        self.setting.disabled = not isinstance(gear, Diver)
+        self.tip_height.disabled = isinstance(gear, Rigger)
+        self.setting.layout.display = None if isinstance(gear, Diver) else "none"
+        if isinstance(gear, Diver):
+            low, high = gear.roll_deg[0][0], gear.roll_deg[-1][0]
+            # The wider end first: a slider refuses a least value above its greatest.
+            self.setting.max = max(high, self.setting.max)
+            self.setting.min = low
+            self.setting.max = high
+        self._show_line()
+
+    @property
+    def _pace(self) -> dict[str, float]:
+        units = self.waters.boat.units
+        return {
+            "speed_mps": float(to_si(self.speed.value, "speed", units.speed)),
+            "tip_height_m": float(to_si(self.tip_height.value, "length", units.length)),
+        }
+
+    def _show_line(self) -> None:
+        units, name = self.waters.boat.units, str(self.gear.value)
+        belief, pace = self.waters.beliefs[name], self._pace
+        gear = belief.gear
+        setting = float(self.setting.value) if isinstance(gear, Diver) else np.nan
+        line_out_m = float(to_si(self.line_out.value, "length", units.length))
+        if isinstance(gear, Rigger):
+            pace["tip_height_m"] = gear.pulley_height_m
+        rod = RodLine(
+            rod=name,
+            belief=belief,
+            line_out_m=line_out_m,
+            side="starboard",
+            setting=setting,
+            **pace,
+        )
+        path = line_path(rod)
+        points = pd.DataFrame(path.points_m, columns=["astern_m", "across_m", "depth_m"])
+        end = points.iloc[0] if len(points) else pd.Series(np.nan, index=points.columns)
+        line = LineAt(
+            gear=name,
+            setting=setting,
+            line_out_m=line_out_m,
+            speed_mps=pace["speed_mps"],
+            depth_m=path.depth_m,
+            depth_sd_m=path.depth_sd_m,
+            lateral_m=float(end["across_m"]),
+            setback_m=float(end["astern_m"]),
+            reason=path.reason,
+            top="pulley" if isinstance(gear, Rigger) else "rod tip",
+            trials=belief.trials,
+        )
+        self.words.value = explorer_words.where_it_runs(line, units).html
+        self.picture.value = _picture(
+            explorer_figures.line_shape,
+            points,
+            path.depth_sd_m,
+            units,
+            told=explorer_words.told_line(line, units),
+        ).html
+
+    def _show_wanted(self) -> None:
+        units = self.waters.boat.units
+        wanted_m = float(to_si(self.wanted.value, "depth", units.depth))
+        rows = equal_depth_table(self.waters.beliefs, depth_m=wanted_m, **self._pace)
+        table = pd.DataFrame([vars(row) for row in rows])
+        table["reason"] = [
+            explorer_words.in_boat_units(reason, units) for reason in table["reason"]
+        ]
+        self.table.value = depth_tables.equal_depth(table, units).html
+
+    def _show_season(self) -> None:
+        name, units = str(self.season_gear.value), self.waters.boat.units
+        if self.waters.note:
+            self.season_words.value = paragraph(self.waters.note, "absent").html
+            return
+        band_m = float(to_si(DEFAULT_BAND[units.depth], "depth", units.depth))
+        counts, unplaced = counts_of(self.waters.season, name, band_m)
+        self.season_words.value = explorer_words.season_with(counts, name, unplaced).html
+        told = explorer_words.told_counts(counts, name, units)
+        picture = _picture(explorer_figures.strikes_and_hours, counts, units, told=told)
+        self.season_picture.value = picture.html
+
+
+def explore(boat_toml: str | Path) -> Explorer:
+    """Return the explorer of a boat.toml.
+
+    Raises
+    ------
+    LogError
+        For a boat.toml that cannot be read or that has no gear.
+    """
+    return Explorer(read_waters(boat_toml))
+
+
+def _slider() -> dict[str, Any]:
+    """Return what all sliders share: they answer when let go, and are wide enough to aim."""
+    return {
+        "continuous_update": False,
+        "style": _WIDE,
+        "layout": widgets.Layout(width="34em", max_width="100%"),
+    }
+
+
+def _on_change(show: Callable[[], None], *controls: widgets.Widget) -> None:
+    for control in controls:
+        control.observe(lambda _: show(), names="value")
+
+
+def _picture(draw: Callable[..., Axes], frame: pd.DataFrame, *args: Any, told: Told) -> Fragment:
+    """Draw wider than a page's pictures: a notebook has the room, and two panels need it."""
+    if frame.empty:
+        return paragraph(told.missing, "absent")
+    with mpl.rc_context(dict(SETTINGS)):
+        fig = Figure(figsize=PICTURE_IN, layout="constrained")
+        draw(frame, *args, ax=fig.subplots())
+        return figure(fig, alt=told.alt, caption=told.caption)
