@@ -8,8 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator, PercentFormatter
 
 from analysis.show import labels
-from analysis.show.figures import divide
 from analysis.show.fragments import drawable
+from analysis.show.marks import divide
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
 from analysis.units import Units, from_si

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 
 from analysis.show import labels
-from analysis.show.figures import divide
+from analysis.show.marks import divide
 from analysis.show.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, SOFT
 from analysis.units import Units, from_si
 

@@ -5,9 +5,10 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.patches import Rectangle
-from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullLocator
+from matplotlib.ticker import MaxNLocator
 
 from analysis.show import labels
+from analysis.show.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.rows import of_period, records
 from analysis.show.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
@@ -50,9 +51,8 @@ def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str, ax: Axes) ->
     top = _rate_limit(rows[judged])
     hours = rows["rod_hours"].to_numpy(dtype=float)
     ax.barh(place, hours / max(hours.max(), 1e-9) * top, height=0.82, color=EFFORT)
-    ax.text(top * 1.03, -0.62, "rod-hours", va="bottom", color=SOFT)
+    margin_column(ax, "rod-hours", [labels.number(value) for value in hours])
     for at, row in enumerate(records(rows)):
-        ax.text(top * 1.03, at, labels.number(row.rod_hours), va="center", color=SOFT)
         if judged[at]:
             interval(ax, at, (row.rate, row.rate_low, row.rate_high), strong=named[at], limit=top)
         else:
@@ -72,46 +72,6 @@ def _rate_limit(judged: pd.DataFrame) -> float:
     if judged.empty:
         return 1.0
     return float(min(judged["rate_high"].max(), 2.5 * judged["rate"].max())) * 1.02
-
-
-def interval(
-    ax: Axes,
-    at: float,
-    estimate: tuple[float, float, float],
-    *,
-    strong: bool,
-    limit: float = np.inf,
-) -> None:
-    """Draw one estimate with its bounds across a row; one that runs off ends in an arrow.
-
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes
-        Where to draw.
-    at : float
-        The row.
-    estimate : tuple of float
-        The estimate, its lower and its upper bound.
-    strong : bool
-        Filled and dark, for what the answer names; else hollow.
-    limit : float
-        End of the axis.
-    """
-    middle, low, high = estimate
-    colour = BEST if strong else SOFT
-    ax.hlines(at, low, min(high, limit), color=colour, linewidth=4 if strong else 2)
-    if high > limit:
-        ax.plot(limit, at, ">", color=colour, markersize=8, clip_on=False)
-    ax.plot(
-        middle,
-        at,
-        "o",
-        markersize=11 if strong else 8,
-        markeredgecolor=colour,
-        markeredgewidth=2,
-        color=BEST if strong else "white",
-        clip_on=False,
-    )
 
 
 def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
@@ -269,9 +229,7 @@ def effect_of(effects: pd.DataFrame, units: Units, *, term: str, ax: Axes) -> Ax
     ax.plot(at, rows["ratio"], color=BEST)
     ax.axhline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)))
     ax.set_yscale("log")
-    ax.yaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    ax.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"× {value:g}"))
-    ax.yaxis.set_minor_locator(NullLocator())
+    mark_multiples(ax.yaxis)
     ax.margins(x=0)
     ax.xaxis.set_major_locator(MaxNLocator(5))
     words = labels.TERM_WORDS[term]
@@ -306,37 +264,3 @@ def effects_grid(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     for panel in panels[len(terms) :]:
         panel.set_axis_off()
     return ax
-
-
-def divide(
-    ax: Axes,
-    *,
-    rows: int,
-    columns: int,
-    height_ratios: tuple[float, ...] | None = None,
-    width_ratios: tuple[float, ...] | None = None,
-) -> list[Axes]:
-    """Replace axes by a grid of panels in the same place; row by row.
-
-    Parameters
-    ----------
-    ax : matplotlib.axes.Axes
-        The axes, made blank.
-    rows, columns : int
-        Shape of the grid.
-    height_ratios, width_ratios : tuple of float, optional
-        Relative heights of the rows and widths of the columns; equal by default.
-
-    Raises
-    ------
-    ValueError
-        For axes that were placed by hand.
-    """
-    ax.set_axis_off()
-    spec = ax.get_subplotspec()
-    fig = ax.get_figure(root=True)
-    if spec is None or fig is None:
-        msg = "only axes made by subplots can be divided into panels"
-        raise ValueError(msg)
-    grid = spec.subgridspec(rows, columns, height_ratios=height_ratios, width_ratios=width_ratios)
-    return [fig.add_subplot(grid[row, column]) for row in range(rows) for column in range(columns)]

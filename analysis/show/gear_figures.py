@@ -4,11 +4,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
+from matplotlib.ticker import FuncFormatter
 
 from analysis.show import labels
-from analysis.show.figures import divide, interval
 from analysis.show.fragments import drawable, shortened
+from analysis.show.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si
@@ -47,22 +47,21 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    names = []
-    at = 0
+    names: list[str] = []
+    titles, hooked = [], []
     for term, rows in outcomes.groupby("term", sort=False):
+        titles.append(len(names))
+        hooked.append("")
+        ax.axhline(len(names) - 0.45, color=LINE, linewidth=0.8)
         names.append(str(term).replace("_", " "))
-        ax.axhline(at - 0.45, color=LINE, linewidth=0.8)
-        at += 1
         for row in records(rows):
-            interval(ax, at, (row.landing_rate, row.low, row.high), strong=False)
-            ax.text(1.02, at, f"{labels.number(row.hooked)}", va="center", color=SOFT)
+            interval(ax, len(names), (row.landing_rate, row.low, row.high), strong=False)
+            hooked.append(labels.number(row.hooked))
             names.append(f"  {row.level or 'not logged'}")
-            at += 1
     _name_rows(ax, names)
-    titles = {str(term).replace("_", " ") for term in outcomes["term"]}
-    for tick in ax.get_yticklabels():
-        tick.set_fontweight("bold" if tick.get_text() in titles else "normal")
-    ax.text(1.02, -0.62, "hooked", va="bottom", color=SOFT)
+    for at in titles:
+        ax.get_yticklabels()[at].set_fontweight("bold")
+    margin_column(ax, "hooked", hooked)
     ax.set_xlim(0, 1)
     ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: labels.percent(share)))
     ax.set_xlabel("landed of those hooked, with 90 % interval")
@@ -97,24 +96,14 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
     """
     for at, row in enumerate(records(gear_effects)):
         interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
-        ax.text(
-            1.02,
-            at,
-            labels.number(row.rod_hours),
-            va="center",
-            color=SOFT,
-            transform=ax.get_yaxis_transform(),
-        )
-    ax.text(1.02, -0.62, "rod-hours", va="bottom", color=SOFT, transform=ax.get_yaxis_transform())
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(gear_effects)])
     names = [gear_and_setting(row.gear, row.setting) for row in records(gear_effects)]
     _name_rows(ax, names)
     ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
     ax.set_xscale("log")
     low = min(0.5, float(gear_effects["low"].min()) * 0.9)
     ax.set_xlim(max(low, 0.1), max(2.0, min(float(gear_effects["high"].max()) * 1.1, 10.0)))
-    ax.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
-    ax.xaxis.set_minor_locator(NullLocator())
-    ax.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"× {value:g}"))
+    mark_multiples(ax.xaxis)
     ax.set_xlabel("catch rate at equal depth, speed and temperature")
     return ax
 
@@ -145,15 +134,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         names.append(
             f"{gear_and_setting(row.gear, row.setting)}\n{low:.0f}–{high:.0f} {units.length} out"
         )
-        ax.text(
-            1.02,
-            at,
-            labels.number(row.rod_hours),
-            va="center",
-            color=SOFT,
-            transform=ax.get_yaxis_transform(),
-        )
-    ax.text(1.02, -0.62, "rod-hours", va="bottom", color=SOFT, transform=ax.get_yaxis_transform())
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(frame)])
     _name_rows(ax, names)
     ax.set_xlim(0, limit)
     ax.set_xlabel("false releases and tangles per 100 rod-hours")

@@ -9,8 +9,8 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from analysis.show import labels
-from analysis.show.figures import interval
 from analysis.show.fragments import drawable, shortened
+from analysis.show.marks import interval, margin_column
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
@@ -200,15 +200,11 @@ def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    beside = ax.get_yaxis_transform()
-    ax.text(1.02, -0.62, "fished", va="bottom", color=SOFT, transform=beside)
-    ax.text(1.2, -0.62, "best", va="bottom", fontweight="bold", transform=beside)
     for at, row in enumerate(records(months)):
         ax.barh(at, row.strikes_fished, height=0.72, color=EFFORT)
         interval(ax, at, (row.strikes_best, row.low, row.high), strong=True)
-        fished, best = labels.number(row.strikes_fished), labels.number(row.strikes_best)
-        ax.text(1.02, at, fished, va="center", color=SOFT, transform=beside)
-        ax.text(1.2, at, best, va="center", fontweight="bold", transform=beside)
+    margin_column(ax, "fished", map(labels.number, months["strikes_fished"]))
+    margin_column(ax, "best", map(labels.number, months["strikes_best"]), at=1.2, strong=True)
     ax.set_yticks(range(len(months)), [labels.month(name) for name in months["period"]])
     ax.set_ylim(len(months) - 0.5, -0.5)
     ax.set_xlim(0, 1.12 * max(months["high"].max(), months["strikes_fished"].max()))

@@ -8,9 +8,9 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from analysis.show import labels
-from analysis.show.figures import interval
 from analysis.show.fragments import Told
 from analysis.show.many_units import ManyUnits
+from analysis.show.marks import interval
 from analysis.show.rows import records
 from analysis.show.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
 from analysis.show.week_words import Week, band_of, named_depth, units_of

@@ -10,7 +10,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.show import figures, gear_figures, rows, season_figures
+from analysis.show import figures, gear_figures, marks, rows, season_figures
 from analysis.show.style import SETTINGS
 from analysis.units import Units
 
@@ -142,7 +142,7 @@ def test_effects_are_drawn_in_the_boats_units(tables: dict[str, pd.DataFrame], a
 def test_panels_need_axes_that_can_be_divided() -> None:
     ax = Figure().add_axes((0, 0, 1, 1))
     with pytest.raises(ValueError, match="only axes made by subplots"):
-        figures.divide(ax, rows=1, columns=2)
+        marks.divide(ax, rows=1, columns=2)
 
 
 def test_calendar_shows_each_day_once(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
