@@ -273,8 +273,15 @@ def _weekly(arguments: argparse.Namespace) -> int:
     settings = Settings(
         band=arguments.band, units=units, paper=arguments.paper, replace=arguments.replace
     )
-    with _progress() as show:
-        run = write_weeks(logs, arguments.week or arguments.weeks, out, settings, show)
+    try:
+        with _progress() as show:
+            run = write_weeks(logs, arguments.week or arguments.weeks, out, settings, show)
+    except KeyboardInterrupt:
+        print(
+            "rodhours: stopped; reports already made are in place, and the same command goes on",
+            file=sys.stderr,
+        )
+        return CANNOT
     for reason in run.no_pdf:
         print(f"rodhours: {reason}", file=sys.stderr)
     for week, problem in sorted(run.problems.items()):

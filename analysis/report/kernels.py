@@ -50,9 +50,18 @@ class ThisPython(AsyncKernelManager):
 class _Kept(ThisPython):
     """Remembers its clients: papermill leaves those of a kernel it does not own running."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, imports: str, **kwargs: Any) -> None:
         super().__init__(**kwargs)
+        self.imports = imports
         self.clients: list[Any] = []
+
+    @property
+    def kernel_spec(self) -> KernelSpec:
+        """Return how to start this interpreter as a kernel that imports at once."""
+        spec = super().kernel_spec
+        if self.imports:
+            spec.argv.append(f"--IPKernelApp.exec_lines={self.imports}")
+        return spec
 
     def client(self, **kwargs: Any) -> Any:
         """Return a new client of the kernel."""
@@ -71,17 +80,30 @@ class KeptKernel:
 
     Names are cleared between notebooks; what a notebook changes in an imported module is not, so
     it is for notebooks that change nothing there, as ours. To be used by one thread only.
+
+    Parameters
+    ----------
+    imports : str
+        A statement that imports what the notebooks will, while they are not there yet.
     """
 
     TAG = "empties-the-kernel"
     """Marks the cell put before a notebook, and taken out again."""
 
-    def __init__(self) -> None:
+    def __init__(self, imports: str = "") -> None:
+        self._imports = imports
         self._manager: _Kept | None = None
 
     def __enter__(self) -> Self:
-        """Return the kernel, which starts with its first notebook."""
+        """Start the kernel; it gets ready while other things are done."""
+        self.start()
         return self
+
+    def start(self) -> None:
+        """Start the kernel unless it runs."""
+        if self._manager is None:
+            self._manager = _Kept(self._imports)
+            run_sync(self._manager.start_kernel)()
 
     def __exit__(
         self,
@@ -106,8 +128,8 @@ class KeptKernel:
 
         After any error inside the kernel is stopped, for what is in it then is anybody's guess.
         """
-        if self._manager is None:
-            self._manager = _Kept()
+        self.start()
+        assert self._manager is not None
         emptied = deepcopy(notebook)
         emptied.cells.insert(0, new_code_cell("%reset -f", metadata={"tags": [self.TAG]}))
         try:

@@ -8,9 +8,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from nbconvert import HTMLExporter
 from nbformat import NotebookNode
-from traitlets.config import Config
 
 from analysis.errors import RodhoursError
 
@@ -51,6 +49,9 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en", css: st
     str
         HTML that needs no other file and no network.
     """
+    from nbconvert import HTMLExporter  # here: heavy, and not needed to find or run a browser
+    from traitlets.config import Config
+
     exporter = HTMLExporter(
         template_name="rodhours",
         extra_template_basedirs=[str(_TEMPLATES)],
@@ -135,23 +136,31 @@ def to_pdf(page: Path, target: Path) -> str:
     return "WeasyPrint"
 
 
+def browser_flags(profile: str) -> list[str]:
+    """Return the options of a headless browser with a profile of its own."""
+    flags = [
+        "--headless",
+        "--disable-gpu",
+        "--no-first-run",
+        "--disable-background-networking",
+        f"--user-data-dir={profile}",
+    ]
+    # Chromium's sandbox refuses to start for the superuser, and only for it.
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        flags.append("--no-sandbox")
+    return flags
+
+
 def _print_with_browser(browser: str, page: Path, target: Path) -> None:
     """Print by a headless Chromium with a profile of its own, which is removed afterwards."""
     with tempfile.TemporaryDirectory(prefix="rodhours-", ignore_cleanup_errors=True) as profile:
         command = [
             browser,
-            "--headless",
-            "--disable-gpu",
-            "--no-first-run",
-            "--disable-background-networking",
-            f"--user-data-dir={profile}",
+            *browser_flags(profile),
             "--no-pdf-header-footer",
             f"--print-to-pdf={target.resolve()}",
             page.resolve().as_uri(),
         ]
-        # Chromium's sandbox refuses to start for the superuser, and only for it.
-        if hasattr(os, "geteuid") and os.geteuid() == 0:
-            command.insert(1, "--no-sandbox")
         try:
             done = subprocess.run(
                 command, capture_output=True, text=True, timeout=_BROWSER_SECONDS, check=False

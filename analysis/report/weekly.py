@@ -1,17 +1,13 @@
 """Owns the weekly reports: which weeks, from figures or from a fit, made or skipped, listed."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
 
-from analysis.decision.logbook import Logbook
-from analysis.decision.week import FittedYear, logs_of, week_figures
 from analysis.errors import RodhoursError
 from analysis.report.atomic import only_run, put_in_place, staging
 from analysis.report.page import can_print
-from analysis.report.results import plain
-from analysis.report.weekly_pages import index_page, make_weeks
 from analysis.report.weekly_store import (
     Figures,
     digest,
@@ -23,15 +19,16 @@ from analysis.report.weekly_store import (
     with_published_comparisons,
     write_store,
 )
-from analysis.show.many_units import ManyUnits
+from analysis.report.weekly_workers import make_weeks
 from analysis.units import UNITS
-from analysis.weeks import same_week_last_year, week_before, weeks_between
+from analysis.weeks import same_week_last_year, week_before
 
 NAME = "weekly"
 FORMS = ("html", "txt", "json")
 """Files that every report has."""
 PDF = "pdf"
 """The file it has where something can print it."""
+INDEX = "index.html"
 
 Progress = Callable[[str, float], None]
 _FITTED = 0.5
@@ -148,7 +145,8 @@ def write_weeks(
             run.made.append(done.week)
             if done.no_pdf and done.no_pdf not in run.no_pdf:
                 run.no_pdf.append(done.no_pdf)
-        _write_index(out_dir)
+        if run.made or not (out_dir / INDEX).is_file():
+            _write_index(out_dir)
     tell("Done", 1.0)
     run.made.sort()
     return run
@@ -172,7 +170,12 @@ def figures_of(
     store = read_store(out_dir, key) or {"key": key, "all": None, "weeks": {}}
     asked = weeks if weeks is not None else store["all"]
     if asked is None or not set(asked) <= set(store["weeks"]):
-        _fit_into(store, folders, weeks, settings, tell)
+        from analysis.report.weekly_fit import fit_into  # here: heavy, and often not needed
+
+        def part(stage: str, share: float) -> None:
+            tell(stage, _FITTED * share)
+
+        fit_into(store, folders, weeks, settings.band, settings.units, part)
         write_store(out_dir, store)
         asked = weeks if weeks is not None else store["all"]
     old = {} if settings.replace else published(out_dir)
@@ -188,62 +191,6 @@ def figures_of(
         }
         found[week] = {**content, "made_with": made_with}
     return found
-
-
-def _fit_into(
-    store: Figures,
-    folders: Sequence[Path],
-    weeks: Sequence[str] | None,
-    settings: Settings,
-    tell: Progress,
-) -> None:
-    """Read, fit, and put the figures of every week of the seasons asked for into the store."""
-    from analysis.rates.join import combine, join  # here: a run that skips all needs no fit
-    from analysis.season import Options, read_seasons, season_answer
-
-    seasons = read_seasons(folders, lambda stage, share: tell(stage, 0.4 * _FITTED * share))
-    book = Logbook.of(seasons)
-    units = ManyUnits.of(season.log.boat.units for season in seasons)
-    if settings.units:
-        units = units.chosen(settings.units)
-    options = Options(band=settings.band)
-    store["parameters"] = {
-        "band_m": options.band_m(units.first),
-        "seed": options.seed,
-        "units": {quantity: list(names) for quantity, names in units.choices.items()},
-    }
-    latest = max(season.log.year for season in seasons)
-    store["all"] = _weeks_of(book, _logs_of_year(book, latest))
-    asked = store["all"] if weeks is None else weeks
-    every = set(asked)
-    years = []
-    for year in sorted(
-        {book.seasons[log].log.year for week in asked for log in logs_of(book, week)}
-    ):
-        logs = _logs_of_year(book, year)
-        every |= set(_weeks_of(book, logs))
-        mine = [seasons[log] for log in logs]
-        if not any(len(season.effort.slices) for season in mine):
-            continue  # no set records, no model
-        tell(f"Fitting the season of {year}", 0.5 * _FITTED)
-        exposure = combine([join([season]) for season in mine])
-        answer = season_answer(mine, exposure, options, units.first, checked=False)
-        years.append(FittedYear(book, logs, answer))
-    tell("Working out the weeks", 0.9 * _FITTED)
-    for week, figures in week_figures(book, sorted(every), years).items():
-        content = plain(asdict(figures))
-        content["units"] = store["parameters"]["units"]
-        store["weeks"][week] = content
-
-
-def _logs_of_year(book: Logbook, year: int) -> tuple[int, ...]:
-    return tuple(log for log, season in enumerate(book.seasons) if season.log.year == year)
-
-
-def _weeks_of(book: Logbook, logs: Sequence[int]) -> list[str]:
-    """Return all weeks from the first to the last trip of some season folders."""
-    weeks = book.trips.loc[book.trips["log"].isin(logs), "week"]
-    return weeks_between(str(weeks.min()), str(weeks.max()))
 
 
 def _as_it_would_be(content: Figures, old: Figures | None, out_dir: Path) -> bool:
@@ -267,7 +214,9 @@ def _other_boats(old: Figures, new: Figures) -> str:
 
 def _write_index(out_dir: Path) -> None:
     """Put the page that lists the folder's reports in place."""
+    from analysis.report.weekly_pages import index_page  # here: heavy, and not needed to skip
+
     page = index_page(published(out_dir), lambda week: (out_dir / f"{week}.{PDF}").is_file())
     with staging(out_dir) as scratch:
-        (scratch / "index.html").write_text(page, encoding="utf-8")
+        (scratch / INDEX).write_text(page, encoding="utf-8")
         put_in_place(scratch, out_dir)

@@ -1,27 +1,20 @@
-"""Owns making one week's four files, and several weeks' at once: a kernel for each core."""
+"""Owns making one week's four files, and the page that lists the weeks."""
 
-import os
-import queue
-import threading
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import nbformat
-from jupyter_core.utils import ensure_event_loop
 from nbformat.v4 import new_code_cell, new_notebook, new_output
 
-from analysis.errors import RodhoursError
 from analysis.report.atomic import put_in_place, staging
 from analysis.report.kernels import KeptKernel
 from analysis.report.notebook import NotebookError, run_notebook
-from analysis.report.page import PageError, to_html, to_pdf
+from analysis.report.page import PageError, to_html
+from analysis.report.printer import Printing
 from analysis.report.weekly_store import NOTEBOOK, Figures, as_json
+from analysis.report.weekly_workers import Done
 from analysis.show import week as parts
 from analysis.show import week_text, week_words
-
-MOST_WORKERS = 8
-"""Each holds a kernel of about 150 MB."""
 
 _CSS = """
 h2 { margin-top: 1.8rem }
@@ -54,30 +47,18 @@ h2 { margin-top: 1.8rem }
 """For a phone, a desk, and paper: there a week shall fit on two sides, with no table cut."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Done:
-    """What became of one week's report.
-
-    Attributes
-    ----------
-    week : str
-    problem : str
-        Why there is none; empty where there is.
-    no_pdf : str
-        Why it has no PDF; empty where it has.
-    """
-
-    week: str
-    problem: str = ""
-    no_pdf: str = ""
-
-
 def title_of(week: Figures) -> str:
     """Return the title of a week's page."""
     return f"Weekly report, {week_words.name(week)}"
 
 
-def make_week(week: Figures, out_dir: Path, kernel: KeptKernel, notebook: Path = NOTEBOOK) -> Done:
+def make_week(
+    week: Figures,
+    out_dir: Path,
+    kernel: KeptKernel,
+    printing: Printing,
+    notebook: Path = NOTEBOOK,
+) -> Done:
     """Make the four files of one week and put them in place, the figures last.
 
     Parameters
@@ -86,6 +67,7 @@ def make_week(week: Figures, out_dir: Path, kernel: KeptKernel, notebook: Path =
         The figures, as the JSON file will hold them.
     out_dir : Path
     kernel : KeptKernel
+    printing : Printing
     notebook : Path
 
     Returns
@@ -124,7 +106,7 @@ def make_week(week: Figures, out_dir: Path, kernel: KeptKernel, notebook: Path =
         page.write_text(to_html(executed, title=title_of(week), css=css), encoding="utf-8")
         (pages / f"{name}.txt").write_text(week_text.text(week), encoding="utf-8")
         try:
-            to_pdf(page, pages / f"{name}.pdf")
+            printing.print(page, pages / f"{name}.pdf")
         except PageError as error:
             no_pdf = str(error)
         put_in_place(pages, out_dir)
@@ -134,73 +116,6 @@ def make_week(week: Figures, out_dir: Path, kernel: KeptKernel, notebook: Path =
         put_in_place(figures, out_dir)
         failed.unlink(missing_ok=True)
     return Done(week=name, no_pdf=no_pdf)
-
-
-def make_weeks(
-    weeks: Sequence[Figures], out_dir: Path, workers: int | None = None
-) -> Iterator[Done]:
-    """Make several weeks' files, as many at once as there are cores; a failing one stops no other.
-
-    Parameters
-    ----------
-    weeks : sequence of dict
-    out_dir : Path
-    workers : int, optional
-        How many at once.
-
-    Yields
-    ------
-    Done
-        As they get done, in no order.
-    """
-    waiting: queue.SimpleQueue[Figures] = queue.SimpleQueue()
-    done: queue.SimpleQueue[Done] = queue.SimpleQueue()
-    for week in weeks:
-        waiting.put(week)
-    stopping = threading.Event()
-
-    def work() -> None:
-        try:
-            with KeptKernel() as kernel:
-                while not stopping.is_set():
-                    try:
-                        week = waiting.get_nowait()
-                    except queue.Empty:
-                        return
-                    done.put(_attempt(week, out_dir, kernel))
-        finally:
-            ensure_event_loop().close()  # the thread's own, which nobody else would close
-
-    count = min(workers or cores(), MOST_WORKERS, len(weeks))
-    threads = [threading.Thread(target=work, name=f"weekly-{n}") for n in range(count)]
-    for thread in threads:
-        thread.start()
-    try:
-        for _ in weeks:
-            yield done.get()
-    finally:
-        stopping.set()
-        for thread in threads:
-            thread.join()
-
-
-def _attempt(week: Figures, out_dir: Path, kernel: KeptKernel) -> Done:
-    """Make one week; whatever goes wrong becomes its problem."""
-    try:
-        return make_week(week, out_dir, kernel)
-    except RodhoursError as error:
-        problem = str(error)
-    except Exception as error:  # noqa: BLE001 - a fault of one week must not stop the others
-        problem = f"{type(error).__name__}: {error}"
-    kernel.stop()
-    return Done(week=week["week"], problem=problem)
-
-
-def cores() -> int:
-    """Return how many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def index_page(weeks: Mapping[str, Figures], has_pdf: Callable[[str], bool]) -> str:

@@ -8,18 +8,15 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import RodhoursError
-from analysis.log.schema import TABLES
 from analysis.report.atomic import put_in_place, staging
-from analysis.report.notebook import NOTEBOOKS
 
 PACKAGE = Path(__file__).parents[1]
-NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
+NOTEBOOK = PACKAGE.parent / "notebooks" / "weekly_report.ipynb"
 STORE = ".weekly-figures.json"
 """Hidden file of the report's folder: the figures of all weeks, so that a run that was stopped,
 or one for another week, needs no second fit. It holds nothing that a report does not tell."""
 
-_LOG_FILES = {"boat.toml", *(f"{table}.csv" for table in TABLES)}
-_BOOKS = (".xlsx", ".ods")
+_OF_A_LOG = (".toml", ".csv", ".xlsx", ".ods")
 
 Figures = dict[str, Any]
 
@@ -40,20 +37,18 @@ def digest(parts: Iterable[bytes | str]) -> str:
 def inputs_digest(folders: Sequence[Path]) -> str:
     """Return one fingerprint of all logs; their order and their folders' names do not matter.
 
-    Raises
-    ------
-    OSError
-        Where a file cannot be read; reading the log says so in better words.
+    A log that cannot be read has a fingerprint too, which no log that can be read shares: reading
+    it says in better words what is wrong.
     """
     logs = []
     for folder in folders:
-        files = sorted(folder.iterdir()) if folder.is_dir() else []
-        mine = [
-            path
-            for path in files
-            if path.is_file() and (path.name.lower() in _LOG_FILES or path.suffix in _BOOKS)
-        ]
-        logs.append(digest(part for path in mine for part in (path.name, path.read_bytes())))
+        try:
+            mine = [
+                path for path in sorted(folder.iterdir()) if path.suffix.casefold() in _OF_A_LOG
+            ]
+            logs.append(digest(part for path in mine for part in (path.name, path.read_bytes())))
+        except OSError as error:
+            logs.append(digest([str(folder), str(error)]))
     return digest(sorted(logs))
 
 

@@ -47,7 +47,7 @@ def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The weeks rendered, in order; rendering itself is left out and leaves four small files."""
     weeks: list[str] = []
 
-    def light(week: dict[str, Any], out_dir: Path, _kernel: object) -> Done:
+    def light(week: dict[str, Any], out_dir: Path, *_tools: object) -> Done:
         weeks.append(week["week"])
         for form in FORMS - {".json"}:
             (out_dir / f"{week['week']}{form}").write_text(f"{form} {len(weeks)}")
@@ -84,7 +84,7 @@ def test_second_run_leaves_everything_alone_and_fits_nothing(
     first = write_weeks(logs, WEEKS, out)
     assert (sorted(first.made), first.skipped) == (WEEKS, [])
     before = files(out)
-    monkeypatch.setattr("analysis.season.read_seasons", None)  # a call would fail
+    monkeypatch.setattr("analysis.report.weekly_fit.read_seasons", None)  # a call would fail
     second = write_weeks(logs, WEEKS, out)
     assert (second.made, second.skipped) == ([], WEEKS)
     assert files(out) == before
@@ -122,20 +122,22 @@ def test_stopped_run_goes_on_where_it_was(
 ) -> None:
     light = weekly_pages.make_week
 
-    def stopped(week: dict[str, Any], out_dir: Path, kernel: Any) -> Done:
+    def stopped(week: dict[str, Any], out_dir: Path) -> Done:
         if len(made) == 2:
             raise KeyboardInterrupt
-        return light(week, out_dir, kernel)
+        return light(week, out_dir, None, None)
 
     def here(weeks: list[dict[str, Any]], out_dir: Path, _workers: object) -> Any:
-        return (stopped(week, out_dir, None) for week in weeks)
+        return (stopped(week, out_dir) for week in weeks)
 
     monkeypatch.setattr("analysis.report.weekly.make_weeks", here)
     with pytest.raises(KeyboardInterrupt):
         write_weeks(logs, WEEKS, out)
     monkeypatch.undo()
     monkeypatch.setattr(weekly_pages, "make_week", light)
-    monkeypatch.setattr("analysis.season.season_answer", None)  # the fit is not done again
+    monkeypatch.setattr(
+        "analysis.report.weekly_fit.season_answer", None
+    )  # the fit is not done again
     run = write_weeks(logs, WEEKS, out)
     assert (run.made, run.skipped) == (WEEKS[2:], WEEKS[:2])
 
@@ -181,14 +183,15 @@ def test_failing_notebook_is_kept_for_a_look_and_goes_when_all_is_well(
 ) -> None:
     from analysis.report.kernels import KeptKernel
     from analysis.report.notebook import NotebookError
+    from analysis.report.printer import Printing
 
     week = read_week(weekly.out / "2026-W28.json")
     bad = write_notebook("raise ValueError('bad week')", parameters='figures = ""')
-    with KeptKernel() as kernel:
+    with KeptKernel() as kernel, Printing() as printing:
         with pytest.raises(NotebookError, match="cell 3 failed with ValueError: bad week"):
-            weekly_pages.make_week(week, tmp_path / "out", kernel, notebook=bad)
+            weekly_pages.make_week(week, tmp_path / "out", kernel, printing, notebook=bad)
         assert set(files(tmp_path / "out")) == {"2026-W28.failed.ipynb"}
-        weekly_pages.make_week(week, tmp_path / "out", kernel)
+        weekly_pages.make_week(week, tmp_path / "out", kernel, printing)
     assert set(files(tmp_path / "out")) == {f"2026-W28{form}" for form in FORMS}
 
 
