@@ -47,6 +47,8 @@ def line_shape(path: pd.DataFrame, depth_sd_m: float, units: Units, *, ax: Axes)
         step * np.ceil((1.05 * value + 0.2 * step) / step)
         for value in (depth[0] + half, astern.max(), max(across.max(), 0.6 * step))
     )
+    # Narrower, its title would be cut off beside a long flat line.
+    wide = max(wide, step * np.ceil(0.3 * far / step))
     top = min(float(depth.min()), 0.0) - 0.2 * step
     panels = divide(ax, rows=1, columns=2, width_ratios=(far, wide))
     mark = labels.unit_of("length", units)

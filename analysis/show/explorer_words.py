@@ -129,9 +129,9 @@ def told_counts(counts: pd.DataFrame, gear: str, units: Units) -> Told:
     missing = f"No rod-hour with {gear} has a modelled depth."
     if counts.empty:
         return Told(alt=missing, missing=missing)
-    by_band = counts.groupby(["band_low_m", "band_high_m"])[["strikes", "rod_hours"]].sum()
-    (low, high), most = by_band["rod_hours"].idxmax(), by_band.loc[by_band["rod_hours"].idxmax()]
-    band = labels.band(low, high, units)
+    bands = counts.groupby(["band_low_m", "band_high_m"], as_index=False)[["strikes", "rod_hours"]]
+    most = bands.sum().nlargest(1, "rod_hours").iloc[0]
+    band = labels.band(float(most["band_low_m"]), float(most["band_high_m"]), units)
     return Told(
         alt=f"{gear}: strikes and rod-hours by depth and month, side by side. Most rod-hours lie "
         f"at {band}: {labels.number(most['rod_hours'])}, with "
