@@ -175,6 +175,32 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "high": [0.65, 0.77, 0.75, 0.69, 0.76, 0.64],
             }
         ),
+        "hookups": pd.DataFrame(
+            {
+                "term": ["leader length", "gear and setting"],
+                "level": ["under 6 ft", HOSTILE],
+                "strikes": [70, 60],
+                "hooked": [60, 55],
+                "hookup_rate": [0.86, 0.90],
+                "low": [0.78, 0.83],
+                "high": [0.92, 0.95],
+                "modelled": True,
+            }
+        ),
+        "tangled": pd.DataFrame(
+            {
+                "boat": "Dunlin",
+                "rod_a": ["P1"],
+                "rod_b": ["P2"],
+                "tangles": [3],
+                "by_chance": [0.2],
+                "hours_together": [250.0],
+                "per_100_hours": [1.2],
+                "low": [0.3],
+                "high": [3.1],
+                "beyond_chance": [True],
+            }
+        ),
         "troubles": pd.DataFrame(
             {
                 "gear": ["diver", "diver", "diver"],
@@ -210,6 +236,9 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "gear": ["diver", "diver", "rigger", "leadcore"],
                 "setting": [1.0, 3.0, np.nan, np.nan],
                 "told_apart": [False, True, False, False],
+                "depth_m": 13.7,
+                "line_out_m": [30.5, 44.2, 15.2, np.nan],
+                "reference": "diver 1",
                 "ratio": [1.0, 1.12, 0.91, 0.80],
                 "low": [1.0, 0.93, 0.74, 0.55],
                 "high": [1.0, 1.34, 1.12, 1.16],

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis.decision.answer import Answer
 from analysis.decision.before import before_sentences, before_table
-from analysis.decision.calendar import profile_table, trips_table, weeks_table
+from analysis.decision.calendar import profile_table, season_sentences, trips_table, weeks_table
 from analysis.decision.cost import cost_sentence, cost_table
 from analysis.decision.gear import gear_effects, gear_sentence
 from analysis.decision.landing import landing, landing_sentences
@@ -119,6 +119,7 @@ def review(
             "before": change,
         },
         told={
+            "season": season_sentences(trips, strikes, units),
             "shares": [shares_sentence(steps, answer, units)],
             "cost": [cost_sentence(cost)],
             "landing": [*landing_sentences(box, units), *box.notes],

@@ -8,10 +8,12 @@ from analysis.decision.calendar import (
     FROM_RODS,
     FROM_SETS,
     profile_table,
+    season_sentences,
     thermoclines,
     trips_table,
     weeks_table,
 )
+from analysis.decision.strikes import all_strikes
 from analysis.season import read_seasons
 
 
@@ -88,3 +90,18 @@ def test_without_casts_there_is_no_profile_and_no_thermocline(known):
     weeks = weeks_table(season.answer, trips, profile)
     assert weeks["thermocline_m"].isna().all()
     assert "clear" not in set(weeks["verdict"])
+
+
+def test_the_season_is_told_in_sentences(warm):
+    trips = trips_table(warm.seasons)
+    told = season_sentences(trips, all_strikes(warm.seasons), warm.units)
+    assert told[0].startswith(f"{len(trips)} trips on")
+    busiest = trips.groupby("date")["strikes"].sum().max()
+    assert told[0].endswith(f": {busiest}.")
+    assert f"{trips['speed_mps'].median() / 0.44704:.1f} mph" in told[1]
+    assert "°F in May" in told[2]
+    longest = warm.seasons[0].effort.strikes["length_m"].max() / 0.0254
+    assert f"{longest:.1f} in" in told[3]
+    bare = trips.assign(speed_mps=np.nan, surface_temp_c=np.nan)
+    nothing = all_strikes(warm.seasons).head(0)
+    assert len(season_sentences(bare, nothing, warm.units)) == 1
