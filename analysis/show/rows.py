@@ -41,6 +41,11 @@ def judged_months(bands: pd.DataFrame) -> pd.DataFrame:
     return rows if rows.empty or rows["p_best"].notna().any() else rows.head(0)
 
 
+def named(bands: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows that an answer names; a table without rows names none."""
+    return bands if bands.empty else bands[bands["named"]]
+
+
 def top(frame: pd.DataFrame, column: str) -> Any:
     """Return the row in which a column is highest, or None where no row has a value."""
     known = frame[frame[column].notna()]

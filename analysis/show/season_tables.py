@@ -7,7 +7,7 @@ import pandas as pd
 
 from analysis.show import labels
 from analysis.show.gear_figures import gear_and_setting
-from analysis.show.rows import of_period, records, top
+from analysis.show.rows import named, of_period, records, top
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units, from_si
 
@@ -27,7 +27,7 @@ def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Ta
     rows = []
     for answer in summary["best"]:
         group = of_period(bands, answer["period"])
-        best = top(group[group["named"]], "rate")
+        best = None if group.empty else top(named(group), "rate")
         if best is None:
             depth = sure = rate = bounds = "–"
         else:
@@ -60,13 +60,15 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
         ``season`` or ``YYYY-MM``.
     """
     group = of_period(bands, period)
+    # Without a strike in the whole period there is no level that rates could have.
+    told = not group.empty and group["strikes"].sum() > 0
     rows = [
         (
             labels.band(row.band_low_m, row.band_high_m, units),
             labels.number(row.rod_hours),
             labels.number(row.strikes),
-            labels.rate(row.rate),
-            between(row.rate_low, row.rate_high),
+            labels.rate(row.rate) if told else "–",
+            between(row.rate_low, row.rate_high) if told else "–",
             labels.percent(row.p_best),
         )
         for row in records(group)
@@ -77,7 +79,8 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
         headings,
         rows,
         numbers=headings[1:],
-        named=tuple(group["named"]),
+        named=() if group.empty else tuple(group["named"]),
+        nothing="No band can be judged: the log holds no rod-hours with a known depth.",
     )
 
 
@@ -146,11 +149,11 @@ def species_answers(bands: pd.DataFrame, units: Units) -> Table:
 
 def _named_depth(group: pd.DataFrame, units: Units) -> str:
     """Write the band or two that a group of rows names, and how sure that is."""
-    named = group[group["named"]]
-    if named.empty:
+    best = named(group)
+    if best.empty:
         return "open"
-    depth = labels.band(named["band_low_m"].min(), named["band_high_m"].max(), units)
-    return f"{depth}, {named['verdict'].iloc[0]}"
+    depth = labels.band(best["band_low_m"].min(), best["band_high_m"].max(), units)
+    return f"{depth}, {best['verdict'].iloc[0]}"
 
 
 def before(frame: pd.DataFrame, units: Units) -> Table:

@@ -166,3 +166,21 @@ def test_season_before_is_compared_depth_by_depth(tables: dict[str, pd.DataFrame
     table = season_tables.before(tables["before"], FEET)
     assert table.rows[0][1:] == ("0.110", "0.130", "1.18", "0.97 to 1.42")
     assert table.columns["Depth"][1] == "40–50 ft"
+
+
+def test_period_without_a_strike_has_no_rates(tables: dict[str, pd.DataFrame]) -> None:
+    bands = tables["bands"].assign(strikes=0, rate=1e-12, rate_low=1e-13, rate_high=1e-11)
+    table = season_tables.bands_of(bands, FEET, period="season")
+    assert set(table.columns["Rate"]) == set(table.columns["90 % interval"]) == {"–"}
+    assert table.columns["Rod-hours"][0] != "–"
+
+
+def test_log_without_sets_has_answers_but_no_bands(
+    tables: dict[str, pd.DataFrame], made_up: ModuleType
+) -> None:
+    none = tables["bands"].head(0).astype({"named": object})  # as an empty CSV is read
+    unknown = dict.fromkeys(["band_low_m", "band_high_m", "p_near"])
+    best = [{"period": "season", "verdict": "open", **unknown}]
+    table = season_tables.answers(made_up.season_summary() | {"best": best}, none, FEET)
+    assert table.rows == [("Season", "–", "open", "–", "–", "–")]
+    assert "no rod-hours" in season_tables.bands_of(none, FEET, period="season").text()
