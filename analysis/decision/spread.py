@@ -37,7 +37,7 @@ class Target:
 
 
 def target_of(answer: Answer, period: Period) -> Target | None:
-    """Return the middle of the best band of a period, at its median speed; None where none is named.
+    """Return the middle of a period's best band, at its median speed; None where none is named.
 
     Where two neighbours are named it is the middle of the two.
     """
