@@ -44,9 +44,9 @@ def text(week: Week) -> str:
 
     Lines that say least are left out first where it would be longer; whole lines, never half.
     """
-    lines = [plain(line) for line in _lines(week)]
+    lines = [plain(line) for line in _lines(week) if line]
     # What is left out first, by what a line begins with; the headline and the caution stay.
-    for start in ("Not known", "Try", "Line-out", "Depth", "Last week"):
+    for start in ("Not known", "Last week", "Strikes", "Try", "Line-out", "Depth"):
         if _length(lines) < MOST_CHARACTERS:
             break
         lines = [line for line in lines if not line.startswith(start)]
@@ -66,11 +66,10 @@ def _lines(week: Week) -> list[str]:
     if week["status"] != "told":
         tries = week_words.try_next(week)
         return [*lines, *(f"Try: {line}" for line in tries[:1]), _CAUTION]
-    lines.append(week_words.tally(week["counts"]))
+    lines += [week_words.tally(week["counts"]), week_words.species(week["counts"])]
     lines += _compared(week)
-    sure = week_words.certainty(week)
-    if sure:
-        lines.append(f"Depth: {sure}")
+    sure = " ".join(line for line in (week_words.certainty(week), week_words.caps(week)) if line)
+    lines.append(f"Depth: {sure}" if sure else "")
     lines += _line_outs(week)
     lines += [f"Try: {line}" for line in week_words.try_next(week)[:3]]
     lines += [f"Not known: {line}" for line in week_words.not_known(week)[:2]]

@@ -44,10 +44,14 @@ def days(week: Week) -> str:
     --------
     >>> days({"first_day": "2026-06-29", "last_day": "2026-07-05"})
     '29 June to 5 July 2026'
+    >>> days({"first_day": "2026-07-06", "last_day": "2026-07-12"})
+    '6 to 12 July 2026'
     """
     first, last = (date.fromisoformat(week[key]) for key in ("first_day", "last_day"))
     start = labels.day(first)
-    if first.year == last.year:
+    if first.month == last.month:
+        start = str(first.day)
+    elif first.year == last.year:
         start = start.removesuffix(f" {first.year}")
     return f"{start} to {labels.day(last)}"
 
@@ -121,6 +125,16 @@ def tally(counts: Mapping[str, Any]) -> str:
 
 def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{labels.number(number)} {what}s"
+
+
+def species(counts: Mapping[str, Any]) -> str:
+    """Say how many strikes each species took, where any is told apart; nothing where none is."""
+    apart = [row for row in counts["species"] if len(row["names"]) == 1 and not row["more"]]
+    told = [f"{row['names'][0] or 'fish not seen'} {row['strikes']}" for row in apart]
+    if not told:
+        return ""
+    left = counts["strikes"] - sum(row["strikes"] for row in apart)
+    return f"Strikes: {', '.join([*told, *([f'others {left}'] if left else [])])}."
 
 
 def certainty(week: Week) -> str:

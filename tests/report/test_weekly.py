@@ -2,7 +2,9 @@
 
 import errno
 import json
+import os
 import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
@@ -60,7 +62,7 @@ def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def files(folder: Path) -> dict[str, bytes]:
     """All files of a folder but the locks, with their contents."""
-    return {p.name: p.read_bytes() for p in folder.iterdir() if p.suffix != ".lock"}
+    return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file() and p.suffix != ".lock"}
 
 
 def figures(out: Path, week: str) -> dict[str, Any]:
@@ -230,6 +232,18 @@ def test_two_runs_do_not_mix(logs: list[Path], out: Path) -> None:
     ):
         write_weeks(logs, WEEKS, out)
     assert set(files(out)) == {STORE}
+
+
+def test_what_a_killed_run_left_long_ago_is_swept_away(
+    logs: list[Path], out: Path, made: list[str]
+) -> None:
+    for name, age_h in ((".rodhours-old", 30), (".rodhours-new", 1)):
+        (out / name).mkdir()
+        (out / name / "half.html").write_text("half")
+        then = time.time() - 3600 * age_h
+        os.utime(out / name, (then, then))
+    write_weeks(logs, WEEKS[:1], out)
+    assert [path.name for path in out.glob(".rodhours-*")] == [".rodhours-new"]
 
 
 def test_without_a_printer_the_other_files_still_come(
