@@ -21,7 +21,6 @@ h2 { margin-top: 1.8rem }
 .fine { font-size: .9rem; color: var(--soft); margin: .35rem 0 }
 .reports li { margin: .5rem 0 }
 .unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%) }
-@media (min-width: 52rem) { .pair { display: grid; grid-template-columns: 1fr 1fr; gap: 0 2rem } }
 @page { size: PAPER; margin: 11mm 13mm 14mm }
 @media print {
   body { font-size: 8.5pt; line-height: 1.3 }

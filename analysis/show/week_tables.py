@@ -69,7 +69,10 @@ def figures(week: Week) -> Table:
     if apart and any(others):
         rows.append(("Other species, landed of strikes", *others))
     return _table(
-        "Counts of the week and of those to compare", ("What", *times), rows, numbers=times
+        "This week, the week before it, and the same week last year",
+        ("What", *times),
+        rows,
+        numbers=times,
     )
 
 
