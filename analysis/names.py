@@ -97,6 +97,7 @@ _ROWS = (
     ("unit", "text", "the boat's unit of line-out"),
     # what the season's story, cost, gear and plan are told in
     ("week", "text", "ISO week, such as 2026-W27, of the local date a trip began"),
+    ("log", "-", "number of the season folder among those of the season reviewed"),
     ("hours_from", "text", "whether a trip's rod-hours come from its sets or from the rods usual"),
     ("trips", "-", "number of trips"),
     ("thermocline_m", "m", "depth at which the water's temperature falls fastest"),
@@ -213,7 +214,7 @@ FRAMES = MappingProxyType(
         "species_bands": ("species", "period", *_BAND, "verdict", "judged", "p_near"),
         "trips of the season": (
             *("boat", "trip", "date", "area", "rod_hours", "hours_from", "strikes", "landed"),
-            *("speed_mps", "surface_temp_c"),
+            *("speed_mps", "surface_temp_c", "log"),
         ),
         "weeks": (
             *("week", "trips", "rod_hours", "strikes", "thermocline_m"),

@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 TRIPS = (
     *("boat", "trip", "date", "area", "rod_hours", "hours_from", "strikes", "landed"),
-    *("speed_mps", "surface_temp_c"),
+    *("speed_mps", "surface_temp_c", "log"),
 )
 WEEKS = (
     *("week", "trips", "rod_hours", "strikes", "thermocline_m"),
@@ -49,12 +49,12 @@ def trips_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``boat, trip, date, area, rod_hours, hours_from, strikes, landed`` and the means
-        ``speed_mps`` and ``surface_temp_c``. A trip without set records gets its hours times the
+        ``boat, trip, date, area, rod_hours, hours_from, strikes, landed``, the means
+        ``speed_mps`` and ``surface_temp_c``, and ``log`` (number of the season folder). A trip without set records gets its hours times the
         rods usually down, for the calendar only: ``hours_from`` says so, and no rate uses them.
     """
     frames = []
-    for season in seasons:
+    for number, season in enumerate(seasons):
         trips = season.log.trips.set_index("trip")
         strikes = season.effort.strikes
         slices = season.effort.slices
@@ -74,6 +74,7 @@ def trips_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
                     ),
                     "speed_mps": _mean(slices, "speed_mps").reindex(trips.index),
                     "surface_temp_c": _mean(slices, "surface_temp_c").reindex(trips.index),
+                    "log": number,
                 }
             ).rename_axis("trip")
         )
@@ -132,9 +133,9 @@ def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> p
     )
     found = thermoclines(profile)
     weeks["thermocline_m"] = weeks["week"].map(found).astype(float)
-    dates = trips.assign(week=week).set_index(["boat", "trip"])["week"]
+    dates = trips.assign(week=week).set_index(["log", "trip"])["week"]
     slices = answer.exposure.table
-    of_slice = dates.reindex(pd.MultiIndex.from_frame(slices[["boat", "trip"]])).to_numpy()
+    of_slice = dates.reindex(pd.MultiIndex.from_frame(slices[["log", "trip"]])).to_numpy()
     of_trip = dict(zip(answer.exposure.trip, of_slice, strict=True))
     of_hour = np.array([of_trip[trip] for trip in answer.hours.trip], dtype=object)
     names = list(weeks["week"])
@@ -177,7 +178,7 @@ def profile_table(
         ``week, depth_m, temp_c``: means over trips, so a long trip counts no more than a short
         one. No row where fewer than half of the week's trips know the temperature.
     """
-    week = trips.assign(week=week_of(trips["date"])).set_index(["boat", "trip"])["week"]
+    week = trips.assign(week=week_of(trips["date"])).set_index(["log", "trip"])["week"]
     frames = []
     for log, season in enumerate(seasons):
         casts = season.log.casts
@@ -192,7 +193,7 @@ def profile_table(
         wanted = np.broadcast_to(depth[:, None], (len(depth), len(ids)))
         found = temperature_at(log, ids, times.ravel(), wanted)
         found = found.reshape(len(depth), len(own), TIMES_A_TRIP).mean(axis=2)
-        key = pd.MultiIndex.from_product([[season.log.boat.name], own["trip"]])
+        key = pd.MultiIndex.from_product([[log], own["trip"]])
         frames.append(
             pd.DataFrame(
                 {
@@ -280,7 +281,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
     if len(known):
         fish = known.iloc[int(known["length_m"].argmax())]
         length = float(from_si(fish["length_m"], "fish_length", units.fish_length))
-        same = (trips["boat"] == fish["boat"]) & (trips["trip"] == fish["trip"])
+        same = (trips["log"] == fish["log"]) & (trips["trip"] == fish["trip"])
         when = trips.loc[same, "date"].iloc[0]
         name = fish["kind"] or "fish of a species not logged"
         lines.append(

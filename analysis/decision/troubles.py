@@ -141,7 +141,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     """
     sets = _sets(seasons)
     rows = []
-    for boat, of_boat in sets.groupby("boat", sort=False):
+    for _, of_boat in sets.groupby("log", sort=False):
         tangled = of_boat.loc[of_boat["ended_by"] == TANGLE]
         for one, other in combinations(sorted(tangled["rod"].unique()), 2):
             first, second = (tangled.loc[tangled["rod"] == rod] for rod in (one, other))
@@ -155,7 +155,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
             rare = float(stats.poisson.sf(count - 1, chance)) < RARE
             rows.append(
                 {
-                    "boat": boat,
+                    "boat": of_boat["boat"].iloc[0],
                     "rod_a": one,
                     "rod_b": other,
                     "tangles": count,

@@ -156,6 +156,25 @@ def test_two_boats_with_different_units(simulated, tmp_path):
     assert 0.5 < biggest < 1.5
 
 
+def test_one_boat_in_two_folders(simulated, tmp_path):
+    """A season whose log was begun anew, with trips counted from 1 once more."""
+    trips = simulated.frames["trips"].sort_values("start")
+    parts = [trips["trip"].iloc[:12], trips["trip"].iloc[12:]]
+    folders = []
+    for number, part in enumerate(parts):
+        frames = of_trips(simulated, part)
+        anew = {trip: f"{place:03d}" for place, trip in enumerate(part)}
+        frames = {k: v.assign(trip=v["trip"].map(anew)) for k, v in frames.items()}
+        folders.append(written(simulated, tmp_path / f"dunlin-2026-{number}", **frames))
+    season = analyse(folders)
+    assert season.summary["boats"] == ["Dunlin"]
+    table = season.tables["trips"]
+    assert len(table) == 24
+    assert table.groupby("log").size().to_dict() == {0: 12, 1: 12}
+    assert season.tables["weeks"]["trips"].sum() == 24
+    assert season.tables["weeks"]["strikes"].sum() == len(simulated.frames["strikes"])
+
+
 def test_a_season_that_has_not_ended(simulated, tmp_path):
     trips = simulated.frames["trips"].sort_values("start")
     early = trips.loc[trips["start"] < "2026-06-20", "trip"]
