@@ -50,8 +50,9 @@ def trips_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     -------
     DataFrame
         ``boat, trip, date, area, rod_hours, hours_from, strikes, landed``, the means
-        ``speed_mps`` and ``surface_temp_c``, and ``log`` (number of the season folder). A trip without set records gets its hours times the
-        rods usually down, for the calendar only: ``hours_from`` says so, and no rate uses them.
+        ``speed_mps`` and ``surface_temp_c``, and ``log`` (number of the season folder). A trip
+        without set records gets its hours times the rods usually down, for the calendar only:
+        ``hours_from`` says so, and no rate uses them.
     """
     frames = []
     for number, season in enumerate(seasons):
