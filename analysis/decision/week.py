@@ -305,7 +305,9 @@ def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:
     if without > 0:
         found.append(Unknown(what="no sets", share=how_much(without)))
     if len(strikes):
-        unplaced = 1.0 - float(strikes["placed"].mean())
+        of = pd.MultiIndex.from_frame(strikes[["log", "trip"]])
+        inside = of.isin(pd.MultiIndex.from_frame(recorded))
+        unplaced = float((inside & ~strikes["placed"].to_numpy(dtype=bool)).mean())
         unseen = float((strikes["species"] == "").mean())
         if unplaced > 0:
             found.append(Unknown(what="unplaced", share=how_much(unplaced)))

@@ -90,7 +90,8 @@ def headline(week: Week) -> str:
     counts, depth = week["counts"], week["depth"]
     struck = _struck(counts["strikes"])
     if depth is None:
-        return f"{struck}; too few boats wrote down their sets to tell a depth."
+        who = "nobody" if week["audience"] == "boat" else "too few boats"
+        return f"{struck}; {who} wrote down sets, without which there is no rate."
     if depth["verdict"] != "open":
         where = named_depth(week)
         return (
@@ -98,6 +99,8 @@ def headline(week: Week) -> str:
             if depth["verdict"] == "clear"
             else f"The logs lean to {where}: likely, but not sure."
         )
+    if counts["strikes"] == 0:
+        return f"{struck}, so nothing tells which depth produced."
     if counts["strikes"] < 3:
         return f"{struck}: too few to tell which depth produced."
     if depth["alike"]:
@@ -258,13 +261,16 @@ _UNKNOWN = {
 }
 
 
+_COUNTABLE = ("no sets", "unplaced", "species")
+
+
 def not_known(week: Week) -> list[str]:
     """Say what the week's logs do not tell."""
-    shares = {"little": "a little", "all": "all"}
-    found = [
-        _UNKNOWN[entry["what"]].format(share=shares.get(entry["share"], entry["share"]))
-        for entry in week["unknown"]
-    ]
+    found = []
+    for entry in week["unknown"]:
+        little = "a few" if entry["what"] in _COUNTABLE else "a little"
+        share = little if entry["share"] == "little" else entry["share"]
+        found.append(_UNKNOWN[entry["what"]].format(share=share))
     if week["water"] is None:
         found.append("How warm the water was by depth: no cast is near enough in time.")
     for key, when in (("last_week", "last week"), ("last_year", "the same week last year")):
