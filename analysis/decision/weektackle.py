@@ -40,37 +40,48 @@ def tackle_of(
     tables: dict[str, Groups] = {
         column: groups_of(slices, column, "hours", least) for column in COLUMNS
     }
-    strikes = book.strikes[book.strikes["week"] == week]
-    while least > 1 and tables and _gives_away(book, slices, strikes, tables, bands):
-        tables.popitem()  # the lures first
     counts = book.counts(week)
     tell_strikes = counts is not None and counts.placed is not None
+    strikes = book.strikes[book.strikes["week"] == week]
+    while (
+        least > 1
+        and tables
+        and (
+            _hours_give_away(slices, tables, bands)
+            or (tell_strikes and _strikes_give_away(book, slices, strikes, tables))
+        )
+    ):
+        tables.popitem()  # the lures first
     return {
         column: _rows(book, slices, column, tables.get(column, ()), tell_strikes)
         for column in COLUMNS
     }
 
 
-def _gives_away(
-    book: Logbook,
-    slices: pd.DataFrame,
-    strikes: pd.DataFrame,
-    tables: Mapping[str, Groups],
-    bands: Sequence[Sequence[int]],
+def _hours_give_away(
+    slices: pd.DataFrame, tables: Mapping[str, Groups], bands: Sequence[Sequence[int]]
 ) -> bool:
-    """Audit the rod-hours over boat, band, kind and lure, and the strikes over species too."""
+    """Audit the rod-hours over boat, band, kind and lure."""
     atoms = slices[["boat", "band", *COLUMNS]].drop_duplicates()
-    if gives_away(parts_told(atoms, {"band": bands, **tables}), list(atoms["boat"])):
-        return True
+    return gives_away(parts_told(atoms, {"band": bands, **tables}), list(atoms["boat"]))
+
+
+def _strikes_give_away(
+    book: Logbook, slices: pd.DataFrame, strikes: pd.DataFrame, tables: Mapping[str, Groups]
+) -> bool:
+    """Audit the strikes over boat, species, kind and lure.
+
+    What a boat towed and which species it ever logged is taken to be known, but not whether it
+    had a strike this week.
+    """
     towed = slices[["boat", *COLUMNS]].drop_duplicates()
-    struck = strikes[["boat", "species"]].drop_duplicates()
-    placed = towed.merge(struck, on="boat").assign(placed=True)
-    adrift = strikes.loc[~strikes["placed"], ["boat", "species"]].drop_duplicates()
-    atoms = pd.concat([placed, adrift.assign(placed=False, kind="", lure="")], ignore_index=True)
-    told = parts_told(
-        atoms.assign(lure=atoms["lure"].where(atoms["placed"], None)),
-        {"species": book.species_groups(strikes), "placed": [(True,)], **tables},
-    )
+    if not strikes["placed"].all():
+        # Those on no rod of the records are in the species and in no table of tackle.
+        adrift = towed[["boat"]].drop_duplicates()
+        towed = pd.concat([towed, adrift.assign(kind=None, lure=None)], ignore_index=True)
+    logged = book.strikes[book.strikes["species"].isin(strikes["species"])]
+    atoms = towed.merge(logged[["boat", "species"]].drop_duplicates(), on="boat")
+    told = parts_told(atoms, {"species": book.species_groups(strikes), **tables})
     return gives_away(told, list(atoms["boat"]))
 
 
