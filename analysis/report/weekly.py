@@ -2,7 +2,7 @@
 
 import shutil
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
@@ -14,16 +14,16 @@ from analysis.report.weekly_store import (
     Figures,
     digest,
     inputs_digest,
+    is_whole,
     other_boats,
     program_digest,
     published,
     read_store,
-    with_published_comparisons,
+    tellable,
     write_store,
 )
 from analysis.report.weekly_workers import make_weeks
 from analysis.units import UNITS
-from analysis.weeks import same_week_last_year, week_before
 
 NAME = "weekly"
 FORMS = ("html", "txt", "json")
@@ -174,34 +174,47 @@ def figures_of(
     settings: Settings,
     tell: Progress,
 ) -> dict[str, Figures]:
-    """Return the figures of the weeks asked for, from the store where it has them."""
+    """Return the figures of the weeks asked for, from the store where it has them.
+
+    Of a week whose published report is of other boats, only ``week`` and how many boats there are.
+    """
     tell("Comparing with the last run", 0.0)
     inputs = inputs_digest(folders)
-    key = digest([inputs, program_digest(), settings.band or "", *settings.units])
+    made_of = [inputs, program_digest(), settings.band or "", *settings.units]
+    key = digest([*made_of, "replace" if settings.replace else ""])
     store = read_store(out_dir, key) or {"key": key, "all": None, "weeks": {}}
+    old = {} if settings.replace else published(out_dir)
     asked = weeks if weeks is not None else store["all"]
-    if asked is None or not set(asked) <= set(store["weeks"]):
+    if asked is None or not all(_stored(store, week, old) for week in asked):
         from analysis.report.weekly_fit import fit_into  # here: heavy, and often not needed
 
         def part(stage: str, share: float) -> None:
             tell(stage, _FITTED * share)
 
         fit_into(store, folders, weeks, settings.band, settings.units, part)
+        store["weeks"] = {
+            week: tellable(content, old) if is_whole(content) else content
+            for week, content in store["weeks"].items()
+        }
         write_store(out_dir, store)
         asked = weeks if weeks is not None else store["all"]
-    old = {} if settings.replace else published(out_dir)
     found = {}
     for week in asked:
-        before, year_before = week_before(week), same_week_last_year(week)
-        content = with_published_comparisons(store["weeks"][week], before, year_before, old)
+        content = store["weeks"][week]
         made_with = {
             "version": version("rodhours"),
             "parameters": {"paper": settings.paper, **store["parameters"]},
             "inputs": inputs,
-            "hash": digest([key, settings.paper, week, str(content)]),
+            "hash": digest([*made_of, settings.paper, week, str(content)]),
         }
         found[week] = {**content, "made_with": made_with}
     return found
+
+
+def _stored(store: Figures, week: str, old: Mapping[str, Figures]) -> bool:
+    """Tell whether the store has a week's figures, or rightly the mark that it is held back."""
+    content = store["weeks"].get(week)
+    return is_whole(content) or (content is not None and other_boats(old.get(week), content))
 
 
 def _as_it_would_be(content: Figures, old: Figures | None, out_dir: Path) -> bool:

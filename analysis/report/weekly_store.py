@@ -9,6 +9,7 @@ from typing import Any
 
 from analysis.errors import RodhoursError
 from analysis.report.atomic import put_in_place, staging
+from analysis.weeks import same_week_last_year, week_before
 
 PACKAGE = Path(__file__).parents[1]
 NOTEBOOK = PACKAGE.parent / "notebooks" / "weekly_report.ipynb"
@@ -130,17 +131,34 @@ def other_boats(old: Figures | None, new: Figures) -> bool:
     return bool(old["counts"]["boats"] != new["counts"]["boats"])
 
 
-def with_published_comparisons(
-    figures: Figures, before: str, year_before: str | None, old: Mapping[str, Figures]
-) -> Figures:
-    """Compare with what was published of earlier weeks, where that was of other boats.
+def tellable(figures: Figures, old: Mapping[str, Figures]) -> Figures:
+    """Return what may be told of a week beside the reports that were published.
 
-    Else a late boat's figures would follow from a week's own report and the next one's.
+    Of a week whose report would be of other boats that is nothing but how many they are; and
+    earlier weeks to compare with are as they were published, where that was of other boats. Else
+    a late boat's figures would follow from two reports, or from one and the stored figures.
+
+    Parameters
+    ----------
+    figures : dict
+        A week's.
+    old : mapping of str to dict
+        From `published`.
     """
+    if other_boats(old.get(figures["week"]), figures):
+        return {"week": figures["week"], "counts": {"boats": figures["counts"]["boats"]}}
     changed = dict(figures)
-    for key, week in (("last_week", before), ("last_year", year_before)):
-        counts, report = figures[key], old.get(week or "")
-        if counts is not None and other_boats(report, {"counts": counts}):
-            assert report is not None
+    compared = {
+        "last_week": week_before(figures["week"]),
+        "last_year": same_week_last_year(figures["week"]),
+    }
+    for key, week in compared.items():
+        report = old.get(week or "")
+        if report is not None and other_boats(report, {"counts": figures[key]}):
             changed[key] = report["counts"]
     return changed
+
+
+def is_whole(figures: Figures | None) -> bool:
+    """Tell whether stored figures are all that may be told, not the mark of a week held back."""
+    return figures is not None and "status" in figures

@@ -283,12 +283,18 @@ def test_report_of_other_boats_is_not_replaced_unasked(
     assert "counts 3 boats, a new one would count 4" in run.problems["2026-W26"]
     assert "--replace" in run.problems["2026-W26"]
     assert figures(out, "2026-W26") == published
-    # The next report compares with what was handed out, not with what is known now.
+    # The next report compares with what was handed out, not with what is known now, and the
+    # stored figures, which lie beside the reports, tell no more.
     assert figures(out, "2026-W27")["last_week"] == published["counts"]
+    stored = json.loads((out / STORE).read_text(encoding="utf-8"))["weeks"]
+    assert stored["2026-W26"] == {"week": "2026-W26", "counts": {"boats": 4}}
+    assert stored["2026-W27"]["last_week"] == published["counts"]
+    assert list(write_weeks(logs, WEEKS[:2], out).problems) == ["2026-W26"]
     again = write_weeks(logs, WEEKS[:2], out, Settings(replace=True))
     assert again.made == WEEKS[:2]
     assert figures(out, "2026-W27")["last_week"] == figures(out, "2026-W26")["counts"]
     assert figures(out, "2026-W26")["counts"]["boats"] == 4
+    assert write_weeks(logs, WEEKS[:2], out).skipped == WEEKS[:2]
 
 
 def test_all_means_every_week_of_the_latest_season(
