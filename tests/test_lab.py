@@ -37,6 +37,7 @@ def lab(tmp_path: Path) -> Iterator[tuple[str, str]]:
     """A JupyterLab over copies of the notebooks and the sample; its address and token."""
     shutil.copytree(ROOT / "notebooks", tmp_path / "root" / "notebooks")
     shutil.copytree(ROOT / "reports" / "sample", tmp_path / "root" / "reports" / "sample")
+    shutil.copytree(ROOT / "data" / "demo", tmp_path / "root" / "data" / "demo")
     port, token = free_port(), secrets.token_hex()
     folders = {
         f"JUPYTER{name}_DIR": str(tmp_path / name)
@@ -98,4 +99,31 @@ def test_season_review_runs_from_top_to_bottom(lab: tuple[str, str]) -> None:
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
         # The cautions are the last cell of all, and a cell that fails stops those after it.
         expect(page.locator(".cautions")).to_be_visible()
+        browser.close()
+
+
+def test_a_key_on_a_slider_changes_what_the_explorer_says(lab: tuple[str, str]) -> None:
+    from playwright.sync_api import expect, sync_playwright
+
+    address, token = lab
+    expect.set_options(timeout=PATIENCE_S * 1000)
+    arguments = ["--no-sandbox"] if os.geteuid() == 0 else []
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=BROWSER, args=arguments)
+        page = browser.new_page(viewport={"width": 1280, "height": 900})
+        page.set_default_timeout(PATIENCE_S * 1000)
+        page.goto(f"{address}/lab/tree/notebooks/depth_explorer.ipynb?reset&token={token}")
+        status = page.locator("#jp-main-statusbar")
+        expect(status.get_by_text("| Idle")).to_be_visible()
+        page.locator(".jp-Notebook .jp-Cell").first.click()
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        words = page.get_by_text("diver on 1, 100 ft out at 2.5 mph:", exact=True)
+        expect(words).to_be_visible()
+        image = page.get_by_alt_text("Path of the diver on 1")
+        before = image.get_attribute("src")
+        line_out = page.locator(".widget-slider").filter(has_text="Line-out, ft")
+        line_out.locator(".noUi-handle").press("ArrowRight")
+        expect(page.get_by_text("diver on 1, 105 ft out at 2.5 mph:", exact=True)).to_be_visible()
+        expect(image).not_to_have_attribute("src", before or "")
         browser.close()
