@@ -1,6 +1,8 @@
 """Owns the tests of what poor water cost, against the simulator's truth."""
 
+import importlib.util
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -8,46 +10,16 @@ import pytest
 
 from analysis.decision.cost import cost_sentence, cost_table, deepest_m
 
+BENCHMARK = Path(__file__).parents[1] / "benchmarks" / "season_cost.py"
 
-def true_gain(season) -> pd.Series:
-    """Strikes that the true rate gives more in the named bands, by period."""
-    truth, answer = season.simulated.truth, season.answer
-    rod = truth.rod_steps
-    trip = np.asarray(rod["trip"], dtype=int)
-    minute = np.asarray(rod["minute"], dtype=float)
-    number = np.asarray(rod["rod"], dtype=int)
-    steps = truth.steps.set_index(["trip", "minute"])["speed_mps"]
-    speed = steps.reindex(list(zip(trip, minute, strict=True))).to_numpy()
-    rods = season.simulated.boat.tackle.rods
-    gear = np.exp([truth.response.gear_effect[one.gear] for one in rods])[number] / truth.mix
-    weight = gear * np.asarray(rod["hours"])
-    table = answer.exposure.table
-    reach = dict(zip(table["rod"], deepest_m(answer, season.seasons), strict=True))
-    reaches = np.array([reach.get(one.rod, np.nan) for one in rods])[number]
-    edges = answer.hours.edges_m
-    gains = {}
-    for period in answer.periods[1:]:
-        named = np.flatnonzero(period.judgement.named)
-        moved = np.asarray(rod["period"]) == period.name
-        if len(named):
-            moved &= reaches >= (edges[named[-1]] + edges[named[-1] + 1]) / 2
-        if not len(named) or not moved.any():
-            gains[period.name] = 0.0
-            continue
 
-        def strikes(depth, water=None, at=moved):
-            log = truth.log_rate(depth, trip[at], minute[at], temp_c=water, speed_mps=speed[at])
-            return float((np.exp(log) * weight[at]).sum())
-
-        there = [
-            strikes(np.full(moved.sum(), depth))
-            for band in named
-            for depth in np.linspace(edges[band], edges[band + 1], 5)
-        ]
-        as_fished = strikes(np.asarray(rod["depth_m"])[moved], np.asarray(rod["temp_c"])[moved])
-        gains[period.name] = float(np.mean(there)) - as_fished
-    gains["season"] = sum(gains.values())
-    return pd.Series(gains)
+@pytest.fixture(scope="module")
+def true_gain():
+    """Return the benchmark's account of what the true rate gives more."""
+    spec = importlib.util.spec_from_file_location("season_cost", BENCHMARK)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return lambda season: module.true_gain(season.simulated, season.answer, season.seasons)
 
 
 CASES = [
@@ -58,7 +30,7 @@ CASES = [
 ]
 
 
-def test_the_cost_is_near_the_truth_and_its_interval_holds_it_mostly(known):
+def test_the_cost_is_near_the_truth_and_its_interval_holds_it_mostly(known, true_gain):
     rows = []
     for scenario, seed in CASES:
         season = known(scenario, seed)
