@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.decision.answer import Answer
 from analysis.decision.before import before_sentences, before_table
 from analysis.decision.calendar import profile_table, season_sentences, trips_table, weeks_table
-from analysis.decision.cost import cost_sentence, cost_table
+from analysis.decision.cost import cost_sentences, cost_table
 from analysis.decision.gear import gear_effects, gear_sentence
 from analysis.decision.landing import landing, landing_sentences
 from analysis.decision.plan import plan_spread
@@ -121,7 +121,7 @@ def review(
         told={
             "season": season_sentences(trips, strikes, units),
             "shares": [shares_sentence(steps, answer, units)],
-            "cost": [cost_sentence(cost)],
+            "cost": cost_sentences(cost, answer),
             "landing": [*landing_sentences(box, units), *box.notes],
             "troubles": trouble_sentences(troubles, pairs, units),
             "gear": [gear_sentence(gear)],

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.decision.cost import cost_sentence, cost_table, deepest_m
+from analysis.decision.cost import NARROW, cost_sentences, cost_table, deepest_m
 
 BENCHMARK = Path(__file__).parents[1] / "benchmarks" / "season_cost.py"
 
@@ -97,5 +97,18 @@ def test_no_named_band_no_cost(warm, rng):
     ]
     cost = cost_table(replace(warm.answer, periods=tuple(nothing)), warm.seasons, rng)
     assert cost.empty
-    assert "cannot be told" in cost_sentence(cost)
-    assert "more" in cost_sentence(cost_table(warm.answer, warm.seasons, rng))
+    assert "cannot be told" in cost_sentences(cost, warm.answer)[0]
+    told = cost_sentences(cost_table(warm.answer, warm.seasons, rng), warm.answer)
+    assert "more" in told[0]
+    assert told[1] == NARROW
+
+
+def test_the_word_on_the_interval_is_what_the_benchmark_printed():
+    rows = BENCHMARK.with_suffix(".md").read_text(encoding="utf-8").splitlines()
+    held = [
+        [int(number) for number in row.split(" | ")[5].split(" of ")]
+        for row in rows
+        if row.startswith(("| temperature_chasing", "| all_troubles"))
+    ]
+    inside, seasons = np.sum(held, axis=0)
+    assert f"{inside} of {seasons} simulated seasons" in NARROW
