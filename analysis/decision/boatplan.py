@@ -59,7 +59,6 @@ class BoatPlanner:
         teaches: Learning,
         season: BoatSeason,
         log: int,
-        units: Units,
         gears: Collection[str] | None,
     ) -> BoatPlanner:
         """Gather a boat's rods, usual speed, longest lines and reach."""
@@ -72,7 +71,7 @@ class BoatPlanner:
             period=period,
             edges_m=answer.hours.edges_m,
             teaches=teaches,
-            units=units,
+            units=season.log.boat.units,
             slots=slots,
             speed_mps=speed,
             longest_m=longest,

@@ -113,7 +113,7 @@ def plan_spread(
     answer : Answer
     seasons : sequence of BoatSeason
     units : Units
-        To write bands in; line-outs are in each boat's own.
+        Of the review's sentences; each boat's rods are told in its own.
     rods : int, optional
         Rods wanted; by default the number usually down, eight at most.
     gears : collection of str, optional
@@ -137,7 +137,7 @@ def plan_spread(
         teaches = learning(answer, period)
         for log, season in enumerate(seasons):
             name = season.log.boat.name
-            boat = BoatPlanner.of(answer, period, teaches, season, log, units, gears)
+            boat = BoatPlanner.of(answer, period, teaches, season, log, gears)
             if not boat.slots:
                 what = "set records" if season.effort.sets.empty else "rods for the gears on board"
                 lines.append(f"{name} has no {what} to plan by.")

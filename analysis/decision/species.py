@@ -198,14 +198,15 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
     """Say of each species with enough strikes which band it kept to, and how sure that is."""
     lines = []
     for kind, found in answers.items():
+        name = kind[:1].upper() + kind[1:]
         judgement = found.season.judgement
         named = np.flatnonzero(judgement.named)
         if not len(named) or judgement.verdict == "open":
-            lines.append(f"{kind}: the log cannot tell its depth yet.")
+            lines.append(f"{name}: the log cannot tell its depth yet.")
             continue
         verb = "produced best at" if judgement.verdict == "clear" else "leans to"
         lines.append(
-            f"{kind} {verb} {band_label(found.hours.edges_m, named, units)} over the season "
+            f"{name} {verb} {band_label(found.hours.edges_m, named, units)} over the season "
             f"({100 * judgement.p_near:.0f} % sure of a band within a tenth of its best)."
         )
     if not answers:

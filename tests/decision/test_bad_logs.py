@@ -146,6 +146,8 @@ def test_two_boats_with_different_units(simulated, tmp_path):
         "Dunlin": ["ft"],
         "Petrel": ["m"],
     }
+    assert plan.loc[plan["boat"] == "Petrel", "why"].str.contains(" m").all()
+    assert plan.loc[plan["boat"] == "Dunlin", "why"].str.contains(" ft").all()
     # equal gears at about equal depths: metres and feet of line are the same true line
     same = plan.loc[(plan["gear"] == "rigger") & (plan["purpose"] == "best band")]
     ratio = same.groupby("boat").apply(
