@@ -124,8 +124,8 @@ def stations(
     most_divers : int
         Divers a side at most.
     add : bool
-        Where more rods are wanted than the log has, whether to add pairs of the gear used most
-        that reaches, divers even beyond ``most_divers``.
+        Whether to fill up to the number wanted: by divers beyond ``most_divers``, and where the
+        log has no more rods, by further pairs of the gear used most that reaches.
 
     Returns
     -------
@@ -159,13 +159,17 @@ def stations(
     chosen: list[tuple[Slot, ...]] = []
     room = wanted
     # Pairs while there is room for two; then rods that stand alone, and halves of pairs.
-    for station in [*pairs, *singles, *((slot,) for pair in pairs for slot in pair)]:
-        down = {slot.rod for one in chosen for slot in one}
-        if len(station) > room or not fits(station) or down & {slot.rod for slot in station}:
-            continue
-        chosen.append(station)
-        room -= len(station)
-        divers += isinstance(kinds[station[0].gear], Diver)
+    order = [*pairs, *singles, *((slot,) for pair in pairs for slot in pair)]
+    for limited in (True, False) if add else (True,):
+        for station in order:
+            down = {slot.rod for one in chosen for slot in one}
+            if len(station) > room or down & {slot.rod for slot in station}:
+                continue
+            if limited and not fits(station):
+                continue
+            chosen.append(station)
+            room -= len(station)
+            divers += isinstance(kinds[station[0].gear], Diver)
     if room and add:
         chosen += _added(slots, room, reach_m, need_m, kinds)
     return chosen

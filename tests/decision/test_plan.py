@@ -130,6 +130,22 @@ def test_any_number_of_rods_asked_for_is_put_down(warm, rods):
     assert abs(sides.get("port", 0) - sides.get("starboard", 0)) <= 1
 
 
+def test_no_rod_is_made_up_while_the_boat_has_its_own(warm):
+    own = set(warm.seasons[0].effort.sets["rod"])
+    for rods in (4, 6, 8, 10):
+        for period in ("2026-05", "2026-08"):
+            plan = plan_spread(
+                warm.answer,
+                warm.seasons,
+                warm.units,
+                rods=rods,
+                gears=["diver", "rigger"],
+                plan_for=period,
+            )
+            assert set(plan.table["rod"]) <= own
+            assert len(plan.table) == rods
+
+
 def test_where_nobody_asked_no_two_divers_come_too_near(warm):
     for period in warm.answer.periods[1:]:
         plan = plan_spread(warm.answer, warm.seasons, warm.units, plan_for=period.name)
