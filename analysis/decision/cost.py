@@ -114,7 +114,7 @@ def cost_table(
     struck = np.bincount(exposure.trip[row], table["strikes"].to_numpy()[row], minlength=trips)
     gain = np.zeros((trips, len(answer.fit.draws)))
     for draws in refits(answer.fit):
-        layer = answer.levels.layer_shift[:, answer.fit.refit[draws[0]]]
+        layer = answer.fit.layers[:, answer.fit.refit[draws[0]]]
         tackle, water = _log_rates(answer, row, draws, layer)
         base = np.exp(tackle) * table["hours"].to_numpy()[row, None]
         as_fished = base * np.exp(water)
@@ -168,9 +168,8 @@ def _log_rates(
     """Log rates of slices by tackle, and by the water they were in: (slices, draws) each."""
     exposure, fit = answer.exposure, answer.fit
     error = fit.error_draws[draws].mean(axis=0)
-    # Layers that lie deeper bring the water of a shallower depth to the lure.
-    shallower = -layer[exposure.trip[row]] * exposure.layer_doubt[row]
-    values = exposure.values(fit.model, row, exposure.loadings[row] @ error, shallower)
+    shift = exposure.loadings[row] @ error
+    values = exposure.values(fit.model, row, shift, layer[exposure.trip[row]])
     parts = []
     for wanted in (False, True):
         chosen = {name: value for name, value in values.items() if (name in WATER) == wanted}

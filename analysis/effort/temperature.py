@@ -18,10 +18,17 @@ _SURFACE_M = 0.5
 """A cast's values down to this depth give way to the boat's own surface reading, where there is
 one: the skin of the lake follows the hour, not the day."""
 
-USUAL_WANDER_M = 1.0
-"""Shift of the layers from day to day before any cast tells (from memory: 0.5-3 m)."""
+USUAL_WANDER_M = 2.0
+"""Wander of the layers about their season's course before any cast tells (from memory: 0.5-3 m;
+the upper part of it, since what nobody measured must widen the answer)."""
+LASTING_DAYS = 3.0
+"""How long a displacement of the layers lasts: its correlation falls by e in so many days (from
+memory: wind tilts a lake for days, and internal waves follow it)."""
 _LAYERED = 1.0
 """Least sum of squared gradient over depth (C^2/m) at which a cast tells a shift."""
+
+_LEAST_OPEN = 1e-6
+"""Added to the share of the wander that is open, so that a trip at a cast is no division by 0."""
 
 KNOWN = ""
 NO_CAST = "the log has no temperature casts"
@@ -63,6 +70,18 @@ class Reach:
     apart_h: float = 12.0
     probe_h: float = 1.0
     probe_m: float = 4.0
+
+
+def _lasting(gap_us: Any) -> Floats:
+    """Correlation of the layers' displacement at two times so far apart."""
+    return np.asarray(np.exp(-np.abs(gap_us) / (_DAY_US * LASTING_DAYS)))
+
+
+def _left_open(when: Any, before: Any, after: Any, share: Any) -> Floats:
+    """Variance that interpolation between two casts leaves open, as a share of the wander's."""
+    first, second, ends = _lasting(when - before), _lasting(when - after), _lasting(after - before)
+    found = 1.0 + (1.0 - share) ** 2 + share**2 + 2.0 * share * (1.0 - share) * ends
+    return np.asarray(np.maximum(found - 2.0 * ((1.0 - share) * first + share * second), 0.0))
 
 
 @dataclass(frozen=True)
@@ -230,18 +249,18 @@ class TemperatureField:
         return np.where(code == _CODE[KNOWN], temp, np.nan), reasons[code]
 
     def wander_m(self) -> float:
-        """Tell how far the layers lie from where other days' casts put them.
+        """Tell how far the layers wander about the course that casts describe.
 
         Each cast is predicted from the casts before and after it that are at least `apart_h`
-        away; the vertical shift that best explains the difference is one sample. Tilting and
-        internal waves move a lake's layers by metres from day to day.
+        away; the vertical shift that best explains the difference is one sample, whose variance
+        follows from the wander and from how long it lasts.
 
         Returns
         -------
         float
-            Root mean square shift in metres, one `USUAL_WANDER_M` counted in as a further sample.
+            Standard deviation in metres, one `USUAL_WANDER_M` counted in as a further sample.
         """
-        casts, shifts = self.casts, [USUAL_WANDER_M]
+        casts, variances = self.casts, [USUAL_WANDER_M**2]
         gap = int(self.reach.apart_h * 3.6e9)
         for cast in range(len(casts.time)):
             time = casts.time[cast]
@@ -263,8 +282,10 @@ class TemperatureField:
                 continue
             gradient = np.gradient(expected, depth)
             if np.sum(gradient**2) * np.mean(np.diff(depth)) > _LAYERED:
-                shifts.append(float(np.sum((seen - expected) * gradient) / np.sum(gradient**2)))
-        return float(np.sqrt(np.mean(np.square(shifts))))
+                shift = float(np.sum((seen - expected) * gradient) / np.sum(gradient**2))
+                open_share = _left_open(time, casts.time[before], casts.time[after], share)
+                variances.append(shift**2 / max(float(open_share), 0.1))
+        return float(np.sqrt(np.mean(variances)))
 
     def doubt_m(self, time: Any) -> Floats:
         """Tell how uncertain the height of the layers is at some times.
@@ -277,18 +298,57 @@ class TemperatureField:
         Returns
         -------
         numpy.ndarray, shape (n,)
-            Standard deviation in metres: none at a cast, growing with the root of the time from
-            the nearest one to `wander_m` after a day; 0 where there is no cast at all.
+            Standard deviation in metres: none at a cast, growing with the time from it until the
+            displacement then has been forgotten; 0 where there is no cast at all.
         """
         when = instants(pd.DatetimeIndex(time))
         if not len(self.casts.time):
             return np.zeros(len(when))
-        after = np.clip(np.searchsorted(self.casts.time, when), 0, len(self.casts.time) - 1)
-        nearest = np.minimum(
-            np.abs(self.casts.time[after] - when),
-            np.abs(self.casts.time[np.maximum(after - 1, 0)] - when),
+        before, after, share = self._between(when)
+        casts = self.casts.time
+        return np.asarray(
+            self.wander_m() * np.sqrt(_left_open(when, casts[before], casts[after], share))
         )
-        return np.asarray(self.wander_m() * np.sqrt(np.minimum(nearest / _DAY_US, 1.0)))
+
+    def layer_correlation(self, time: Any) -> Floats:
+        """Tell how alike the errors of the layers' height are at some times.
+
+        Parameters
+        ----------
+        time : pandas.Series, pandas.DatetimeIndex or array of datetime64, shape (n,)
+            Times in UTC.
+
+        Returns
+        -------
+        numpy.ndarray, shape (n, n)
+            Correlation: near times share the error, unless a cast between them tells it.
+        """
+        when = instants(pd.DatetimeIndex(time))
+        casts = self.casts.time
+        if not len(casts):
+            return np.eye(len(when))
+        before, after, share = self._between(when)
+        weight = np.zeros((len(when), len(casts)))
+        np.add.at(weight, (np.arange(len(when)), before), 1.0 - share)
+        np.add.at(weight, (np.arange(len(when)), after), share)
+        crossed = _lasting(when[:, None] - casts) @ weight.T
+        covariance = _lasting(when[:, None] - when) - crossed - crossed.T
+        covariance += weight @ _lasting(casts[:, None] - casts) @ weight.T
+        # at the very time of a cast there is no error, and nothing to correlate
+        covariance[np.diag_indices(len(when))] += _LEAST_OPEN
+        sd = np.sqrt(np.diag(covariance))
+        return np.asarray(covariance / np.outer(sd, sd))
+
+    def _between(self, when: Instants) -> tuple[Instants, Instants, Floats]:
+        """Return the casts before and after some times, and the share of the later one."""
+        casts = self.casts.time
+        following = np.searchsorted(casts, when, side="right")
+        before, after = np.maximum(following - 1, 0), np.minimum(following, len(casts) - 1)
+        span = (casts[after] - casts[before]) / _DAY_US
+        near = np.abs(when - casts[after]) < np.abs(when - casts[before])
+        share = (when - casts[before]) / _DAY_US / np.where(span > 0, span, 1.0)
+        bridged = (span > 0) & (span <= self.reach.between_days)
+        return before, after, np.where(bridged, np.clip(share, 0.0, 1.0), near)
 
     def _from_casts(
         self, when: Instants, depth: Floats, surface: Floats

@@ -152,7 +152,7 @@ def band_draws(
         known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
     out = [np.full((bands, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
-        shift_m = levels.layer_shift[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
+        shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
         design = water_design(model, hours, shift_m)
         each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
         water = each.mean(axis=2)

@@ -19,6 +19,9 @@ NUMBERS = ("hours", "strikes", "depth_m", "lure_temp_c", "leader_length_m", "spe
 SHIFTS = np.linspace(-0.6, 0.6, 13)
 """Shifts of log depth at which the temperature of each slice is laid down."""
 
+LEAST_DEPTH_SHARE = 0.5
+"""Share of a lure's depth from which layers that lie deeper may bring its water at the most."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Exposure:
@@ -42,6 +45,8 @@ class Exposure:
     layer_doubt : (slices,) array
         Standard deviation of the height of the water's layers, as a share of the lure's depth:
         the temperature there is that of as much deeper or shallower water.
+    layer_correlation : (trips, trips) array
+        Correlation of that height's error between trips.
     temperature_c : (slices, shifts) array
         Water temperature at the modelled depth times ``exp(SHIFTS)``; NaN in a whole row where
         the temperature at the modelled depth is unknown.
@@ -56,6 +61,7 @@ class Exposure:
     loadings: Array
     set_error_sd: Array
     layer_doubt: Array
+    layer_correlation: Array
     temperature_c: Array
 
     def __post_init__(self) -> None:
@@ -85,19 +91,21 @@ class Exposure:
         model: RateModel,
         row: Index,
         log_shift: Array | float = 0.0,
-        layer_shift: Array | float = 0.0,
+        layers: Array | float = 0.0,
     ) -> dict[str, NDArray[np.generic]]:
         """Values of every term of a model for some slices, their log depth shifted.
 
-        ``layer_shift`` shifts the log depth at which the temperature is taken once more.
+        ``layers`` is how much deeper the water's layers lay than the casts put them, in standard
+        deviations of that: the water at a lure is then that of a shallower depth.
         """
         depth = self.table["depth_m"].to_numpy()[row] * np.exp(log_shift)
+        shallower = np.log(np.maximum(1.0 - layers * self.layer_doubt[row], LEAST_DEPTH_SHARE))
         found: dict[str, NDArray[np.generic]] = {}
         for name in model.names:
             if name == "depth_m":
                 found[name] = depth
             elif name == "lure_temp_c":
-                found[name] = self._shifted_temperature(row, log_shift + layer_shift)
+                found[name] = self._shifted_temperature(row, log_shift + shallower)
             elif name == "drift":
                 found[name] = np.column_stack([depth, self.table["day"].to_numpy()[row]])
             elif isinstance(self.table[name].dtype, pd.CategoricalDtype):
@@ -150,5 +158,6 @@ class Exposure:
             loadings=self.loadings[chosen],
             set_error_sd=self.set_error_sd[chosen],
             layer_doubt=self.layer_doubt[chosen],
+            layer_correlation=self.layer_correlation,
             temperature_c=self.temperature_c[chosen],
         )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
+from analysis.rates.layers import Layers, root
 from analysis.rates.model import RateModel
 from analysis.rates.risk import RiskSets, rods_at_strikes
 from analysis.rates.smoothing import (
@@ -17,13 +18,15 @@ from analysis.rates.smoothing import (
     choose_smoothing,
     penalty_matrix,
 )
-from analysis.rates.strata import Maximum, Strata, group, maximise
+from analysis.rates.strata import Maximum, Strata, group, log_likelihoods, maximise
 
 Array = NDArray[np.float64]
 
 REFITS = 16
 DRAWS_PER_REFIT = 25
 STEP = 0.05
+SETTLED = 0.02
+"""Change of a shared error, in standard deviations, or of a chance that needs no further round."""
 SPREAD = np.sqrt(3.0)
 """Standard deviations at which the three-point Gauss-Hermite rule looks."""
 MOST_CHANGE = 2.0
@@ -47,6 +50,9 @@ class Fit:
         Draws of the shared depth errors, in standard deviations of their prior.
     refit : (draws,) int array
         Which refit (draw of the smoothing) each coefficient draw comes from.
+    layers : (trips, refits) array
+        Draws of how much deeper the water's layers lay on each trip than the casts put them, in
+        standard deviations of that.
     smoothing : Smoothing or None
     strikes, moments, trips : int
         Strikes the fit rests on, moments at which rods in different water were down, and trips.
@@ -64,6 +70,7 @@ class Fit:
     draws: Array
     error_draws: Array
     refit: NDArray[np.intp]
+    layers: Array
     smoothing: Smoothing | None
     strikes: int
     trips: int
@@ -110,38 +117,60 @@ class Rods:
         """Loadings of the shared depth errors on each rod."""
         return self.exposure.loadings[self.sets.row]
 
-    def design(self, log_shift: Array, layer_shift: Array | float = 0.0) -> Array:
-        """Design matrix with log depth, and the layers beyond it, shifted."""
+    @property
+    def layered(self) -> bool:
+        """Whether the height of the water's layers is in doubt, and matters to the model."""
+        doubt = self.exposure.layer_doubt[self.sets.row]
+        return self.model.term("lure_temp_c") is not None and bool(doubt.any())
+
+    def design(self, log_shift: Array, layers: Array | float = 0.0) -> Array:
+        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``."""
         if not self.model.size:
             return np.zeros((len(self.sets.row), 0))
-        values = self.exposure.values(self.model, self.sets.row, log_shift, layer_shift)
+        values = self.exposure.values(self.model, self.sets.row, log_shift, layers)
         return self.model.design(values)
 
-    def linear(self, coef: Array, error: Array) -> tuple[Array, Array]:
+    def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
         """Design with the shared depth errors as further columns, linear about ``error``.
 
-        Each set's own depth error, and the height of the water's layers on the day, are averaged
-        over: given that one strike came, the chance of each rod is the mean of its rate over
-        them, divided by the sum of these means. The second array adds to the log rate.
+        Each set's own depth error is averaged over: given that one strike came, the chance of
+        each rod is the mean of its rate over it, divided by the sum of these means. The second
+        array adds to the log rate.
         """
         shift = self.loadings @ error
-        there = self.design(shift)
-        slope = (self.design(shift + STEP) - self.design(shift - STEP)) @ coef / (2 * STEP)
-        here = there @ coef
+        there = self.design(shift, layers)
+        change = self.design(shift + STEP, layers) - self.design(shift - STEP, layers)
+        slope = change @ coef / (2 * STEP)
         own = SPREAD * self.exposure.set_error_sd[self.sets.row]
-        layer = SPREAD * self.exposure.layer_doubt[self.sets.row]
-        blur = np.zeros(len(here))
+        blur = np.zeros(len(there))
         if own.any():
-            blur += _log_mean([self.design(shift + s) @ coef - here for s in (own, -own)])
-        if layer.any() and self.model.term("lure_temp_c") is not None:
-            blur += _log_mean([self.design(shift, s) @ coef - here for s in (layer, -layer)])
+            here = there @ coef
+            blur = _log_mean([self.design(shift + s, layers) @ coef - here for s in (own, -own)])
         errors = slope[:, None] * self.loadings
         return np.column_stack([there, errors]), blur - errors @ error
 
-    def strata(self, coef: Array, error: Array) -> Strata:
+    def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
         """Rows of the fit by moment; see :meth:`linear`."""
-        design, offset = self.linear(coef, error)
+        design, offset = self.linear(coef, error, layers)
         return group(design, self.sets.hit, offset, self.sets.moment, self.cluster)
+
+    def looks(self, coef: Array, error: Array, layers: Layers) -> Strata:
+        """Rows of the fit once for each height of the layers, strikes parted by its chance.
+
+        Clusters are trip times looks, plus the look.
+        """
+        count = len(layers.looks)
+        if count == 1:
+            return self.strata(coef, error)
+        parts = [self.linear(coef, error, look) for look in layers.looks]
+        trip = self.exposure.trip[self.sets.row]
+        return group(
+            np.concatenate([design for design, _ in parts]),
+            np.concatenate([self.sets.hit * chance for chance in layers.chances[trip].T]),
+            np.concatenate([offset for _, offset in parts]),
+            np.concatenate([self.sets.moment * count + look for look in range(count)]),
+            np.concatenate([trip * count + look for look in range(count)]),
+        )
 
 
 def _log_mean(changes: list[Array]) -> Array:
@@ -157,19 +186,56 @@ def rods_of(exposure: Exposure, model: RateModel) -> Rods:
     return Rods(exposure=exposure, model=model, sets=sets, cluster=cluster)
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Settled:
+    """Curves, shared depth errors and the heights of the layers, fitted together."""
+
+    maximum: Maximum
+    coef: Array
+    error: Array
+    layers: Layers
+
+
 def _settle(
-    rods: Rods, penalty: Array, coef: Array, error: Array, *, most_rounds: int = 8
-) -> tuple[Maximum, Strata]:
-    """Fit curves and shared depth errors together, linearising anew until they settle."""
+    rods: Rods, penalty: Array, coef: Array, error: Array, layers: Layers, *, most_rounds: int
+) -> _Settled:
+    """Fit curves and shared depth errors, linearising anew, and weigh the heights of the layers.
+
+    The layers of a trip lie at one height, the same for all its rods and strikes. The likelihood
+    is the mean over that height, made largest by the EM algorithm.
+    """
     size = rods.model.size
     for _ in range(most_rounds):
-        data = rods.strata(coef, error)
+        data = rods.looks(coef, error, layers)
         found = maximise(data, penalty, np.concatenate([coef, error]))
+        used, layers = layers, _told(layers, data, found.coef)
         moved = np.max(np.abs(found.coef[size:] - error), initial=0.0)
+        moved = max(moved, float(np.max(np.abs(layers.chances - used.chances), initial=0.0)))
         coef, error = found.coef[:size], found.coef[size:]
-        if moved < 0.02:
+        if moved < SETTLED:
             break
-    return found, data
+    return _Settled(maximum=_observed(rods, found, used), coef=coef, error=error, layers=layers)
+
+
+def _told(layers: Layers, data: Strata, coef: Array) -> Layers:
+    """Learn the heights of the layers from the strikes, given the curves."""
+    if len(layers.looks) == 1:
+        return layers
+    log = log_likelihoods(data, coef) / layers.chances.ravel()[data.cluster]
+    by_trip = np.bincount(data.cluster, weights=log, minlength=layers.chances.size)
+    return layers.told(by_trip.reshape(layers.chances.shape).astype(float))
+
+
+def _observed(rods: Rods, found: Maximum, layers: Layers) -> Maximum:
+    """Return the maximum with scores by trip, and without the information that is missing."""
+    if len(layers.looks) == 1:
+        return found
+    scores = np.zeros((layers.chances.size, found.scores.shape[1]))
+    scores[: len(found.scores)] = found.scores
+    scores = scores.reshape(*layers.chances.shape, -1)
+    told = np.unique(rods.exposure.trip[rods.sets.row])
+    information = found.information - layers.missing(scores)
+    return replace(found, scores=scores.sum(axis=1)[told], information=information)
 
 
 def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> Fit:
@@ -178,8 +244,9 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     Errors of depth that all sets of a gear and setting share are unknowns of the fit, with their
     physical prior: a gear that runs deeper than modelled takes its strikes at too shallow a
     modelled depth, and the other rods show it. Drawing them without regard to the strikes would
-    blur the curve once more. Each set's own error is averaged over. Draws of the smoothing are
-    refitted and coefficients drawn about each refit: the mixture carries all of it.
+    blur the curve once more. Each set's own error is averaged over, and so is the height of the
+    water's layers on each trip, as far as casts leave it open. Draws of the smoothing are refitted
+    and coefficients drawn about each refit: the mixture carries all of it.
 
     Parameters
     ----------
@@ -203,31 +270,35 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
         return _prior_only(rods, rng, refits)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
+    layers = Layers.untold(rods.exposure.layer_correlation, doubtful=rods.layered)
     log_sd = None
     for _ in range(3):
-        data = rods.strata(coef, error)
+        data = rods.looks(coef, error, layers)
         chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
         log_sd = chosen.log_sd
         penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
-        found, data = _settle(rods, penalty, chosen.maximum.coef[: model.size], error)
-        moved = np.max(np.abs(found.coef[model.size :] - error), initial=0.0)
-        coef, error = found.coef[: model.size], found.coef[model.size :]
+        start = chosen.maximum.coef[: model.size]
+        there = _settle(rods, penalty, start, error, layers, most_rounds=8)
+        moved = np.max(np.abs(there.error - error), initial=0.0)
+        moved = max(moved, float(np.max(np.abs(there.layers.chances - layers.chances))))
+        coef, error, layers = there.coef, there.error, there.layers
         if moved < 0.1:
             break
-    values, vectors = np.linalg.eigh(chosen.covariance)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    draws, origin, dispersions = [], [], []
-    converged = found.converged
+    spread = root(chosen.covariance)
+    draws, origin, dispersions, heights = [], [], [], []
+    aside = rng.spawn(1)[0]  # so that a trip without a strike changes no curve
+    converged = there.maximum.converged
     for refit in range(refits):
-        log_sd = chosen.log_sd + root @ rng.standard_normal(len(values))
+        log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = np.clip(log_sd, *LOG_SD_RANGE)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
-        found, data = _settle(rods, penalty, coef, error, most_rounds=3)
-        converged &= found.converged
-        covariance, dispersion = clustered_covariance(found, penalty)
-        draws.append(normal_draws(found.coef, covariance, DRAWS_PER_REFIT, rng))
+        one = _settle(rods, penalty, coef, error, layers, most_rounds=3)
+        converged &= one.maximum.converged
+        covariance, dispersion = clustered_covariance(one.maximum, penalty)
+        draws.append(normal_draws(one.maximum.coef, covariance, DRAWS_PER_REFIT, rng))
         origin.append(np.full(DRAWS_PER_REFIT, refit))
         dispersions.append(dispersion)
+        heights.append(one.layers.draw(aside))
     stacked = np.concatenate(draws)
     return Fit(
         model=model,
@@ -236,9 +307,10 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
         draws=stacked[:, : model.size],
         error_draws=stacked[:, model.size :],
         refit=np.concatenate(origin),
+        layers=np.column_stack(heights),
         smoothing=chosen,
-        strikes=int(data.count.sum()),
-        trips=len(np.unique(data.cluster)),
+        strikes=int(np.round(data.count.sum())),
+        trips=len(np.unique(data.cluster // len(layers.looks))),
         dispersion=float(np.mean(dispersions)),
         converged=converged,
     )
@@ -267,15 +339,14 @@ def clustered_covariance(found: Maximum, penalty: Array) -> tuple[Array, float]:
 
 def normal_draws(mean: Array, covariance: Array, count: int, rng: np.random.Generator) -> Array:
     """Draw from a normal distribution; directions without variance stay put."""
-    values, vectors = np.linalg.eigh(covariance)
-    root = vectors * np.sqrt(np.maximum(values, 0.0))
-    return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root.T)
+    return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root(covariance))
 
 
 def _prior_only(rods: Rods, rng: np.random.Generator, refits: int) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
     model, errors = rods.model, rods.loadings.shape[1]
     count = DRAWS_PER_REFIT * refits
+    layers = Layers.untold(rods.exposure.layer_correlation, doubtful=False)
     sd = np.zeros(model.size)
     for block in model.blocks:
         sd[block.columns] = block.scale
@@ -290,6 +361,7 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int) -> Fit:
         draws=sd * rng.standard_normal((count, model.size)),
         error_draws=rng.standard_normal((count, errors)),
         refit=np.repeat(np.arange(refits), DRAWS_PER_REFIT),
+        layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),
         smoothing=None,
         strikes=0,
         trips=0,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration, calibrate
@@ -130,6 +131,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         loadings=loadings,
         set_error_sd=np.concatenate([part.set_error_sd for part in parts]),
         layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
+        layer_correlation=block_diag(*(part.layer_correlation for part in parts)),
         temperature_c=np.concatenate([part.temperature_c for part in parts]),
     )
 
@@ -151,9 +153,10 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["lure_temp_c"] = temperature[centre]
     table["lure_temp_note"] = reason[centre]
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
+    trip = pd.factorize(table["trip"])[0].astype(np.intp)
     return Exposure(
         table=table,
-        trip=pd.factorize(table["trip"])[0].astype(np.intp),
+        trip=trip,
         start=start,
         end=end,
         strike_row=placed["slice"].to_numpy(dtype=np.intp),
@@ -161,8 +164,24 @@ def _join_one(season: BoatSeason) -> Exposure:
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
         layer_doubt=np.nan_to_num(season.field.doubt_m(middle) / table["depth_m"].to_numpy()),
+        layer_correlation=_layer_correlation(season.field, trip, start, end),
         temperature_c=_held(temperature.T, centre),
     )
+
+
+def _layer_correlation(
+    field: TemperatureField,
+    trip: NDArray[np.intp],
+    start: NDArray[np.int64],
+    end: NDArray[np.int64],
+) -> Array:
+    """Correlation of the layers' height, at the middle of each trip."""
+    trips = int(trip.max(initial=-1)) + 1
+    first, last = np.full(trips, np.iinfo(np.int64).max), np.zeros(trips, dtype=np.int64)
+    np.minimum.at(first, trip, start)
+    np.maximum.at(last, trip, end)
+    middle = first + (last - first) // 2
+    return field.layer_correlation(pd.to_datetime(middle, unit="us", utc=True))
 
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:

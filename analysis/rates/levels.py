@@ -26,8 +26,6 @@ class Levels:
     ----------
     level : (trips, draws) array
         Speed, bite and all else that the rods of a boat share in a trip are in it.
-    layer_shift : (trips, refits) array
-        Draws of the height of the water's layers on each trip, in its standard deviations.
     mix : (draws,) array
         Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours.
     expected : (slices,) array
@@ -37,7 +35,6 @@ class Levels:
     """
 
     level: Array
-    layer_shift: Array
     mix: Array
     expected: Array
     weight: Array
@@ -80,7 +77,6 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     tackle = [name for name in fit.model.names if name not in WATER]
     level = np.empty((trips, len(fit.draws)))
     mix = np.empty(len(fit.draws))
-    layer_shift = rng.standard_normal((trips, int(fit.refit.max(initial=-1)) + 1))
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     order = np.argsort(trip, kind="stable")
@@ -88,7 +84,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     present = trip[order][edges] if len(order) else np.empty(0, dtype=np.intp)
     for draws in refits(fit):
         error = fit.error_draws[draws].mean(axis=0)
-        values = exposure.values(fit.model, row, exposure.loadings[row] @ error)
+        layers = fit.layers[trip, fit.refit[draws[0]]]
+        values = exposure.values(fit.model, row, exposure.loadings[row] @ error, layers)
         design = fit.model.design(values) if values else np.zeros((len(row), fit.model.size))
         coef = fit.draws[draws]
         weighted = np.exp(design @ coef.T) * hours[:, None]
@@ -109,7 +106,6 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     count = len(fit.draws)
     return Levels(
         level=level,
-        layer_shift=layer_shift,
         mix=mix,
         expected=expected / count,
         weight=weight / count,

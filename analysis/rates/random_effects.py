@@ -46,9 +46,14 @@ class Slices(Rods):
         """Shared depth errors, and a column for the constant, which moves no depth."""
         return np.column_stack([super().loadings, np.zeros(len(self.sets.row))])
 
-    def strata(self, coef: Array, error: Array) -> Strata:
+    @property
+    def layered(self) -> bool:
+        """Never: the casts are taken at their word here."""
+        return False
+
+    def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
         """Rows of the fit by trip or hour, with their hours as effort."""
-        design, offset = self.linear(coef, error)
+        design, offset = self.linear(coef, error, layers)
         design[:, -1] = 1.0 if self.shape else 0.0
         return group(
             design,

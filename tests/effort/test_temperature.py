@@ -10,6 +10,7 @@ from scipy.interpolate import RegularGridInterpolator
 from analysis.effort import Reach, TemperatureField
 from analysis.effort.temperature import (
     CAST_TOO_FAR,
+    LASTING_DAYS,
     NO_CAST,
     NO_DEPTH,
     TOO_DEEP,
@@ -179,3 +180,49 @@ def test_usual_season_in_its_own_units(tmp_path, season_files):
 def test_no_rows(field):
     temp, reason = field({0: {0: 20, 10: 10}}).at([], pd.DatetimeIndex([], tz="UTC"), [])
     assert (temp.shape, reason.shape) == ((0,), (0,))
+
+
+LAYERED = {0.0: 18.0, 5.0: 16.0, 10.0: 12.0, 15.0: 8.0, 20.0: 6.0, 30.0: 5.0}
+
+
+def shifted(by_m):
+    """A cast whose layers lie deeper."""
+    depths = list(LAYERED)
+    return {d: float(np.interp(d - by_m, depths, list(LAYERED.values()))) for d in depths}
+
+
+def test_layers_are_sure_at_a_cast_and_less_the_longer_ago_it_was(field):
+    of = field({0: LAYERED, 10: LAYERED})
+    doubt = of.doubt_m(days([0.0, 0.5, 1.0, 2.0, 5.0, 10.0, 12.0, 16.0]))
+    assert doubt[0] == doubt[5] == 0
+    assert (np.diff(doubt[:5]) > 0).all()
+    assert (np.diff(doubt[5:]) > 0).all()
+    assert doubt.max() < np.sqrt(2) * of.wander_m() + 1e-9
+
+
+def test_without_casts_no_height_is_in_doubt(field):
+    of = field({})
+    assert (of.doubt_m(days([0, 3])) == 0).all()
+    np.testing.assert_array_equal(of.layer_correlation(days([0, 3])), np.eye(2))
+
+
+def test_error_of_interpolation_is_that_of_a_simulated_ornstein_uhlenbeck_walk(field):
+    """Doubt and correlation against 40,000 simulated walks, interpolated between the casts."""
+    of = field({0: LAYERED, 6: LAYERED, 8: LAYERED})
+    at, casts = np.array([-1.0, 1.0, 2.0, 3.0, 5.0, 7.0, 9.5]), np.array([0.0, 6.0, 8.0])
+    every = np.r_[at, casts]
+    covariance = np.exp(-np.abs(every[:, None] - every) / LASTING_DAYS)
+    walks = np.random.default_rng(1).multivariate_normal(np.zeros(len(every)), covariance, 40_000)
+    seen = walks[:, len(at) :]
+    error = walks[:, : len(at)] - np.array([np.interp(at, casts, row) for row in seen])
+    np.testing.assert_allclose(of.doubt_m(days(at)), of.wander_m() * error.std(axis=0), rtol=0.02)
+    np.testing.assert_allclose(of.layer_correlation(days(at)), np.corrcoef(error.T), atol=0.02)
+
+
+def test_wander_is_found_from_casts_that_wander(field):
+    """Casts every third day whose layers walk with sd 2.5 m: told within a quarter of it."""
+    day = np.arange(0, 240, 3)
+    covariance = 2.5**2 * np.exp(-np.abs(day[:, None] - day) / LASTING_DAYS)
+    walk = np.random.default_rng(3).multivariate_normal(np.zeros(len(day)), covariance)
+    told = field({int(d): shifted(w) for d, w in zip(day, walk, strict=True)}).wander_m()
+    assert 2.5 / 1.25 < told < 2.5 * 1.25

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from scipy.linalg import block_diag
 
 from analysis.rates.exposure import SHIFTS, Exposure
 
@@ -16,15 +17,18 @@ EDGES_M = np.arange(0.0, 37.0, 3.0)
 
 @dataclass(frozen=True)
 class Fish:
-    """The truth: a bell in depth, and how days differ."""
+    """The truth: a bell in depth, maybe one in temperature, and how days differ."""
 
     best_m: float = 15.0
     width_m: float = 5.0
     day_sd: float = 0.6
     rate: float = 0.08
+    best_c: float = 10.0
+    width_c: float = np.inf
 
-    def log_rate(self, depth_m):
-        return np.log(self.rate) - 0.5 * ((depth_m - self.best_m) / self.width_m) ** 2
+    def log_rate(self, depth_m, temp_c=10.0):
+        bell = ((depth_m - self.best_m) / self.width_m) ** 2
+        return np.log(self.rate) - 0.5 * (bell + ((temp_c - self.best_c) / self.width_c) ** 2)
 
 
 def temperature(depth_m, day):
@@ -46,6 +50,8 @@ def exposure(
     hours: int = 5,
     fish: Fish | None = None,
     shared_sd: float = 0.0,
+    layers_m: np.ndarray | None = None,
+    layer_doubt_m: float = 0.0,
 ) -> Exposure:
     """Rods that each fish another depth each hour; strikes are Poisson at the true rate.
 
@@ -53,6 +59,10 @@ def exposure(
     ----------
     shared_sd
         Sd of log depth that a gear's sets share, for the model to carry; the depths are true.
+    layers_m
+        How much deeper the water's layers truly lay on each trip than the casts put them.
+    layer_doubt_m
+        Sd of that, for the model to carry.
     """
     fish = fish or Fish()
     rng = np.random.default_rng(seed)
@@ -62,7 +72,8 @@ def exposure(
     day = 150.0 + 2.0 * trip
     start = START + trip * 48 * US + hour * US
     good = rng.normal(0.0, fish.day_sd, trips) - fish.day_sd**2 / 2
-    expected = np.exp(fish.log_rate(depth) + good[trip])
+    above = depth if layers_m is None else depth - layers_m[trip]
+    expected = np.exp(fish.log_rate(depth, temperature(above, day)) + good[trip])
     strikes = rng.poisson(expected)
     row = np.repeat(np.arange(rows), strikes)
     gear = np.where(rod % 2, "rigger", "diver 2")
@@ -98,7 +109,8 @@ def exposure(
         strike_time=start[row] + rng.integers(1, US, len(row)),
         loadings=shared_sd * np.column_stack([gear == "rigger", gear != "rigger"]).astype(float),
         set_error_sd=np.zeros(rows),
-        layer_doubt=np.zeros(rows),
+        layer_doubt=layer_doubt_m / depth,
+        layer_correlation=np.eye(trips),
         temperature_c=temperature(depth[:, None] * np.exp(SHIFTS), day[:, None]),
     )
 
@@ -126,6 +138,7 @@ def shuffled(whole: Exposure, seed: int) -> Exposure:
         loadings=whole.loadings[order],
         set_error_sd=whole.set_error_sd[order],
         layer_doubt=whole.layer_doubt[order],
+        layer_correlation=whole.layer_correlation,
         temperature_c=whole.temperature_c[order],
     )
 
@@ -155,5 +168,6 @@ def joined(one: Exposure, other: Exposure, *, boats: bool = False) -> Exposure:
         loadings=np.concatenate([one.loadings, other.loadings]),
         set_error_sd=np.concatenate([one.set_error_sd, other.set_error_sd]),
         layer_doubt=np.concatenate([one.layer_doubt, other.layer_doubt]),
+        layer_correlation=block_diag(one.layer_correlation, other.layer_correlation),
         temperature_c=np.concatenate([one.temperature_c, other.temperature_c]),
     )
