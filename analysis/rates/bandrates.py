@@ -140,9 +140,9 @@ def band_draws(
     Returns
     -------
     list of (bands, draws) array
-        Strikes per rod-hour of a rod held in the band through the group's hours, at the season's
-        mix of leaders and gears. NaN where the temperature of more than half of the hours is
-        unknown to a model that needs it.
+        Strikes per rod-hour of a rod held in the band through the group's hours, at its boat's
+        mix of leaders and gears of the season. NaN where the temperature of more than half of the
+        hours is unknown to a model that needs it.
     """
     bands, inner = hours.depth_m.shape
     count = len(hours.trip)
@@ -156,7 +156,8 @@ def band_draws(
         design = water_design(model, hours, shift_m)
         each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
         water = each.mean(axis=2)
-        rate = water * (levels.level[hours.trip][:, draws] * levels.mix[draws])[:, None, :]
+        level = (levels.level * levels.mix)[hours.trip][:, draws]
+        rate = water * level[:, None, :]
         for group, found in zip(groups, out, strict=True):
             weight = hours.weight[group, None] * known[group]
             total = weight.sum(axis=0)

@@ -26,8 +26,9 @@ class Levels:
     ----------
     level : (trips, draws) array
         Speed, bite and all else that the rods of a boat share in a trip are in it.
-    mix : (draws,) array
-        Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours.
+    mix : (trips, draws) array
+        Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours of the
+        trip's boat: its own, since nothing tells how boats would fish with each other's tackle.
     expected : (slices,) array
         Strikes expected in each slice, mean of the draws.
     weight : (slices,) array
@@ -54,9 +55,9 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     """Draw each trip's level from its strikes and its expected exposure.
 
     Given the curves, a trip's strikes are Poisson about ``level * E`` with ``E`` its rod-hours
-    weighted by the curves; with a gamma prior the level is gamma again (Gelman et al., *Bayesian
-    Data Analysis*, 3rd ed. 2013, sec. 2.6, from memory). Trips without a strike keep their share
-    of doubt.
+    weighted by the curves; with a gamma prior about its boat's mean the level is gamma again
+    (Gelman et al., *Bayesian Data Analysis*, 3rd ed. 2013, sec. 2.6, from memory). Trips without a
+    strike keep their share of doubt.
 
     Parameters
     ----------
@@ -76,7 +77,13 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     struck = np.bincount(trip, weights=exposure.table["strikes"].to_numpy()[row], minlength=trips)
     tackle = [name for name in fit.model.names if name not in WATER]
     level = np.empty((trips, len(fit.draws)))
-    mix = np.empty(len(fit.draws))
+    mix = np.ones((trips, len(fit.draws)))
+    logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
+    share = (of_log[row] == np.arange(len(logs))[:, None]) * hours
+    share /= np.maximum(share.sum(axis=1, keepdims=True), 1e-300)
+    boat = np.zeros(trips, dtype=np.intp)
+    boat[exposure.trip] = of_log
+    struck_by_boat = np.bincount(boat, weights=struck, minlength=len(logs))
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     order = np.argsort(trip, kind="stable")
@@ -92,15 +99,15 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         exposed = np.zeros((trips, len(draws)))
         if len(order):
             exposed[present] = np.add.reduceat(weighted[order], edges, axis=0)
-        mean = struck.sum() / np.maximum(exposed.sum(axis=0), 1e-300)
+        exposed_by_boat = np.array([exposed[boat == one].sum(axis=0) for one in range(len(logs))])
+        mean = struck_by_boat[:, None] / np.maximum(exposed_by_boat, 1e-300)
         shape = struck[:, None] + TRIP_SHAPE
-        rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)
+        rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
         told = tackle if len(row) else []
         alone = fit.model.design({name: values[name] for name in told}) if told else None
-        mix[draws] = (
-            1.0 if alone is None else (np.exp(alone @ coef.T) * hours[:, None]).sum(0) / hours.sum()
-        )
+        if alone is not None:
+            mix[:, draws] = (share @ np.exp(alone @ coef.T))[boat]
         weight[row] += weighted.sum(axis=1)
         expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)
     count = len(fit.draws)
