@@ -27,6 +27,8 @@ FEWEST_STRIKES = 15
 FEWEST_FOR_CLEAR = 60
 """Strikes below which no verdict is `clear`: in simulated seasons of 50 strikes the few months
 called clear were wrong."""
+TO_WEIGH = 100
+"""Draws of each refit, of which about one in four is kept by its weight."""
 FEWEST_TRIPS = 3
 """Trips with strikes below which no verdict is ``clear``: their scatter tells the doubt."""
 
@@ -124,7 +126,7 @@ def answer(
     Answer
     """
     chosen = choose_model(exposure) if choice is None else choice
-    fit = fit_average(exposure, chosen.model, chosen.members, rng)
+    fit = fit_average(exposure, chosen.model, chosen.members, rng, each=TO_WEIGH)
     fit = weigh(exposure, fit, rng).fit
     hours = BoatHours.of(exposure, edges_m, temperature_at)
     levels = trip_levels(exposure, fit, rng)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import REFITS, Fit, fit_rods, rods_of
+from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit, fit_rods, rods_of
 from analysis.rates.model import RateModel
 
 Array = NDArray[np.float64]
@@ -24,7 +24,12 @@ class Member:
 
 
 def fit_average(
-    exposure: Exposure, full: RateModel, members: Mapping[str, Member], rng: np.random.Generator
+    exposure: Exposure,
+    full: RateModel,
+    members: Mapping[str, Member],
+    rng: np.random.Generator,
+    *,
+    each: int = DRAWS_PER_REFIT,
 ) -> Fit:
     """Fit every member that gets a refit and gather the draws in the columns of the full model.
 
@@ -39,6 +44,8 @@ def fit_average(
     members : mapping of str to Member
         Weights add up to 1.
     rng : numpy.random.Generator
+    each : int
+        Draws of each refit.
 
     Returns
     -------
@@ -52,7 +59,7 @@ def fit_average(
     short = REFITS - refits.sum()
     refits[np.argsort(refits - shares * REFITS)[:short]] += 1
     fits = [
-        fit_rods(replace(rods, model=member.model), rng, refits=int(count))
+        fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
         for member, count in zip(members.values(), refits, strict=True)
         if count
     ]

@@ -262,12 +262,14 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     return fit_rods(rods_of(exposure, model), rng)
 
 
-def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> Fit:
-    """Fit the model of some rods with a number of refits; see :func:`fit_rate`."""
+def fit_rods(
+    rods: Rods, rng: np.random.Generator, *, refits: int = REFITS, each: int = DRAWS_PER_REFIT
+) -> Fit:
+    """Fit the model of some rods with a number of refits and draws each; see :func:`fit_rate`."""
     model = rods.model
     errors = rods.loadings.shape[1]
     if rods.sets.hit.sum() == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
-        return _prior_only(rods, rng, refits)
+        return _prior_only(rods, rng, refits, each)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=rods.layered)
@@ -295,8 +297,8 @@ def fit_rods(rods: Rods, rng: np.random.Generator, *, refits: int = REFITS) -> F
         one = _settle(rods, penalty, coef, error, layers, most_rounds=3)
         converged &= one.maximum.converged
         covariance, dispersion = clustered_covariance(one.maximum, penalty)
-        draws.append(normal_draws(one.maximum.coef, covariance, DRAWS_PER_REFIT, rng))
-        origin.append(np.full(DRAWS_PER_REFIT, refit))
+        draws.append(normal_draws(one.maximum.coef, covariance, each, rng))
+        origin.append(np.full(each, refit))
         dispersions.append(dispersion)
         heights.append(one.layers.draw(aside))
     stacked = np.concatenate(draws)
@@ -342,10 +344,10 @@ def normal_draws(mean: Array, covariance: Array, count: int, rng: np.random.Gene
     return np.asarray(mean + rng.standard_normal((count, len(mean))) @ root(covariance))
 
 
-def _prior_only(rods: Rods, rng: np.random.Generator, refits: int) -> Fit:
+def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
     model, errors = rods.model, rods.loadings.shape[1]
-    count = DRAWS_PER_REFIT * refits
+    count = each * refits
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=False)
     sd = np.zeros(model.size)
     for block in model.blocks:
@@ -360,7 +362,7 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int) -> Fit:
         coef=np.zeros(model.size),
         draws=sd * rng.standard_normal((count, model.size)),
         error_draws=rng.standard_normal((count, errors)),
-        refit=np.repeat(np.arange(refits), DRAWS_PER_REFIT),
+        refit=np.repeat(np.arange(refits), each),
         layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),
         smoothing=None,
         strikes=0,

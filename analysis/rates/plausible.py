@@ -1,4 +1,4 @@
-"""What is known of fish before a log is read: a curve has one peak."""
+"""What is known of fish before a log is read: a curve is rounded, with one peak."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import isotonic_regression
 
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
@@ -15,12 +16,14 @@ from analysis.rates.smooth import Smooth
 Array = NDArray[np.float64]
 
 WATER = ("depth_m", "lure_temp_c")
-TROUGH = 0.1
-"""Depth of a trough between two peaks, in log rate, at which a curve is less plausible by e."""
+HOLLOW = 0.1
+"""Depth of a hollow under a chord of a curve, in log rate, at which it is less plausible by e."""
 FEWEST_LEFT = 0.1
 """Least effective share of the draws: where less would be left, the log speaks against what was
 thought plausible, and is believed."""
 POINTS = 60
+DRAWS = 400
+"""Draws that are kept."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,14 +45,15 @@ class Plausible:
 
 
 def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
-    """Weigh a fit's draws by how nearly their curves have one peak, and draw anew by the weights.
+    """Weigh a fit's draws by how nearly their curves are rounded, and keep some by the weights.
 
-    One species likes one depth and one temperature: a curve that falls and rises again is a sign
-    of few strikes, mostly at an edge where hardly a rod ran. This only weighs: a log that says
-    otherwise with many strikes is believed. Where the rods ran is no part of it, since effort
-    must not stand for fish. Importance resampling (Smith & Gelfand 1992, *The American
-    Statistician* 46(2), 84-88, from memory), one draw from each equal part of the cumulated
-    weights.
+    One species likes one depth and one temperature, and likes them less the farther away: the
+    log of its rate falls off ever faster, as that of a bell does (it is concave). A curve that
+    falls and rises again, or that turns up at an edge where hardly a rod ran, is a sign of few
+    strikes. This only weighs: a log that says otherwise with many strikes is believed. Where the
+    rods ran is no part of it, since effort must not stand for fish. Importance resampling (Smith &
+    Gelfand 1992, *The American Statistician* 46(2), 84-88, from memory), one draw from each equal
+    part of the cumulated weights.
 
     Parameters
     ----------
@@ -60,17 +64,16 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     Returns
     -------
     Plausible
-        With the fit as it was where it has no curve of depth or temperature.
+        Its fit has at most ``DRAWS`` draws.
     """
-    if fit.model.size == 0 or not any(isinstance(fit.model.term(n), Smooth) for n in WATER):
-        return Plausible(fit=fit, kept=1.0, tempering=1.0)
-    log_weight = -_trough(exposure, fit) / TROUGH
+    log_weight = -_hollow(exposure, fit) / HOLLOW
     tempering = 1.0
     weight = _normalised(log_weight)
     while _kept(weight) < FEWEST_LEFT:
         tempering *= 0.8
         weight = _normalised(tempering * log_weight)
-    place = (rng.random(len(weight)) + np.arange(len(weight))) / len(weight)
+    wanted = min(DRAWS, len(weight))
+    place = (rng.random(wanted) + np.arange(wanted)) / wanted
     chosen = np.searchsorted(np.cumsum(weight), place).clip(max=len(weight) - 1)
     draws = fit.draws[chosen]
     weighed = replace(
@@ -93,10 +96,10 @@ def _kept(weight: Array) -> float:
     return float(1.0 / (len(weight) * np.sum(weight**2)))
 
 
-def _trough(exposure: Exposure, fit: Fit) -> Array:
-    """Deepest trough of each draw's curves, where rods ran, below the lower of the peaks beside."""
+def _hollow(exposure: Exposure, fit: Fit) -> Array:
+    """Sum of the deepest hollows of each draw's curves, where rods ran, under their chords."""
     hours = exposure.table["hours"].to_numpy(dtype=float)
-    deepest = np.zeros(len(fit.draws))
+    found = np.zeros(len(fit.draws))
     for name in WATER:
         term = fit.model.term(name)
         if not isinstance(term, Smooth):
@@ -106,7 +109,15 @@ def _trough(exposure: Exposure, fit: Fit) -> Array:
         low, high = (weighted_quantile(values[known], hours[known], q) for q in (0.002, 0.998))
         at = term.design(np.linspace(low, high, POINTS))
         curve = at @ fit.draws[:, fit.model.columns_of(name)].T
-        before = np.maximum.accumulate(curve, axis=0)
-        after = np.maximum.accumulate(curve[::-1], axis=0)[::-1]
-        deepest = np.maximum(deepest, np.max(np.minimum(before, after) - curve, axis=0))
-    return deepest
+        found += np.max(_rounded(curve) - curve, axis=0)
+    return found
+
+
+def _rounded(curve: Array) -> Array:
+    """Least concave curve above each column: its steps are the decreasing regression of theirs.
+
+    Barlow, Bartholomew, Bremner & Brunk 1972, *Statistical Inference under Order Restrictions*,
+    sec. 1.2 (from memory).
+    """
+    steps = [isotonic_regression(step, increasing=False).x for step in np.diff(curve, axis=0).T]
+    return np.asarray(curve[0] + np.cumsum(np.insert(np.transpose(steps), 0, 0.0, axis=0), axis=0))

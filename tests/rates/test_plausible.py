@@ -5,11 +5,12 @@ from dataclasses import replace
 import made_exposure as made
 import numpy as np
 import pytest
+from scipy.spatial import ConvexHull
 
 from analysis.rates.choice import candidates
 from analysis.rates.fit import fit_rate
 from analysis.rates.model import RateModel
-from analysis.rates.plausible import FEWEST_LEFT, weigh
+from analysis.rates.plausible import FEWEST_LEFT, _rounded, weigh
 
 AT = np.linspace(4.0, 30.0, 53)
 
@@ -101,6 +102,28 @@ def test_many_strikes_leave_little_to_weigh():
     assert (moved < 0.5 * before.std(axis=1)).all()
 
 
-def test_a_model_without_curves_is_left_alone(season, fit):
+def test_a_curve_that_turns_up_at_an_edge_is_outweighed_by_one_that_levels_off(season, fit):
+    bell = -0.5 * ((AT - 22) / 9) ** 2
+    flares = bell + 0.8 * np.clip((AT - 22) / 8, 0, None) ** 2
+    found = weighed(season, with_curves(fit, [bell, flares] * (len(fit.draws) // 2)))
+    assert (curves(found.fit)[-1] > curves(found.fit)[AT == 22][0]).mean() < 0.05
+
+
+def test_hollow_is_the_distance_to_the_convex_hull(season, fit):
+    """Against the hull of the points themselves by scipy's Qhull."""
+    rng = np.random.default_rng(4)
+    curve = np.cumsum(rng.normal(size=(40, 5)), axis=0)
+    x = np.arange(40.0)
+    for one, above in zip(curve.T, _rounded(curve).T, strict=True):
+        below = one.min() - 1.0
+        points = np.column_stack([np.r_[x, x[0], x[-1]], np.r_[one, below, below]])
+        corners = np.unique(ConvexHull(points).vertices)
+        corners = corners[corners < 40]
+        np.testing.assert_allclose(above, np.interp(x, x[corners], one[corners]), atol=1e-9)
+
+
+def test_without_curves_all_draws_weigh_the_same(season, fit):
     empty = replace(fit, model=RateModel(terms=()), draws=np.zeros((len(fit.draws), 0)))
-    assert weighed(season, empty).fit is empty
+    found = weighed(season, empty)
+    assert found.kept == pytest.approx(1.0)
+    np.testing.assert_array_equal(np.unique(found.fit.refit), np.unique(fit.refit))
