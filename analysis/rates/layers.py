@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-LOOKS, CHANCES = np.polynomial.hermite_e.hermegauss(5)
+LOOKS, CHANCES = np.polynomial.hermite_e.hermegauss(4)
 CHANCES = CHANCES / CHANCES.sum()
 """Heights that are looked at, in standard deviations, and their chances (Gauss-Hermite)."""
 LEAST_CHANCE = 1e-6

@@ -104,7 +104,7 @@ def test_many_strikes_leave_little_to_weigh():
 
 def test_a_curve_that_turns_up_at_an_edge_is_outweighed_by_one_that_levels_off(season, fit):
     bell = -0.5 * ((AT - 22) / 9) ** 2
-    flares = bell + 0.8 * np.clip((AT - 22) / 8, 0, None) ** 2
+    flares = bell + 2.0 * np.clip((AT - 22) / 8, 0, None) ** 2
     found = weighed(season, with_curves(fit, [bell, flares] * (len(fit.draws) // 2)))
     assert (curves(found.fit)[-1] > curves(found.fit)[AT == 22][0]).mean() < 0.05
 
