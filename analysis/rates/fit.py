@@ -12,6 +12,7 @@ from analysis.rates.layers import Layers, root
 from analysis.rates.model import RateModel
 from analysis.rates.risk import RiskSets, rods_at_strikes
 from analysis.rates.smoothing import (
+    CLOSE,
     LOG_SD_RANGE,
     Block,
     Smoothing,
@@ -207,7 +208,8 @@ def _settle(
     size = rods.model.size
     for _ in range(most_rounds):
         data = rods.looks(coef, error, layers)
-        found = maximise(data, penalty, np.concatenate([coef, error]))
+        start = np.concatenate([coef, error])
+        found = maximise(data, penalty, start, tolerance=CLOSE)
         used, layers = layers, _told(layers, data, found.coef)
         moved = np.max(np.abs(found.coef[size:] - error), initial=0.0)
         moved = max(moved, float(np.max(np.abs(layers.chances - used.chances), initial=0.0)))
@@ -276,7 +278,7 @@ def fit_rods(
     log_sd = None
     for _ in range(3):
         data = rods.looks(coef, error, layers)
-        chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
+        chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed, doubt=False)
         log_sd = chosen.log_sd
         penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
         start = chosen.maximum.coef[: model.size]
@@ -286,6 +288,8 @@ def fit_rods(
         coef, error, layers = there.coef, there.error, there.layers
         if moved < 0.1:
             break
+    data = rods.looks(coef, error, layers)
+    chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
     spread = root(chosen.covariance)
     draws, origin, dispersions, heights = [], [], [], []
     aside = rng.spawn(1)[0]  # so that a trip without a strike changes no curve

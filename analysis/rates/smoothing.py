@@ -14,6 +14,8 @@ from analysis.rates.strata import Maximum, Strata, maximise, third_moment
 Array = NDArray[np.float64]
 
 LOG_SD_RANGE = (np.log(0.01), np.log(20.0))
+CLOSE = 1e-6
+"""Gain of the log-likelihood at which a fit on the way has converged."""
 MOST_DOUBT = 1.5
 """Largest standard deviation of a log standard deviation."""
 
@@ -129,7 +131,7 @@ def choose_smoothing(
 
     def objective(log_sd: Array) -> tuple[float, Array]:
         penalty = penalty_matrix(blocks, log_sd, terms, known=known)
-        found = maximise(data, penalty, warm[0])
+        found = maximise(data, penalty, warm[0], tolerance=CLOSE)
         warm[0] = found.coef
         value, slope = _evidence(data, blocks, log_sd, penalty, found)
         prior, prior_slope = _log_prior(blocks, log_sd)

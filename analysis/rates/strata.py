@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_factor, cho_solve
+from scipy.sparse import csr_array
 from scipy.special import gammaln
 
 from analysis.errors import FitError
@@ -230,8 +231,8 @@ def maximise(
     converged = False
     value, share, weight = _log_likelihood(data, coef)
     objective = value - 0.5 * coef @ penalty @ coef
+    mean, information = _moments(data, share, weight)
     for _ in range(most_steps):
-        mean, information = _moments(data, share, weight)
         gradient = data.count @ data.design - weight @ mean - penalty @ coef
         factor = cho_factor(information + penalty + ridge)
         step = cho_solve(factor, gradient)
@@ -250,9 +251,8 @@ def maximise(
             break
         coef, value, share, weight = trial, trial_value, trial_share, trial_weight
         objective = trial_objective
-    mean, information = _moments(data, share, weight)
-    by_stratum = np.add.reduceat(data.count[:, None] * data.design, data.start, axis=0)
-    by_stratum -= weight[:, None] * mean
+        mean, information = _moments(data, share, weight)
+    by_stratum = _sums(data, data.count) - weight[:, None] * mean
     clusters = int(data.cluster.max(initial=-1)) + 1
     scores = np.zeros((clusters, terms))
     np.add.at(scores, data.cluster, by_stratum)
@@ -267,11 +267,18 @@ def maximise(
 
 def _moments(data: Strata, share: Array, weight: Array) -> tuple[Array, Array]:
     """Each stratum's mean design row, and the information matrix."""
-    shared = share[:, None] * data.design
-    mean = np.add.reduceat(shared, data.start, axis=0)
-    row_weight = np.repeat(weight, data.size)
-    information = data.design.T @ (row_weight[:, None] * shared) - mean.T @ (weight[:, None] * mean)
-    return mean, information
+    mean = _sums(data, share)
+    # of the form Z'Z, of which BLAS works out one half only
+    root = np.sqrt(np.repeat(weight, data.size) * share)[:, None] * data.design
+    return mean, root.T @ root - mean.T @ (weight[:, None] * mean)
+
+
+def _sums(data: Strata, factor: Array) -> Array:
+    """Sum of each stratum's design rows times a factor: (strata, terms)."""
+    rows = len(factor)
+    end = np.append(data.start, rows)
+    by_row = csr_array((factor, np.arange(rows), end), shape=(len(data.start), rows))
+    return np.asarray(by_row @ data.design)
 
 
 def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
@@ -293,8 +300,7 @@ def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
     (terms,) array
     """
     _, share, weight = _log_likelihood(data, coef)
-    shared = share[:, None] * data.design
-    mean = np.add.reduceat(shared, data.start, axis=0)
+    mean = _sums(data, share)
     away = data.design - np.repeat(mean, data.size, axis=0)
     distance = np.einsum("ij,ij->i", away @ inverse, away)
     found = (np.repeat(weight, data.size) * share * distance) @ away
