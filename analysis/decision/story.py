@@ -46,10 +46,12 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         f"{rate:.2f} strikes per rod-hour (90 % interval {low:.2f} to {high:.2f}, "
         f"{hours:.0f} rod-hours there)"
     )
-    sure = f"{judgement.p_near:.0%} sure that it holds a band within a tenth of the best"
+    chance = "over 99 %" if judgement.p_near > 0.99 else f"{100 * judgement.p_near:.0f} %"
+    sure = f"{chance} sure that it holds a band within a tenth of the best"
     if judgement.p_matters < CLEAR and period.judged.sum() > 1:
+        alike = 100 * (1 - judgement.p_matters)
         return (
-            f"{when} depth may have made no difference: it is {1 - judgement.p_matters:.0%} likely "
+            f"{when} depth may have made no difference: it is {alike:.0f} % likely "
             f"that every band fished enough was within a tenth of the best. {band}: {figures}."
         )
     if judgement.verdict == "clear":

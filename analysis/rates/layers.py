@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
 
 Array = NDArray[np.float64]
 
@@ -28,6 +29,8 @@ class Layers:
     Attributes
     ----------
     correlation : (trips, trips) array
+    boats : tuple of int arrays
+        Trips whose heights have to do with each other; those of two boats have not.
     precision, pull : (trips,) arrays
         Of the normal factors: precision, and precision times mean.
     chances : (trips, looks) array
@@ -35,6 +38,7 @@ class Layers:
     """
 
     correlation: Array
+    boats: tuple[NDArray[np.intp], ...]
     precision: Array
     pull: Array
     chances: Array
@@ -43,8 +47,10 @@ class Layers:
     def untold(cls, correlation: Array, *, doubtful: bool) -> Layers:
         """Return what is known before any strike."""
         trips = len(correlation)
+        count, boat = connected_components(correlation != 0.0, directed=False)
         return cls(
             correlation=correlation,
+            boats=tuple(np.flatnonzero(boat == one) for one in range(count)),
             precision=np.zeros(trips),
             pull=np.zeros(trips),
             chances=np.tile(CHANCES, (trips, 1)) if doubtful else np.ones((trips, 1)),
@@ -58,10 +64,13 @@ class Layers:
     @property
     def moments(self) -> tuple[Array, Array]:
         """Mean (trips,) and covariance (trips, trips) of the heights."""
-        root = np.sqrt(self.precision)
-        shared = root[:, None] * self.correlation
-        inner = np.eye(len(root)) + shared * root
-        covariance = self.correlation - shared.T @ np.linalg.solve(inner, shared)
+        covariance = np.zeros_like(self.correlation)
+        for trips in self.boats:
+            prior = self.correlation[np.ix_(trips, trips)]
+            told = np.sqrt(self.precision[trips])
+            shared = told[:, None] * prior
+            inner = np.eye(len(trips)) + shared * told
+            covariance[np.ix_(trips, trips)] = prior - shared.T @ np.linalg.solve(inner, shared)
         return covariance @ self.pull, covariance
 
     def told(self, log_likelihood: Array) -> Layers:
@@ -116,7 +125,10 @@ class Layers:
     def draw(self, rng: np.random.Generator) -> Array:
         """Draw the heights of all trips (trips,)."""
         mean, covariance = self.moments
-        return np.asarray(mean + root(covariance) @ rng.standard_normal(len(mean)))
+        drawn = rng.standard_normal(len(mean))
+        for trips in self.boats:
+            drawn[trips] = root(covariance[np.ix_(trips, trips)]) @ drawn[trips]
+        return mean + drawn
 
 
 def root(covariance: Array) -> Array:

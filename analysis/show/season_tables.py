@@ -32,7 +32,7 @@ def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Ta
             depth = sure = rate = bounds = "–"
         else:
             depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            sure = labels.percent(answer["p_near"])
+            sure = labels.chance(answer["p_near"])
             rate, bounds = labels.rate(best.rate), between(best.rate_low, best.rate_high)
         period = labels.period(answer["period"])
         rows.append((period, depth, answer["verdict"], sure, rate, bounds))
@@ -69,7 +69,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.number(row.strikes),
             labels.rate(row.rate) if told else "–",
             between(row.rate_low, row.rate_high) if told else "–",
-            labels.percent(row.p_best),
+            labels.chance(row.p_best),
         )
         for row in records(group)
     ]

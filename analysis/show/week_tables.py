@@ -131,7 +131,7 @@ def bands(week: Week) -> Table:
             band_of(band, units),
             labels.number(band["rod_hours"]) + (" *" if band["depth_unknown"] else ""),
             _rate(band),
-            "–" if band["p_best"] is None else labels.percent(band["p_best"]),
+            "–" if band["p_best"] is None else labels.chance(band["p_best"]),
         )
         for band in depth["bands"]
     ]

@@ -151,9 +151,7 @@ def certainty(week: Week) -> str:
         f"{looks}{rate} strikes per rod-hour there (90 % interval {low} to {high}, "
         f"{labels.number(depth['named_hours'])} rod-hours)"
     )
-    chance = depth["p_near"]
-    surely = "over 99 %" if chance > 0.99 else labels.percent(chance)
-    sure = f"{surely} sure that it holds a depth within a tenth of the best"
+    sure = f"{labels.chance(depth['p_near'])} sure that it holds a depth within a tenth of the best"
     verdict = VERDICTS[depth["verdict"]].replace("the log ", "the logs ").replace("leaves", "leave")
     told = figures if depth["alike"] else f"{figures}; {sure}"
     return f"{told[0].upper()}{told[1:]}. Verdict {verdict}."

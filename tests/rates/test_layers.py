@@ -5,6 +5,7 @@ from __future__ import annotations
 import made_exposure as made
 import numpy as np
 import pytest
+from scipy.linalg import block_diag
 
 from analysis.rates.choice import candidates
 from analysis.rates.fit import fit_rate
@@ -43,6 +44,27 @@ def test_a_trip_without_strikes_learns_from_its_neighbour():
     assert mean[1] > mean[0] > mean[3] > 0
     assert mean[0] == pytest.approx(mean[2])
     assert covariance[1, 1] < 1
+
+
+def test_two_boats_have_nothing_to_do_with_each_other():
+    both = block_diag(NEAR, NEAR)
+    log = np.zeros((8, len(LOOKS)))
+    log[1] = 1.5 * LOOKS
+    alone = settled(Layers.untold(NEAR, doubtful=True), log[:4]).moments
+    mean, covariance = settled(Layers.untold(both, doubtful=True), log).moments
+    np.testing.assert_allclose(mean, np.r_[alone[0], np.zeros(4)], atol=1e-12)
+    np.testing.assert_allclose(covariance, block_diag(alone[1], NEAR), atol=1e-12)
+
+
+def test_draws_have_the_moments():
+    log = np.zeros((4, len(LOOKS)))
+    log[1] = 1.5 * LOOKS
+    layers = settled(Layers.untold(NEAR, doubtful=True), log)
+    rng = np.random.default_rng(6)
+    draws = np.array([layers.draw(rng) for _ in range(8000)])
+    mean, covariance = layers.moments
+    np.testing.assert_allclose(draws.mean(axis=0), mean, atol=0.04)
+    np.testing.assert_allclose(np.cov(draws.T), covariance, atol=0.05)
 
 
 def test_where_nothing_is_in_doubt_there_is_one_look_and_nothing_is_learnt():
