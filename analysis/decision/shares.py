@@ -159,7 +159,8 @@ def _sum(place: NDArray[np.intp], values: Array, count: int) -> Array:
 def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) -> dict[str, Array]:
     """Log rate of each slice from the water, speed, leader and gear: (slices, draws) each."""
     exposure, model = answer.exposure, answer.fit.model
-    values = exposure.values(model, row, exposure.loadings[row] @ error)
+    layers = answer.fit.layers.mean(axis=1)[exposure.trip[row]]
+    values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
     nothing = np.zeros((len(row), len(draws)))
     parts = {"water": nothing}
     named = {"leader_length_m": "leader_length_m", "gear_setting": "gear"}
@@ -186,9 +187,10 @@ def _given_moments(
     rods = rods_of(answer.exposure, answer.fit.model)
     sets = rods.sets
     error = answer.fit.error_draws.mean(axis=0)
-    log = (
-        rods.design(rods.loadings @ error) @ draws.T if len(sets.row) else np.zeros((0, len(draws)))
-    )
+    layers = answer.fit.layers.mean(axis=1)[answer.exposure.trip[sets.row]]
+    log = np.zeros((0, len(draws)))
+    if len(sets.row):
+        log = rods.design(rods.loadings @ error, layers) @ draws.T
     moments, place = np.unique(sets.moment, return_inverse=True)
     weight = np.exp(log)
     total = _sum(place, weight, len(moments))

@@ -80,7 +80,8 @@ def check_fit(
         return found
     rods = rods_of(exposure, fit.model)
     error = fit.error_draws.mean(axis=0)
-    data = rods.strata(fit.coef, error)
+    layers = fit.layers.mean(axis=1)[exposure.trip[rods.sets.row]]
+    data = rods.strata(fit.coef, error, layers)
     found += [
         _dispersion(fit),
         *_residuals(exposure, levels, rng),
