@@ -9,11 +9,14 @@ import pandas as pd
 
 from analysis.effort.count import Effort
 from analysis.effort.slices import instants, stamps
-from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, Reach, TemperatureField
+from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, TemperatureField
 from analysis.log import SeasonLog
 from analysis.units import from_si
 
 Mask = npt.NDArray[np.bool_]
+
+DOUBTFUL_M = 1.0
+"""Standard deviation of the height of the water's layers from which a gap is told of."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,10 +202,10 @@ def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterato
         )
 
 
-def _below(log: SeasonLog, reach: Reach) -> str:
-    """Write how far below a cast its deepest value holds, in the boat's own unit."""
+def _length(depth_m: float, log: SeasonLog) -> str:
+    """Write a depth in the boat's own unit."""
     unit = log.boat.units.depth
-    return f"{float(from_si(reach.below_m, 'depth', unit)):.0f} {unit}"
+    return f"{float(from_si(depth_m, 'depth', unit)):.0f} {unit}"
 
 
 def _temperature_gaps(
@@ -231,9 +234,21 @@ def _temperature_gaps(
                 cost="the temperature at the lure is unknown there",
                 remedy="make a cast on every trip, at least every other week",
             )
+        doubt_m = field.doubt_m(middle)
+        doubtful = (doubt_m > DOUBTFUL_M) & (shallow != CAST_TOO_FAR)
+        if share := _share(doubtful, hours):
+            off_m = float(np.sqrt(np.mean(doubt_m[doubtful] ** 2)))
+            yield Gap(
+                what=f"no cast near enough in time for {share}: the water's layers may lie about"
+                f" {_length(off_m, log)} off where the casts put them",
+                cost="the temperature at the lure is less certain there, and so is the best depth"
+                " of a month",
+                remedy="make a cast on every trip",
+            )
         if share := _share(field.at(trip, middle, depth)[1] == TOO_DEEP, hours):
             yield Gap(
-                what=f"the casts end more than {_below(log, reach)} above the lures for {share}",
+                what=f"the casts end more than {_length(reach.below_m, log)} above the lures for"
+                f" {share}",
                 cost="the temperature at the lure is unknown there",
                 remedy="lower the thermometer as deep as the deepest lure",
             )

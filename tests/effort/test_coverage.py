@@ -25,6 +25,8 @@ def gaps(counted):
 USUAL = [
     "1 of 3 strikes have no species",
     "only speed over ground for 34 % of rod-hours",
+    "no cast near enough in time for 34 % of rod-hours: the water's layers may lie about 9 ft off"
+    " where the casts put them",
     "no leader length for 34 % of rod-hours",
 ]
 
@@ -98,3 +100,16 @@ def test_casts_too_far_apart(gaps, season_files):
     sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
     expected = "no cast within 7 days, nor two within 21 days around it, for 25 % of rod-hours"
     assert expected in gaps(trips=late, sets=sets)
+
+
+def test_days_without_a_cast_leave_the_layers_in_doubt(gaps, season_files):
+    """Held from one cast the layers may lie off by 2 m (none measured) x root 2 (1 - exp(-t/3))."""
+    later = season_files.add("trips", "T3,2026-07-06,06:00,12:00,,,")
+    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
+    told = [gap for gap in gaps(trips=later, sets=sets) if "layers" in gap]
+    days = np.array([2.0, 6.5])  # the third trip's, and the second one's, by night
+    off_ft = 2.0 / 0.3048 * np.sqrt(np.mean(2.0 * (1.0 - np.exp(-days / 3.0))))
+    assert told == [
+        "no cast near enough in time for 50 % of rod-hours: the water's layers may lie about"
+        f" {off_ft:.0f} ft off where the casts put them"
+    ]
