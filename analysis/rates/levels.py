@@ -83,7 +83,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     share /= np.maximum(share.sum(axis=1, keepdims=True), 1e-300)
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
-    struck_by_boat = np.bincount(boat, weights=struck, minlength=len(logs))
+    of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
+    struck_by_boat = of_boat @ struck
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     order = np.argsort(trip, kind="stable")
@@ -99,8 +100,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         exposed = np.zeros((trips, len(draws)))
         if len(order):
             exposed[present] = np.add.reduceat(weighted[order], edges, axis=0)
-        exposed_by_boat = np.array([exposed[boat == one].sum(axis=0) for one in range(len(logs))])
-        mean = struck_by_boat[:, None] / np.maximum(exposed_by_boat, 1e-300)
+        mean = struck_by_boat[:, None] / np.maximum(of_boat @ exposed, 1e-300)
         shape = struck[:, None] + TRIP_SHAPE
         rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
