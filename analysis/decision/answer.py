@@ -27,6 +27,9 @@ FEWEST_STRIKES = 15
 FEWEST_FOR_CLEAR = 60
 """Strikes below which no verdict is `clear`: in simulated seasons of 50 strikes the few months
 called clear were wrong."""
+MOST_LAYER_DOUBT_M = 2.0
+"""Doubt about the height of the water's layers (standard deviation, by rod-hours) above which no
+verdict is `clear`: half a thermocline, so that the temperature at a lure is hardly known."""
 TO_WEIGH = 100
 """Draws of each refit, of which about one in four is kept by its weight."""
 FEWEST_TRIPS = 3
@@ -169,6 +172,12 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             "the water temperature at the lure is unknown for most rod-hours, so a depth cannot "
             "be told from the water that happened to be there"
         )
+    elif "lure_temp_c" in choice.model.names:
+        doubt_m = (exposure.layer_doubt * exposure.table["depth_m"].to_numpy(dtype=float))[known]
+        if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
+            found.append(
+                "casts are so rare that the height of the water's layers is a guess on most days"
+            )
     if not choice.beats_constant:
         found.append("the model predicts unseen trips no better than a constant rate")
     if fit.status != "fitted":

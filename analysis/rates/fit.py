@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import eigh
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.layers import Layers, root
@@ -31,6 +32,9 @@ SETTLED = 0.02
 SPREAD = np.sqrt(3.0)
 """Standard deviations at which the three-point Gauss-Hermite rule looks."""
 MOST_CHANGE = 2.0
+MOST_MISSING = 0.9
+"""Share of the information in any direction that not knowing the layers may take away."""
+RIDGE = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -216,7 +220,9 @@ def _settle(
         coef, error = found.coef[:size], found.coef[size:]
         if moved < SETTLED:
             break
-    return _Settled(maximum=_observed(rods, found, used), coef=coef, error=error, layers=layers)
+    return _Settled(
+        maximum=_observed(rods, found, used, penalty), coef=coef, error=error, layers=layers
+    )
 
 
 def _told(layers: Layers, data: Strata, coef: Array) -> Layers:
@@ -228,16 +234,28 @@ def _told(layers: Layers, data: Strata, coef: Array) -> Layers:
     return layers.told(by_trip.reshape(layers.chances.shape).astype(float))
 
 
-def _observed(rods: Rods, found: Maximum, layers: Layers) -> Maximum:
-    """Return the maximum with scores by trip, and without the information that is missing."""
+def _observed(rods: Rods, found: Maximum, layers: Layers, penalty: Array) -> Maximum:
+    """Return the maximum with scores by trip, and without the information that is missing.
+
+    At a maximum less than all is missing in every direction. Where nearly all is, the log hardly
+    tells the fish from the layers: that is no convergence, and what is left keeps some variance.
+    """
     if len(layers.looks) == 1:
         return found
     scores = np.zeros((layers.chances.size, found.scores.shape[1]))
     scores[: len(found.scores)] = found.scores
     scores = scores.reshape(*layers.chances.shape, -1)
     told = np.unique(rods.exposure.trip[rods.sets.row])
-    information = found.information - layers.missing(scores)
-    return replace(found, scores=scores.sum(axis=1)[told], information=information)
+    complete = found.information + penalty + RIDGE * np.eye(len(penalty))
+    share, turn = eigh(layers.missing(scores), complete)
+    back = complete @ turn
+    missing = (back * np.minimum(share, MOST_MISSING)) @ back.T
+    return replace(
+        found,
+        scores=scores.sum(axis=1)[told],
+        information=found.information - missing,
+        converged=found.converged and bool(share[-1] <= MOST_MISSING),
+    )
 
 
 def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> Fit:

@@ -116,3 +116,14 @@ def test_layers_that_wander_no_longer_flatten_the_temperature():
     off_flat, off_told = (np.abs(np.mean(found, axis=0) - true) for found in (flat, told))
     assert (np.mean(flat, axis=0) > true).all()
     assert (off_told < 0.6 * off_flat).all()
+
+
+def test_where_strikes_cannot_tell_fish_from_layers_the_fit_says_so(monkeypatch):
+    """As in one simulated season of 200: more information seemed missing than there was."""
+    season = made.exposure(1, trips=20, fish=made.Fish(rate=0.3), layer_doubt_m=2.0)
+    model = candidates(season)["temperature alone"]
+    assert fit_rate(season, model, np.random.default_rng(1)).status == "fitted"
+    monkeypatch.setattr(Layers, "missing", lambda _, scores: 1e3 * np.eye(scores.shape[2]))
+    fit = fit_rate(season, model, np.random.default_rng(1))
+    assert fit.status == "did not converge"
+    assert np.isfinite(fit.draws).all()

@@ -194,3 +194,13 @@ def test_other_strata_end_in_a_fit_of_the_same_kind(usual, usual_fit, strata):
     assert (np.abs(difference) < 2 * sd).all()
     assert isinstance(fit.coef, np.ndarray)
     assert pd.notna(fit.dispersion)
+
+
+def test_casts_too_rare_to_tell_the_layers_leave_no_verdict_clear():
+    fish = made.Fish(rate=0.2)
+    sure, guessed = (
+        told(made.exposure(6, fish=fish, layer_doubt_m=doubt_m)) for doubt_m in (0.5, 3.0)
+    )
+    assert not any("layers" in cap for cap in sure.caps)
+    assert any("casts are so rare" in cap for cap in guessed.caps)
+    assert all(period.judgement.verdict != "clear" for period in guessed.periods)
