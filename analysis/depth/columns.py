@@ -11,6 +11,7 @@ from analysis.depth.towline import Array, Rows
 from analysis.gear import Diver, Gear, Part, Rigger
 
 DEFAULT_TIP_HEIGHT_M = 1.5
+SLOWEST_MPS = 0.01
 FASTEST_MPS = 10.0
 LONGEST_M = 2000.0
 LEADER = "leader"  # the part whose length a log may replace
@@ -107,6 +108,8 @@ def refusals(gear: Gear, columns: Columns) -> Texts:
     refuse(length > LONGEST_M, "a line-out of {:g} m; check the unit", length)
     refuse(np.isnan(speed), "no speed")
     refuse(speed <= 0.0, "a speed of {:g} m/s; a line is towed only at a speed above 0", speed)
+    adrift = (speed > 0.0) & (speed < SLOWEST_MPS)
+    refuse(adrift, "a speed of {:g} m/s, at which nothing is towed; check the unit", speed)
     refuse(speed > FASTEST_MPS, "a speed of {:g} m/s; check the unit", speed)
     if not isinstance(gear, Rigger):
         tip = columns.tip_height_m

@@ -124,3 +124,12 @@ def test_never_a_missing_depth_without_a_reason(
     )
     for name in ("depth_m", "lateral_m", "setback_m", "line_pull_n"):
         assert np.isnan(getattr(out, name)) == bool(out.reason.item())
+
+
+@pytest.mark.parametrize("speed_mps", [5e-324, 2.9e-282, 1e-3])
+def test_a_speed_of_next_to_nothing_is_refused(gears, speed_mps):
+    """Its square is no number that a force could follow from."""
+    for gear in gears.values():
+        out = solve(gear, setting=0.0, line_out_m=20.0, speed_mps=speed_mps)
+        assert np.isnan(out.depth_m)
+        assert "nothing is towed" in out.reason.item()
