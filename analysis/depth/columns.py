@@ -11,7 +11,7 @@ from analysis.depth.towline import Array, Rows
 from analysis.gear import Diver, Gear, Part, Rigger
 
 DEFAULT_TIP_HEIGHT_M = 1.5
-SLOWEST_MPS = 0.01
+SLOWEST_MPS = 1e-6
 FASTEST_MPS = 10.0
 LONGEST_M = 2000.0
 LEADER = "leader"  # the part whose length a log may replace

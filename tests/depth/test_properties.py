@@ -126,7 +126,7 @@ def test_never_a_missing_depth_without_a_reason(
         assert np.isnan(getattr(out, name)) == bool(out.reason.item())
 
 
-@pytest.mark.parametrize("speed_mps", [5e-324, 2.9e-282, 1e-3])
+@pytest.mark.parametrize("speed_mps", [5e-324, 2.9e-282, 1e-7])
 def test_a_speed_of_next_to_nothing_is_refused(gears, speed_mps):
     """Its square is no number that a force could follow from."""
     for gear in gears.values():
