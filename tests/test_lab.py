@@ -10,11 +10,16 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from analysis.report.page import find_browser
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 ROOT = Path(__file__).parents[1]
 BROWSER = find_browser()
@@ -80,7 +85,9 @@ def wait_for(address: str, token: str, server: "subprocess.Popen[bytes]", log: P
     pytest.fail(f"JupyterLab did not answer: {log.read_text()[-2000:]}")
 
 
-def test_season_review_runs_from_top_to_bottom(lab: tuple[str, str]) -> None:
+@contextmanager
+def run_all(lab: tuple[str, str], notebook: str) -> Iterator["Page"]:
+    """Open a notebook in a browser and run all its cells; the page, while they run."""
     from playwright.sync_api import expect, sync_playwright
 
     address, token = lab
@@ -90,34 +97,29 @@ def test_season_review_runs_from_top_to_bottom(lab: tuple[str, str]) -> None:
         browser = playwright.chromium.launch(executable_path=BROWSER, args=arguments)
         page = browser.new_page(viewport={"width": 1280, "height": 900})
         page.set_default_timeout(PATIENCE_S * 1000)
-        page.goto(f"{address}/lab/tree/notebooks/season_review.ipynb?reset&token={token}")
+        page.goto(f"{address}/lab/tree/notebooks/{notebook}?reset&token={token}")
         # Before the kernel is attached, "Run All" would ask which kernel to take.
         status = page.locator("#jp-main-statusbar")
         expect(status.get_by_text("| Idle")).to_be_visible()
         page.locator(".jp-Notebook .jp-Cell").first.click()
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-        # The cautions are the last cell of all, and a cell that fails stops those after it.
-        expect(page.locator(".cautions")).to_be_visible()
+        yield page
         browser.close()
 
 
-def test_a_key_on_a_slider_changes_what_the_explorer_says(lab: tuple[str, str]) -> None:
-    from playwright.sync_api import expect, sync_playwright
+def test_season_review_runs_from_top_to_bottom(lab: tuple[str, str]) -> None:
+    from playwright.sync_api import expect
 
-    address, token = lab
-    expect.set_options(timeout=PATIENCE_S * 1000)
-    arguments = ["--no-sandbox"] if os.geteuid() == 0 else []
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=BROWSER, args=arguments)
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        page.set_default_timeout(PATIENCE_S * 1000)
-        page.goto(f"{address}/lab/tree/notebooks/depth_explorer.ipynb?reset&token={token}")
-        status = page.locator("#jp-main-statusbar")
-        expect(status.get_by_text("| Idle")).to_be_visible()
-        page.locator(".jp-Notebook .jp-Cell").first.click()
-        page.get_by_role("menuitem", name="Run", exact=True).click()
-        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+    with run_all(lab, "season_review.ipynb") as page:
+        # The cautions are the last cell of all, and a cell that fails stops those after it.
+        expect(page.locator(".cautions")).to_be_visible()
+
+
+def test_a_key_on_a_slider_changes_what_the_explorer_says(lab: tuple[str, str]) -> None:
+    from playwright.sync_api import expect
+
+    with run_all(lab, "depth_explorer.ipynb") as page:
         words = page.get_by_text("diver on 1, 100 ft out at 2.5 mph:", exact=True)
         expect(words).to_be_visible()
         image = page.get_by_alt_text("Path of the diver on 1")
@@ -126,4 +128,3 @@ def test_a_key_on_a_slider_changes_what_the_explorer_says(lab: tuple[str, str]) 
         line_out.locator(".noUi-handle").press("ArrowRight")
         expect(page.get_by_text("diver on 1, 105 ft out at 2.5 mph:", exact=True)).to_be_visible()
         expect(image).not_to_have_attribute("src", before or "")
-        browser.close()

@@ -13,6 +13,7 @@ from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
 from analysis.rates.bandrates import SEASON, water_design
 from analysis.rates.effects import BOUNDS
+from analysis.rates.exposure import trip_spans
 from analysis.rates.join import BoatSeason
 from analysis.rates.levels import TRIP_SHAPE, WATER, refits
 
@@ -148,12 +149,8 @@ def _names(period: Period) -> bool:
 def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
     """Find each slice's boat hour: the row of ``answer.hours`` its middle falls in."""
     exposure = answer.exposure
-    trips = int(exposure.trip.max()) + 1
-    first = np.full(trips, np.iinfo(np.int64).max)
-    last = np.full(trips, np.iinfo(np.int64).min)
-    np.minimum.at(first, exposure.trip, exposure.start)
-    np.maximum.at(last, exposure.trip, exposure.end)
-    count = np.bincount(answer.hours.trip, minlength=trips)
+    first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
+    count = np.bincount(answer.hours.trip, minlength=len(first))
     begins = np.cumsum(count) - count
     trip = exposure.trip[row]
     middle = (exposure.start[row] + exposure.end[row]) / 2

@@ -159,7 +159,7 @@ def _sum(place: NDArray[np.intp], values: Array, count: int) -> Array:
 def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) -> dict[str, Array]:
     """Log rate of each slice from the water, speed, leader and gear: (slices, draws) each."""
     exposure, model = answer.exposure, answer.fit.model
-    layers = answer.fit.layers.mean(axis=1)[exposure.trip[row]]
+    layers = answer.fit.mean_layers[exposure.trip[row]]
     values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
     nothing = np.zeros((len(row), len(draws)))
     parts = {"water": nothing}
@@ -187,7 +187,7 @@ def _given_moments(
     rods = rods_of(answer.exposure, answer.fit.model)
     sets = rods.sets
     error = answer.fit.error_draws.mean(axis=0)
-    layers = answer.fit.layers.mean(axis=1)[answer.exposure.trip[sets.row]]
+    layers = answer.fit.mean_layers[answer.exposure.trip[sets.row]]
     log = np.zeros((0, len(draws)))
     if len(sets.row):
         log = rods.design(rods.loadings @ error, layers) @ draws.T

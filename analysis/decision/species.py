@@ -14,7 +14,7 @@ import pandas as pd
 
 from analysis.decision.answer import Answer, answer
 from analysis.decision.story import band_label
-from analysis.names import FRAMES
+from analysis.names import FRAMES, chance
 from analysis.rates.average import Member
 from analysis.rates.bandrates import TemperatureAt
 from analysis.units import Units
@@ -207,7 +207,7 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
         verb = "produced best at" if judgement.verdict == "clear" else "leans to"
         lines.append(
             f"{name} {verb} {band_label(found.hours.edges_m, named, units)} over the season "
-            f"({100 * judgement.p_near:.0f} % sure of a band within a tenth of its best)."
+            f"({chance(judgement.p_near)} sure of a band within a tenth of its best)."
         )
     if not answers:
         lines.append(

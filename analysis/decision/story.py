@@ -9,6 +9,7 @@ import numpy as np
 
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR
+from analysis.names import chance
 from analysis.rates.bandrates import SEASON
 from analysis.units import Units, from_si
 
@@ -46,13 +47,12 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         f"{rate:.2f} strikes per rod-hour (90 % interval {low:.2f} to {high:.2f}, "
         f"{hours:.0f} rod-hours there)"
     )
-    chance = "over 99 %" if judgement.p_near > 0.99 else f"{100 * judgement.p_near:.0f} %"
-    sure = f"{chance} sure that it holds a band within a tenth of the best"
+    sure = f"{chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
     if judgement.p_matters < CLEAR and period.judged.sum() > 1:
-        alike = 100 * (1 - judgement.p_matters)
         return (
-            f"{when} depth may have made no difference: it is {alike:.0f} % likely "
-            f"that every band fished enough was within a tenth of the best. {band}: {figures}."
+            f"{when} depth may have made no difference: it is {chance(1 - judgement.p_matters)} "
+            "likely that every band fished enough was within a tenth of the best. "
+            f"{band}: {figures}."
         )
     if judgement.verdict == "clear":
         return f"{when} {band} produced best: {figures}; {sure}."

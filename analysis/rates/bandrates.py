@@ -156,8 +156,8 @@ def band_draws(
         design = water_design(model, hours, shift_m)
         each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
         water = each.mean(axis=2)
-        level = (levels.level * levels.mix)[hours.trip][:, draws]
-        rate = water * level[:, None, :]
+        level = levels.level[:, draws] * levels.mix[:, draws]
+        rate = water * level[hours.trip][:, None, :]
         for group, found in zip(groups, out, strict=True):
             weight = hours.weight[group, None] * known[group]
             total = weight.sum(axis=0)

@@ -80,7 +80,7 @@ def check_fit(
         return found
     rods = rods_of(exposure, fit.model)
     error = fit.error_draws.mean(axis=0)
-    layers = fit.layers.mean(axis=1)[exposure.trip[rods.sets.row]]
+    layers = fit.mean_layers[exposure.trip[rods.sets.row]]
     data = rods.strata(fit.coef, error, layers)
     found += [
         _dispersion(fit),

@@ -161,3 +161,15 @@ class Exposure:
             layer_correlation=self.layer_correlation,
             temperature_c=self.temperature_c[chosen],
         )
+
+
+def trip_spans(
+    trip: Index, start: NDArray[np.int64], end: NDArray[np.int64]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the first start and the last end of each trip's slices, (trips,) each."""
+    trips = int(trip.max(initial=-1)) + 1
+    first = np.full(trips, np.iinfo(np.int64).max)
+    last = np.full(trips, np.iinfo(np.int64).min)
+    np.minimum.at(first, trip, start)
+    np.maximum.at(last, trip, end)
+    return first, last

@@ -88,6 +88,11 @@ class Fit:
         """The model in words of a formula."""
         return f"{self.model.formula}; {self.strata}"
 
+    @property
+    def mean_layers(self) -> Array:
+        """Mean of the draws of each trip's layers (trips,)."""
+        return np.asarray(self.layers.mean(axis=1))
+
 
 def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
     """Find the rods down at each strike, leaving out rods whose covariates are missing.

@@ -16,7 +16,7 @@ from analysis.depth.columns import Columns
 from analysis.effort import Effort, TemperatureField
 from analysis.effort.slices import instants
 from analysis.log import SeasonLog
-from analysis.rates.exposure import SHIFTS, Array, Exposure
+from analysis.rates.exposure import SHIFTS, Array, Exposure, trip_spans
 
 USUAL_SPEED_MPS = 1.1
 """Taken for depth where a trip has no speed; a diver's depth hardly depends on it."""
@@ -154,6 +154,7 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["lure_temp_note"] = reason[centre]
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
     trip = pd.factorize(table["trip"])[0].astype(np.intp)
+    first, last = trip_spans(trip, start, end)
     return Exposure(
         table=table,
         trip=trip,
@@ -164,24 +165,11 @@ def _join_one(season: BoatSeason) -> Exposure:
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
         layer_doubt=np.nan_to_num(season.field.doubt_m(middle) / table["depth_m"].to_numpy()),
-        layer_correlation=_layer_correlation(season.field, trip, start, end),
+        layer_correlation=season.field.layer_correlation(
+            pd.to_datetime(first + (last - first) // 2, unit="us", utc=True)
+        ),
         temperature_c=_held(temperature.T, centre),
     )
-
-
-def _layer_correlation(
-    field: TemperatureField,
-    trip: NDArray[np.intp],
-    start: NDArray[np.int64],
-    end: NDArray[np.int64],
-) -> Array:
-    """Correlation of the layers' height, at the middle of each trip."""
-    trips = int(trip.max(initial=-1)) + 1
-    first, last = np.full(trips, np.iinfo(np.int64).max), np.zeros(trips, dtype=np.int64)
-    np.minimum.at(first, trip, start)
-    np.maximum.at(last, trip, end)
-    middle = first + (last - first) // 2
-    return field.layer_correlation(pd.to_datetime(middle, unit="us", utc=True))
 
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:

@@ -10,7 +10,7 @@ from scipy.optimize import isotonic_regression
 
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Fit
+from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit
 from analysis.rates.smooth import Smooth
 
 Array = NDArray[np.float64]
@@ -22,7 +22,7 @@ FEWEST_LEFT = 0.1
 """Least effective share of the draws: where less would be left, the log speaks against what was
 thought plausible, and is believed."""
 POINTS = 60
-DRAWS = 400
+DRAWS = REFITS * DRAWS_PER_REFIT
 """Draws that are kept."""
 
 

@@ -101,19 +101,6 @@ def percent(share: float) -> str:
     return "–" if not math.isfinite(share) else f"{100 * share:.0f} %"
 
 
-def chance(share: float) -> str:
-    """Write a chance as a percentage; no log makes one certain.
-
-    Examples
-    --------
-    >>> chance(0.256), chance(0.998), chance(0.0)
-    ('26 %', 'over 99 %', 'under 1 %')
-    """
-    if share > 0.99:
-        return "over 99 %"
-    return "under 1 %" if share < 0.01 else percent(share)
-
-
 def unit_of(quantity: str, units: Units) -> str:
     """Return the mark of the boat's unit of a quantity.
 

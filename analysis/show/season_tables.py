@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from analysis.names import chance
 from analysis.show import labels
 from analysis.show.gear_figures import gear_and_setting
 from analysis.show.rows import named, of_period, records, top
@@ -32,7 +33,7 @@ def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Ta
             depth = sure = rate = bounds = "–"
         else:
             depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            sure = labels.chance(answer["p_near"])
+            sure = chance(answer["p_near"])
             rate, bounds = labels.rate(best.rate), between(best.rate_low, best.rate_high)
         period = labels.period(answer["period"])
         rows.append((period, depth, answer["verdict"], sure, rate, bounds))
@@ -69,7 +70,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.number(row.strikes),
             labels.rate(row.rate) if told else "–",
             between(row.rate_low, row.rate_high) if told else "–",
-            labels.chance(row.p_best),
+            chance(row.p_best),
         )
         for row in records(group)
     ]
