@@ -70,13 +70,26 @@ def effects() -> pd.DataFrame:
         "lure_temp_c": (np.linspace(5, 18, 27), 11.0, 2.5),
         "leader_length_m": (np.linspace(1, 5, 17), 2.5, 3.0),
     }
+    steps = {"depth_m": 1.524, "speed_mps": 0.044704, "lure_temp_c": 1.0, "leader_length_m": 0.3048}
     frames = []
     for term, (at, peak, width) in grids.items():
-        ratio = np.exp(-0.5 * ((at - peak) / width) ** 2)
-        ratio = ratio / ratio[len(at) // 2]
+        rate = np.exp(-0.5 * ((at - peak) / width) ** 2)
+        ratio = rate / rate[len(at) // 2]
+        more = np.exp(-0.5 * ((at + steps[term] - peak) / width) ** 2) / rate
         frames.append(
             pd.DataFrame(
-                {"term": term, "at": at, "ratio": ratio, "low": ratio * 0.8, "high": ratio * 1.25}
+                {
+                    "term": term,
+                    "at": at,
+                    "ratio": ratio,
+                    "low": ratio * 0.8,
+                    "high": ratio * 1.25,
+                    "reference": at[len(at) // 2],
+                    "step": steps[term],
+                    "step_ratio": more,
+                    "step_low": more * 0.9,
+                    "step_high": more * 1.1,
+                }
             )
         )
     return pd.concat(frames, ignore_index=True)
@@ -285,6 +298,29 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "value": ["", HOSTILE],
                 "reason": ["no line-out", "no gear of that name in boat.toml"],
                 "remedy": ["write the line-out of this set", "name a gear of boat.toml"],
+            }
+        ),
+        "changed": pd.DataFrame(
+            {
+                "log": "dunlin-2026",
+                "table": ["sets", "sets", "strikes"],
+                "row": [31, 32, 88],
+                "column": ["leader_length", "leader_length", "weight"],
+                "value": ["long", HOSTILE, "abt 5"],
+                "reason": "not a number; field left empty, row kept",
+                "remedy": ["write a plain number in ft, without the unit"] * 2
+                + ["write a plain number in lb, without the unit"],
+            }
+        ),
+        "choice": pd.DataFrame(
+            {
+                "model": ["depth and temperature", "depth alone", "constant rate"],
+                "formula": ["s(depth_m) + s(lure_temp_c)", "s(depth_m)", ""],
+                "score": [11.37, -1.48, 0.0],
+                "score_se": [1.92, 0.86, 0.0],
+                "behind": [0.0, 12.85, 11.37],
+                "weight": [1.0, 0.0, 0.0],
+                "chosen": [True, False, False],
             }
         ),
         "checks": pd.DataFrame(

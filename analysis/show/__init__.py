@@ -10,6 +10,7 @@ from analysis.show import (
     season_figures,
     season_tables,
     spread,
+    step_tables,
     week,
     words,
 )
@@ -30,6 +31,7 @@ __all__ = [
     "season_figures",
     "season_tables",
     "spread",
+    "step_tables",
     "week",
     "words",
 ]

@@ -10,6 +10,9 @@ from analysis.show.rows import records
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units
 
+_MOST_PROBLEMS = 60
+"""Lines of a table of problems; what is more stands in the result file only."""
+
 
 def rows_read(rows: pd.DataFrame) -> Table:
     """Return how many rows of each table were kept of those read, one line a log."""
@@ -32,6 +35,37 @@ def _by_log(cells: pd.DataFrame, caption: str) -> Table:
 
 def set_aside(frame: pd.DataFrame) -> Table:
     """Return the rows that were set aside, with place, reason and remedy; rows alike together."""
+    return _problems(
+        frame,
+        "set_aside.csv",
+        f"{labels.count(len(frame), 'row')} set aside",
+        "Why it was set aside",
+        "No row was set aside.",
+    )
+
+
+def changed(frame: pd.DataFrame) -> Table:
+    """Return the fields emptied or read otherwise than written; fields alike together.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``changed``; results made before there was one say nothing of fields.
+    """
+    return _problems(
+        frame,
+        "changed.csv",
+        f"{labels.count(len(frame), 'field')} left empty or read otherwise than written, the row "
+        "kept",
+        "What was done with it, and why",
+        "Every field was read as it is written."
+        if "reason" in frame
+        else "These results do not list the fields that were left empty.",
+    )
+
+
+def _problems(frame: pd.DataFrame, file: str, caption: str, why: str, nothing: str) -> Table:
+    """List problems with place, reason and remedy, those alike together."""
     rows = []
     alike = ["log", "table", "column", "reason", "remedy"]
     of_log = _of_log(frame, ", ")
@@ -43,8 +77,10 @@ def set_aside(frame: pd.DataFrame) -> Table:
         rows.append(
             (place, f"{found} and {more} more" if more else found, first.reason, first.remedy)
         )
-    headings = ("Where", "Found", "Why it was set aside", "Remedy")
-    return from_rows("Rows set aside", headings, rows, nothing="No row was set aside.")
+    further = rows[_MOST_PROBLEMS:]
+    if further:
+        rows[_MOST_PROBLEMS:] = [(f"and {len(further)} more", "", f"{file} lists every one", "")]
+    return from_rows(caption, ("Where", "Found", why, "Remedy"), rows, nothing=nothing)
 
 
 def _of_log(frame: pd.DataFrame, mark: str) -> Callable[[str], str]:
@@ -91,6 +127,37 @@ def checks(frame: pd.DataFrame) -> Table:
     ]
     headings = ("Check", "Result", "Found, and what to do about it")
     return from_rows("Checks of the model", headings, rows, nothing="No model was fitted.")
+
+
+def choice(frame: pd.DataFrame, why: str) -> Table:
+    """Return how well each model predicted trips it had not seen, and its weight in the answer.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``choice``.
+    why : str
+        The rule of the choice and what came of it, as the summary has them.
+    """
+    rows = [
+        (
+            row.model,
+            f"{row.score:+.1f} ± {row.score_se:.1f}" if row.score_se > 0 else "–",
+            labels.percent(row.weight) if row.weight > 0 else "not used",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Model", "Gained per 100 strikes", "Weight")
+    return from_rows(
+        "How much better than a constant rate each model told, on trips it had not seen, which "
+        "rod took the strike: the gain in log probability per 100 strikes ± its standard error. "
+        f"{why[:1].upper()}{why[1:]}",
+        headings,
+        rows,
+        numbers=headings[1:],
+        named=() if frame.empty else tuple(frame["chosen"]),
+        nothing=f"No models were compared: {why}.",
+    )
 
 
 def provenance(summary: Mapping[str, Any], units: Units) -> Table:

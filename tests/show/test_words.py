@@ -110,6 +110,60 @@ def test_rows_set_aside_alike_stand_together() -> None:
     assert two.columns["Where"][1] == "petrel-2026, casts, line 20"
 
 
+def test_emptied_fields_are_counted_and_shown_with_place_value_and_reason(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    table = data_tables.changed(tables["changed"])
+    assert table.caption.startswith("3 fields left empty or read otherwise")
+    assert table.rows[0][:2] == ("sets, line 31–32", "leader_length 'long' and 1 more")
+    assert table.rows[1] == (
+        "strikes, line 88",
+        "weight 'abt 5'",
+        "not a number; field left empty, row kept",
+        "write a plain number in lb, without the unit",
+    )
+
+
+def test_results_without_a_list_of_fields_do_not_claim_that_all_were_read() -> None:
+    assert "do not list" in data_tables.changed(pd.DataFrame()).text()
+    none = pd.DataFrame(columns=["log", "table", "row", "column", "value", "reason", "remedy"])
+    assert data_tables.changed(none).text() == "Every field was read as it is written."
+
+
+def test_a_long_list_of_problems_ends_with_how_many_more_there_are() -> None:
+    lines = range(2, 102)
+    frame = pd.DataFrame(
+        {
+            "log": "dunlin-2026",
+            "table": "sets",
+            "row": lines,
+            "column": "time_out",
+            "value": "08:00",
+            "reason": [f"overlaps the set on line {line + 1}" for line in lines],
+            "remedy": "correct it",
+        }
+    )
+    table = data_tables.changed(frame)
+    assert len(table.rows) == 61
+    assert table.rows[-1] == ("and 40 more", "", "changed.csv lists every one", "")
+
+
+def test_choice_tells_gain_doubt_and_weight_and_which_weighs_most(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    table = data_tables.choice(tables["choice"], "weights by prediction. Models are averaged.")
+    assert table.rows == [
+        ("depth and temperature", "+11.4 ± 1.9", "100 %"),
+        ("depth alone", "-1.5 ± 0.9", "not used"),
+        ("constant rate", "–", "not used"),
+    ]
+    assert table.named == (True, False, False)
+    assert table.caption.endswith("Weights by prediction. Models are averaged.")
+    assert data_tables.choice(pd.DataFrame(), "no strike").text() == (
+        "No models were compared: no strike."
+    )
+
+
 def test_spread_has_a_column_a_period_and_a_line_a_gear(
     tables: dict[str, pd.DataFrame], made_up: ModuleType
 ) -> None:
