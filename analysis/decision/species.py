@@ -215,3 +215,23 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
             f"{FEWEST_STRIKES} strikes that compare rods."
         )
     return lines
+
+
+def pooled_sentences(answers: Mapping[str, Answer], kinds: Iterable[str]) -> list[str]:
+    """Say which species are in the rates of all species alone, where others have their own.
+
+    Parameters
+    ----------
+    answers : mapping of str to Answer
+        Of :func:`species_answers`; where it is empty :func:`species_sentences` says why.
+    kinds : iterable of str
+        Species of each placed strike; fish not seen are empty and not told of.
+    """
+    counted = Counter(str(kind) for kind in kinds if kind and kind not in answers)
+    if not answers:
+        return []
+    return [
+        f"{kind[:1].upper()}{kind[1:]} has no bands of its own: its strikes ({count} placed, of "
+        f"the {FEWEST_STRIKES} that takes) are pooled in the rates of all species."
+        for kind, count in counted.most_common()
+    ]

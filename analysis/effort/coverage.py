@@ -18,6 +18,10 @@ Mask = npt.NDArray[np.bool_]
 DOUBTFUL_M = 1.0
 """Standard deviation of the height of the water's layers from which a gap is told of."""
 
+_LEFT_OUT = "the temperature at the lure is unknown there, and a model that uses it leaves out "
+
+_LEFT_OUT = "the temperature at the lure is unknown there, and a model that uses it leaves out "
+
 
 @dataclass(frozen=True, kw_only=True)
 class Gap:
@@ -91,6 +95,40 @@ def _share(mask: Mask, hours: npt.NDArray[np.float64]) -> str:
     return f"{'less than 1' if percent < 1 else f'{percent:.0f}'} % of rod-hours"
 
 
+def _fished(mask: Mask, slices: pd.DataFrame) -> str:
+    """Write the strikes and rod-hours that a mask marks."""
+    strikes, hours = slices.loc[mask, "strikes"].sum(), slices.loc[mask, "hours"].sum()
+    return f"{_count(int(strikes), 'strike')} in {hours:.0f} rod-hours"
+
+
+def without_hours(log: SeasonLog, effort: Effort) -> str:
+    """Say that a log has no rod-hours, and why; empty where it has some.
+
+    Parameters
+    ----------
+    log : analysis.log.SeasonLog
+        The vetted season.
+    effort : analysis.effort.Effort
+        Its effort.
+    """
+    if effort.slices["hours"].sum() > 0:
+        return ""
+    return f"no rod-hours: {_unused_sets(log, effort) or 'no trip has set records'}"
+
+
+def _unused_sets(log: SeasonLog, effort: Effort) -> str:
+    """Count the sets that cannot be used, with the commonest reason; empty where there are none."""
+    problems = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
+    aside = problems.loc[problems["table"] == "sets"]
+    if aside.empty:
+        return ""
+    reason = aside["reason"].str.split(";").str[0]
+    found = (aside["column"] + ": " + reason).where(aside["column"] != "", reason).value_counts()
+    often = "" if len(found) == 1 else "most often "
+    written = int(log.rows.set_index("table")["read"]["sets"])
+    return f"{len(aside)} of {_count(written, 'set')} cannot be used ({often}{found.index[0]})"
+
+
 def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
     trips, bare = len(log.trips), len(effort.strikes_only_trips)
     if bare:
@@ -102,28 +140,32 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
             " but in no rate: nobody knows how long which rod fished where",
             remedy="write down when each rod goes in and comes out, with its line-out and setting",
         )
-    counted = log.rows.set_index("table")
-    aside = int((effort.set_aside["table"] == "sets").sum())
-    aside += int(counted["set_aside"].get("sets", 0))
-    if aside:
-        written = int(counted["read"]["sets"])
+    if unused := _unused_sets(log, effort):
         yield Gap(
-            what=f"{aside} of {_count(written, 'set')} cannot be used",
+            what=unused,
             cost="their rod-hours are missing, and strikes on them cannot be placed",
             remedy="put the rows right that are listed as set aside, from the boat's own notes",
         )
     cut = effort.changed["row"].nunique()
-    if cut:
+    if cut and log.sets is not None:
+        written = log.sets.loc[log.sets["line"].isin(effort.sets["line"])]
+        whole = (written["time_out"] - written["time_in"]).dt.total_seconds().sum() / 3600
         yield Gap(
             what=f"{_count(cut, 'set')} reaching into the rod's next set or out of the trip",
-            cost="they count only up to there",
+            cost="they count only up to there:"
+            f" {whole - effort.sets['hours'].sum():.1f} rod-hours less",
             remedy="write down when a rod comes out, not only when it goes in again",
         )
+    counted = log.rows.set_index("table")
     lost_trips = int(counted["set_aside"]["trips"])
     if lost_trips:
+        with_trip = log.set_aside["reason"].str.startswith("its trip was set aside")
+        lost = log.set_aside.loc[with_trip, "table"].value_counts()
+        sets, strikes = int(lost.get("sets", 0)), int(lost.get("strikes", 0))
         yield Gap(
             what=f"{lost_trips} of {_count(int(counted['read']['trips']), 'trip')} cannot be used",
-            cost="nothing of these trips counts: not their hours, not their strikes",
+            cost="nothing of these trips counts: not the hours of their"
+            f" {_count(sets, 'set')}, not their {_count(strikes, 'strike')}",
             remedy="put the rows of trips right that are listed as set aside",
         )
 
@@ -189,7 +231,7 @@ def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterato
         yield Gap(
             what=f"no speed for {share}",
             cost="the depth of riggers and weighted lines is unknown there, and the effect of"
-            " speed cannot be told",
+            f" speed cannot be told: {_fished(blank, slices)}",
             remedy="note the speed when it changes, or save the readings of the instruments",
         )
     ground = ~blank & (slices["speed_kind"] != "water").to_numpy()
@@ -219,23 +261,25 @@ def _temperature_gaps(
     if log.casts is None or log.casts.empty:
         yield Gap(
             what="no temperature casts",
-            cost="the temperature at the lure is unknown: fish that follow a temperature look as"
-            " if they liked a depth, so every verdict is lowered",
+            cost="the temperature at the lure is unknown: a model that uses it leaves out"
+            f" {_fished(hours > 0, slices)}; one that does not takes fish that follow a"
+            " temperature for fish that like a depth, so every verdict is lowered",
             remedy="lower a thermometer once a trip and note the temperature every few metres",
         )
     elif len(slices):
         middle = stamps((instants(slices["start"]) + instants(slices["end"])) // 2)
         trip = slices["trip"].to_numpy(dtype=object)
         shallow = field.at(trip, middle, np.zeros(len(slices)))[1]
-        if share := _share(shallow == CAST_TOO_FAR, hours):
+        far = shallow == CAST_TOO_FAR
+        if share := _share(far, hours):
             yield Gap(
                 what=f"no cast within {reach.hold_days:.0f} days, nor two within"
                 f" {reach.between_days:.0f} days around it, for {share}",
-                cost="the temperature at the lure is unknown there",
+                cost=_LEFT_OUT + _fished(far, slices),
                 remedy="make a cast on every trip, at least every other week",
             )
         doubt_m = field.doubt_m(middle)
-        doubtful = (doubt_m > DOUBTFUL_M) & (shallow != CAST_TOO_FAR)
+        doubtful = (doubt_m > DOUBTFUL_M) & ~far
         if share := _share(doubtful, hours):
             off_m = float(np.sqrt(np.mean(doubt_m[doubtful] ** 2)))
             yield Gap(
@@ -245,11 +289,12 @@ def _temperature_gaps(
                 " of a month",
                 remedy="make a cast on every trip",
             )
-        if share := _share(field.at(trip, middle, depth)[1] == TOO_DEEP, hours):
+        below = field.at(trip, middle, depth)[1] == TOO_DEEP
+        if share := _share(below, hours):
             yield Gap(
                 what=f"the casts end more than {_length(reach.below_m, log)} above the lures for"
                 f" {share}",
-                cost="the temperature at the lure is unknown there",
+                cost=_LEFT_OUT + _fished(below, slices),
                 remedy="lower the thermometer as deep as the deepest lure",
             )
     if share := _share(slices["surface_temp_c"].isna().to_numpy(), hours):

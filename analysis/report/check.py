@@ -6,6 +6,7 @@ from pathlib import Path
 import pandas as pd
 
 from analysis.effort import Gap, TemperatureField, count_effort, coverage
+from analysis.effort.coverage import without_hours
 from analysis.log import read_log
 from analysis.show import data_tables, labels
 from analysis.show.rows import records
@@ -38,11 +39,11 @@ def check_log(folder: Path) -> str:
     gaps = coverage(log, effort, TemperatureField.from_log(log))
     aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
     changed = pd.concat([log.changed, effort.changed], ignore_index=True)
+    lacking = without_hours(log, effort)
     verdict = (
-        "It can be analysed."
-        if hours > 0
-        else "It can be analysed in part: it has no rod-hours, so nothing can be said of rates and "
-        "depths. Remedy: keep the table sets."
+        f"It can be analysed in part: it has {lacking}. Nothing can be said of rates and depths."
+        if lacking
+        else "It can be analysed."
     )
     rows = log.rows.assign(log=folder.name)
     parts = [
@@ -79,7 +80,7 @@ def _listed(title: str, problems: pd.DataFrame) -> str:
     ]
     more = len(problems) - len(lines)
     if more:
-        lines.append(f"- and {more} more: set_aside.csv of the review lists every row set aside.")
+        lines.append(f"- and {more} more: the tables of the review list every one.")
     return f"{title} ({len(problems)}):\n" + "\n".join(lines)
 
 

@@ -10,7 +10,7 @@ from analysis.show.rows import records
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units
 
-_MOST_PROBLEMS = 60
+_MOST_PROBLEMS = 200
 """Lines of a table of problems; what is more stands in the result file only."""
 
 
@@ -166,7 +166,6 @@ def provenance(summary: Mapping[str, Any], units: Units) -> Table:
     rows = [
         ("Model used", summary["model"] or "none"),
         ("Formula", summary["formula"] or "–"),
-        ("Why", summary["why"]),
         ("Height of the bands", labels.amount(parameters.pop("band_m"), "depth", units)),
         *((name, str(value)) for name, value in parameters.items()),
         ("Version of rodhours", summary["version"]),

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from analysis.decision.species import (
     FEWEST_STRIKES,
+    pooled_sentences,
     species_answers,
     species_bands,
     species_table,
@@ -109,6 +110,11 @@ def test_each_species_with_enough_strikes_has_bands_of_its_own_depth(known, rng)
     answers = species_answers(season.answer, kinds, season.temperature_at, rng)
     assert set(answers) == {"shallow trout", "deep trout"}
     assert (kinds == "rare char").sum() < FEWEST_STRIKES
+    placed = (kinds == "rare char").sum()
+    assert pooled_sentences(answers, kinds) == [
+        f"Rare char has no bands of its own: its strikes ({placed} placed, of the 60 that takes) "
+        "are pooled in the rates of all species."
+    ]
     bands = species_bands(answers)
     best = bands.loc[bands["named"] & (bands["period"] == "season")]
     middle = best.assign(at=(best["band_low_m"] + best["band_high_m"]) / 2)
@@ -129,6 +135,7 @@ def test_one_species_alone_has_the_answer_of_the_season(warm, rng):
     kinds = np.full(len(warm.answer.exposure.strike_row), "lake trout", dtype=object)
     answers = species_answers(warm.answer, kinds, warm.temperature_at, rng)
     assert answers == {}
+    assert pooled_sentences(answers, kinds) == []
     assert species_bands(answers).empty
 
 

@@ -4,11 +4,19 @@ import numpy as np
 import pytest
 
 from analysis.effort import TemperatureField, coverage
+from analysis.effort.coverage import without_hours
 
 
 @pytest.fixture
-def gaps(counted):
+def gaps(costs):
     """Return the gaps of the usual season, changed as told, as texts of what is missing."""
+
+    return lambda **changes: list(costs(**changes))
+
+
+@pytest.fixture
+def costs(counted):
+    """Return the same gaps as texts of what is missing to texts of what it costs."""
 
     def of(depth_m=None, **changes):
         log, effort = counted(**changes)
@@ -16,7 +24,7 @@ def gaps(counted):
         found = coverage(log, effort, TemperatureField.from_log(log), depth)
         for gap in found:
             assert all([gap.what, gap.cost, gap.remedy])
-        return [gap.what for gap in found]
+        return {gap.what: gap.cost for gap in found}
 
     return of
 
@@ -78,7 +86,7 @@ def test_partial_gaps(gaps, season_files):
 
 def test_rows_that_cost(gaps, season_files):
     files = season_files
-    assert "1 of 5 sets cannot be used" in gaps(
+    assert "1 of 5 sets cannot be used (line_out: missing)" in gaps(
         sets=files.add("sets", "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,")
     )
     assert "1 set reaching into the rod's next set or out of the trip" in gaps(
@@ -113,3 +121,47 @@ def test_days_without_a_cast_leave_the_layers_in_doubt(gaps, season_files):
         "no cast near enough in time for 50 % of rod-hours: the water's layers may lie about"
         f" {off_ft:.0f} ft off where the casts put them"
     ]
+
+
+def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):
+    """The usual season: 17 h 50 min of sets, three strikes, all in them."""
+    files = season_files
+    assert "leaves out 3 strikes in 18 rod-hours" in costs(casts=None)["no temperature casts"]
+    assert "told: 3 strikes in 18 rod-hours" in costs(readings=None)["no speed for all rod-hours"]
+    night = costs(readings=without(files.READINGS, "T2"))["no speed for 34 % of rod-hours"]
+    assert "told: 1 strike in 6 rod-hours" in night
+    deep = "the casts end more than 20 ft above the lures for all rod-hours"
+    assert costs(depth_m=60.0)[deep].endswith("leaves out 3 strikes in 18 rod-hours")
+    bare = costs(sets=without(files.SETS, "T2"))["1 of 2 trips have no set records"]
+    assert bare.startswith("their 1 strike count")
+    overlap = files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:30,end")
+    cut = costs(sets=overlap)["1 set reaching into the rod's next set or out of the trip"]
+    assert cut.endswith(": 2.0 rod-hours less")  # 06:00 to 12:00, the next one in at 10:00
+    lost = costs(
+        trips=files.TRIPS.replace("2026-07-10 20:00", "dawn"),
+    )["1 of 2 trips cannot be used"]
+    assert lost.endswith("not the hours of their 1 set, not their 1 strike")
+
+
+def test_log_whose_sets_are_all_of_no_use_says_why(counted, costs, season_files):
+    sets = season_files.SETS
+    lines = sets.splitlines()
+    zero = "\n".join(
+        [lines[0]]
+        + [",".join([*row[:10], row[9], row[11]]) for row in (x.split(",") for x in lines[1:])]
+    )
+    what = "4 of 4 sets cannot be used (time_out: it lasts no time at all)"
+    assert next(iter(costs(sets=zero))) == what
+    assert without_hours(*counted(sets=zero)) == f"no rod-hours: {what}"
+    assert without_hours(*counted(sets=None)) == "no rod-hours: no trip has set records"
+    assert without_hours(*counted()) == ""
+
+
+def test_commonest_reason_of_unusable_sets_is_told(gaps, season_files):
+    bad = season_files.add(
+        "sets",
+        "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,",
+        "T1,P2,port,diver,1,,,6,spoon,08:00,09:00,",
+        "T1,P2,port,oar,1,50,,6,spoon,10:00,11:00,",
+    )
+    assert "3 of 7 sets cannot be used (most often line_out: missing)" in gaps(sets=bad)

@@ -32,7 +32,8 @@ def fitted(term: str, draws: np.ndarray) -> pd.DataFrame:
     smooth = Smooth(name=term, low=1.0, high=3.0, wiggles=0)
     values = np.linspace(1.0, 3.0, 201)
     exposure = SimpleNamespace(table=pd.DataFrame({term: values, "hours": 1.0}))
-    fit = SimpleNamespace(model=RateModel(terms=(smooth,)), draws=draws)
+    model = RateModel(terms=(smooth,))
+    fit = SimpleNamespace(model=model, draws=draws, smoothing="chosen")
     return effect_table(exposure, fit)
 
 
