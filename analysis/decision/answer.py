@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
+from analysis.names import chance
 from analysis.rates.average import fit_average
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
 from analysis.rates.checks import Check, check_fit
@@ -30,10 +31,12 @@ called clear were wrong."""
 MOST_LAYER_DOUBT_M = 2.0
 """Doubt about the height of the water's layers (standard deviation, by rod-hours) above which no
 verdict is `clear`: half a thermocline, so that the temperature at a lure is hardly known."""
+SURE_OF_GAIN = 0.95
+"""Chance that the model predicts unseen trips better than a constant rate, for a clear verdict."""
 TO_WEIGH = 100
 """Draws of each refit, of which about one in four is kept by its weight."""
 FEWEST_TRIPS = 3
-"""Trips with strikes below which no verdict is ``clear``: their scatter tells the doubt."""
+"""Trips with strikes below which no verdict is above ``open``: their scatter tells the doubt."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -137,8 +140,9 @@ def answer(
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = band_draws(fit, levels, hours, groups)
     caps = _caps(exposure, chosen, fit)
+    told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.beats_constant
     periods = tuple(
-        _period(name, exposure, edges_m, found, caps, fit.strikes)
+        _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
         for name, found in zip(names, draws, strict=True)
     )
     speed = fit_speed(exposure, fit, levels.weight, rng)
@@ -172,7 +176,12 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             "the water temperature at the lure is unknown for most rod-hours, so a depth cannot "
             "be told from the water that happened to be there"
         )
-    elif "lure_temp_c" in choice.model.names:
+    elif "lure_temp_c" not in choice.model.names:
+        found.append(
+            "the casts show one water temperature throughout, so a depth cannot be told from the "
+            "water that happened to be there"
+        )
+    else:
         doubt_m = (exposure.layer_doubt * exposure.table["depth_m"].to_numpy(dtype=float))[known]
         if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
             found.append(
@@ -180,6 +189,11 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             )
     if not choice.beats_constant:
         found.append("the model predicts unseen trips no better than a constant rate")
+    elif choice.p_beats_constant < SURE_OF_GAIN:
+        found.append(
+            "it is not sure that the model predicts unseen trips better than a constant rate "
+            f"({chance(choice.p_beats_constant)})"
+        )
     if fit.status != "fitted":
         found.append(f"the fit ended with: {fit.status}")
     if fit.strikes < FEWEST_FOR_CLEAR:
@@ -190,7 +204,14 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
 
 
 def _period(
-    name: str, exposure: Exposure, edges_m: Array, draws: Array, caps: tuple[str, ...], strikes: int
+    name: str,
+    exposure: Exposure,
+    edges_m: Array,
+    draws: Array,
+    caps: tuple[str, ...],
+    strikes: int,
+    *,
+    told: bool,
 ) -> Period:
     table = exposure.table
     depth = table["depth_m"].to_numpy(dtype=float)
@@ -201,7 +222,7 @@ def _period(
     judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
     may_be_named = strikes >= 1
     judgement = judge(draws, judged & may_be_named, may_be_clear=not caps)
-    if strikes < FEWEST_STRIKES:
+    if not told:
         judgement = judgement.as_open()
     return Period(
         name=name,

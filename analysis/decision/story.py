@@ -20,10 +20,15 @@ GOOD_WATER = 0.9
 def first_lines(answer: Answer, units: Units) -> list[str]:
     """Sentences for the top of the review, the most important first."""
     lines = []
-    if not answer.choice.beats_constant:
+    nothing = "this log cannot tell which depth produced"
+    if answer.fit.smoothing is None:
+        lines.append(f"{nothing.capitalize()}: {answer.fit.status}.")
+    elif answer.fit.trips == 1:
+        lines.append(f"{nothing.capitalize()}: all strikes that compare rods are of one trip.")
+    elif not answer.choice.beats_constant:
         lines.append(
-            "The model predicts trips it has not seen no better than a constant rate would: this "
-            "log cannot tell which depth produced."
+            "The model predicts trips it has not seen no better than a constant rate would: "
+            f"{nothing}."
         )
     water = favourite_water(answer, units)
     if water:

@@ -56,6 +56,8 @@ class Choice:
         constant rate; how far behind the fullest model; the weight; and which is heaviest.
     beats_constant : bool
         Whether the models, weighted, predict unseen trips better than a constant rate does.
+    p_beats_constant : float
+        Chance of that, over resampled trips; 0 where there are fewer than two.
     """
 
     model: RateModel
@@ -64,6 +66,7 @@ class Choice:
     why: str
     table: pd.DataFrame
     beats_constant: bool
+    p_beats_constant: float
 
 
 def candidates(exposure: Exposure) -> dict[str, RateModel]:
@@ -160,13 +163,15 @@ def choose_model(exposure: Exposure) -> Choice:
     name = max(members, key=lambda member: members[member].weight)
     table["chosen"] = table["model"] == name
     parts = [f"'{part}' {member.weight:.0%}" for part, member in members.items()]
+    gain = sum(member.weight * scores[part] for part, member in members.items()) - scores[CONSTANT]
     return Choice(
         model=models[fullest],
         members=members,
         name=name,
         why=f"weights by prediction of trips left out: {', '.join(parts)}",
         table=table,
-        beats_constant=float((table["weight"] * table["score"]).sum()) > 0.0,
+        beats_constant=float(np.sum(gain)) > 0.0,
+        p_beats_constant=_chance_of_gain(gain),
     )
 
 
@@ -178,8 +183,7 @@ def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str
     trips = by_trip.shape[1]
     weights = np.ones(len(names)) / len(names)
     if trips:
-        rng = np.random.default_rng(0)  # of the resampling only, so that a log has one answer
-        resampled = by_trip @ (trips * rng.dirichlet(np.ones(trips), RESAMPLES).T)
+        resampled = by_trip @ _resampled(trips)
         chance = np.exp(resampled - resampled.max(axis=0))
         weights = (chance / chance.sum(axis=0)).mean(axis=1)
     weights[weights < LEAST_WEIGHT] = 0.0
@@ -189,6 +193,18 @@ def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str
         for name, weight in zip(names, weights, strict=True)
         if weight > 0.0
     }
+
+
+def _resampled(trips: int) -> Array:
+    """Weights of the trips in each Bayesian bootstrap of them (trips, resamples)."""
+    rng = np.random.default_rng(0)  # of the resampling only, so that a log has one answer
+    return np.asarray(trips * rng.dirichlet(np.ones(trips), RESAMPLES).T)
+
+
+def _chance_of_gain(by_trip: Array) -> float:
+    """Chance that a gain, known by trip, is one: the share of resampled sums above zero."""
+    trips = len(by_trip)
+    return float(np.mean(by_trip @ _resampled(trips) > 0.0)) if trips > 1 else 0.0
 
 
 def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:

@@ -51,11 +51,12 @@ def effect_table(exposure: Exposure, fit: Fit, *shared: SharedCurve | None) -> p
         ``term, at, ratio, low, high`` of the contract; ``reference``; and ``step, step_ratio,
         step_low, step_high``: the ratio for one more step (5 ft, 0.1 mph, 1 C, 1 ft) there. Grid
         from the 2 % to the 98 % point of the rod-hours, reference included. Ratios are the
-        median of the draws, bounds their 5 % and 95 % points.
+        median of the draws, bounds their 5 % and 95 % points. No curve of a fit that rests on no
+        strike: its draws are what was thought before.
     """
     hours = exposure.table["hours"].to_numpy()
     curves: list[tuple[str, Callable[[Array], Array]]] = []
-    for term in fit.model.terms:
+    for term in fit.model.terms if fit.smoothing is not None else ():
         if isinstance(term, Smooth):
             coef = fit.draws[:, fit.model.columns_of(term.name)]
             curves.append((term.name, partial(_log_rate, term, coef)))

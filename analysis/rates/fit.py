@@ -380,7 +380,9 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) ->
     for block in model.blocks:
         sd[block.columns] = block.scale
     status = "no moment with rods in different water"
-    if rods.sets.hit.sum() == 0:
+    if not len(rods.exposure.table):
+        status = "no rod-hours"
+    elif rods.sets.hit.sum() == 0:
         known = len(rods.exposure.strike_row) == 0
         status = "no strikes" if known else "no strike whose depth and water are known"
     return Fit(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import gammaln
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
@@ -14,8 +15,13 @@ from analysis.rates.fit import Fit
 Array = NDArray[np.float64]
 
 TRIP_SHAPE = 1.5
-"""Shape of the gamma prior of a trip's level about the season's mean: days differ by a factor of
-two or so (from memory); a trip with ten strikes is judged by its own."""
+"""Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
+factor of two or so (from memory)."""
+SHAPES = np.geomspace(0.25, 9.0, 25)
+"""Shapes that a boat's trips may tell, log-normal about the usual one before they do."""
+SHAPE_LOG_SD = 0.7
+TINY = 1e-200
+"""Stands for no rod-hours, so that a boat without any is no division by nothing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +63,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     Given the curves, a trip's strikes are Poisson about ``level * E`` with ``E`` its rod-hours
     weighted by the curves; with a gamma prior about its boat's mean the level is gamma again
     (Gelman et al., *Bayesian Data Analysis*, 3rd ed. 2013, sec. 2.6, from memory). Trips without a
-    strike keep their share of doubt.
+    strike keep their share of doubt. The mean and the shape are drawn too: a boat without a
+    strike has a rate that is low, not one that is known to be nothing.
 
     Parameters
     ----------
@@ -74,7 +81,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     trips = int(exposure.trip.max(initial=-1)) + 1
     hours = exposure.table["hours"].to_numpy()[row]
     trip = exposure.trip[row]
-    struck = np.bincount(trip, weights=exposure.table["strikes"].to_numpy()[row], minlength=trips)
+    strikes = exposure.table["strikes"].to_numpy()[row]
+    struck = np.bincount(trip, strikes, trips).astype(float)
     tackle = [name for name in fit.model.names if name not in WATER]
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
@@ -84,7 +92,6 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
-    struck_by_boat = of_boat @ struck
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     order = np.argsort(trip, kind="stable")
@@ -100,9 +107,10 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         exposed = np.zeros((trips, len(draws)))
         if len(order):
             exposed[present] = np.add.reduceat(weighted[order], edges, axis=0)
-        mean = struck_by_boat[:, None] / np.maximum(of_boat @ exposed, 1e-300)
-        shape = struck[:, None] + TRIP_SHAPE
-        rate = exposed + TRIP_SHAPE / np.maximum(mean, 1e-12)[boat]
+        spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
+        mean = _drawn_means(struck, exposed, of_boat, spread, rng)
+        shape = (struck + spread[boat])[:, None]
+        rate = exposed + spread[boat, None] / mean[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
         told = tackle if len(row) else []
         alone = fit.model.design({name: values[name] for name in told}) if told else None
@@ -117,3 +125,34 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         expected=expected / count,
         weight=weight / count,
     )
+
+
+def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:
+    """Draw the shape of each boat's gamma spread of trips (boats,), given its trips' strikes.
+
+    Given the shape, and the boat's mean, strikes of a trip are negative binomial.
+    """
+    mean = (of_boat @ struck + 0.5) / np.maximum(of_boat @ exposed, TINY)
+    expected = (of_boat.T @ mean * exposed)[:, None]
+    met = struck[:, None]
+    log = gammaln(met + SHAPES) - gammaln(SHAPES) - met * np.log(expected + SHAPES)
+    log -= SHAPES * np.log1p(expected / SHAPES)
+    log = of_boat @ log - 0.5 * (np.log(SHAPES / TRIP_SHAPE) / SHAPE_LOG_SD) ** 2
+    chance = np.cumsum(np.exp(log - log.max(axis=1, keepdims=True)), axis=1)
+    place = np.sum(chance < rng.random((len(log), 1)) * chance[:, -1:], axis=1)
+    return np.asarray(SHAPES[place])
+
+
+def _drawn_means(
+    struck: Array, exposed: Array, of_boat: Array, spread: Array, rng: np.random.Generator
+) -> Array:
+    """Draw each boat's mean level (boats, draws): gamma, half a strike added (Jeffreys' prior).
+
+    Its relative variance is that of the strikes as counted, and that of so many trips which
+    differ by ``spread``.
+    """
+    total = np.maximum(of_boat @ exposed, TINY)
+    alike = total**2 / np.maximum(of_boat @ exposed**2, TINY)
+    met = (of_boat @ struck + 0.5)[:, None]
+    shape = 1.0 / (1.0 / met + 1.0 / (spread[:, None] * np.maximum(alike, 1.0)))
+    return np.asarray(np.maximum(rng.gamma(shape) / shape * met / total, TINY))

@@ -134,5 +134,13 @@ class RateModel:
             elif isinstance(term, Drift):
                 parts.append("s(depth_m) x time of season")
             else:
-                parts.append(f"s({'log ' if term.logarithmic else ''}{term.name})")
+                parts.append(_in_formula(term))
         return "log(strikes per rod-hour) = " + " + ".join(parts)
+
+
+def _in_formula(term: Smooth) -> str:
+    """``s(x)`` for a penalised smooth, ``peak(x)`` for a parabola alone, ``x`` for a line."""
+    name = f"log {term.name}" if term.logarithmic else term.name
+    if term.wiggles:
+        return f"s({name})"
+    return f"peak({name})" if term.order > 1 else name

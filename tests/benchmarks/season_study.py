@@ -192,7 +192,7 @@ def score(case: Case, method: str, seed: int) -> Iterator[dict[str, object]]:
 
 
 def _bands(draws: Array, true: Array, hours: Array) -> dict[str, float]:
-    """Loss of the band of highest median rate, and coverage of relative rates."""
+    """Loss of the band of highest median rate, and coverage of relative and absolute rates."""
     rate = np.median(draws, axis=1)
     best = int(np.argmax(rate))
     weight = hours / hours.sum()
@@ -200,13 +200,15 @@ def _bands(draws: Array, true: Array, hours: Array) -> dict[str, float]:
     target = np.log(true) - weight @ np.log(true)
     low, high = np.quantile(relative, [0.05, 0.95], axis=1)
     # as a reader of bands.csv would: bounds and truth, each over its own mean rate
-    published = np.quantile(draws, [0.05, 0.95], axis=1) / (weight @ rate)
+    absolute = np.quantile(draws, [0.05, 0.95], axis=1)
+    published = absolute / (weight @ rate)
     scaled = true / (weight @ true)
     return {
         "loss": 1 - true[best] / true.max(),
         "within_one": abs(best - int(np.argmax(true))) <= 1,
         "coverage": np.mean((low <= target) & (target <= high)),
         "coverage_published": np.mean((published[0] <= scaled) & (scaled <= published[1])),
+        "coverage_absolute": np.mean((absolute[0] <= true) & (true <= absolute[1])),
     }
 
 

@@ -11,6 +11,7 @@ COLUMNS = {
     "loss_named_mean": "loss, mean named",
     "coverage": "coverage, relative",
     "coverage_published": "coverage, as printed",
+    "coverage_absolute": "coverage, absolute",
     "clear": "clear",
     "wrong_clear": "wrong of clear",
     "p_near": "P(near) said",

@@ -140,7 +140,7 @@ def test_a_covariate_constant_or_empty_is_left_out(usual, column, value):
     lost = column == "depth_m" and np.isnan(value)
     status = "no strike whose depth and water are known" if lost else "fitted"
     assert found.fit.status == status
-    if column == "lure_temp_c" and np.isnan(value):
+    if column == "lure_temp_c":
         assert any("temperature" in cap for cap in found.caps)
         assert found.season.judgement.verdict != "clear"
 
@@ -152,10 +152,9 @@ def test_of_two_boats_one_without_casts_says_what_that_costs():
     both = made.joined(with_casts, without, boats=True)
     found = told(both)
     assert found.fit.status == "fitted"
-    used = "lure_temp_c" in found.fit.model.names
+    assert "lure_temp_c" in found.fit.model.names  # most of the rod-hours have one
     alone = fit_rate(with_casts, fullest(with_casts), np.random.default_rng(5)).strikes
-    if used:
-        assert found.fit.strikes == alone
+    assert found.fit.strikes == alone
     fewer = made.joined(made.exposure(5, trips=12), without, boats=True)
     assert "lure_temp_c" not in told(fewer).fit.model.names
     assert any("temperature" in cap for cap in told(fewer).caps)
@@ -204,3 +203,26 @@ def test_casts_too_rare_to_tell_the_layers_leave_no_verdict_clear():
     assert not any("layers" in cap for cap in sure.caps)
     assert any("casts are so rare" in cap for cap in guessed.caps)
     assert all(period.judgement.verdict != "clear" for period in guessed.periods)
+
+
+def test_strikes_of_one_trip_leave_every_period_open():
+    """However many: nothing tells how trips differ."""
+    whole = made.exposure(3, fish=made.Fish(rate=2.0))
+    found = told(whole.with_strikes(whole.trip[whole.strike_row] == 4))
+    assert found.fit.strikes > 15
+    assert {period.judgement.verdict for period in found.periods} == {"open"}
+    assert found.choice.p_beats_constant == 0.0
+
+
+def test_nothing_fitted_leaves_no_curve(usual):
+    none = usual.with_strikes(np.zeros(len(usual.strike_row), dtype=bool))
+    assert "depth_m" not in set(told(none).effects["term"])
+    assert "depth_m" in set(told(usual).effects["term"])
+
+
+def test_the_formula_tells_curves_from_peaks_and_lines(usual):
+    models = candidates(usual)
+    written = {models[name].formula for name in models}
+    assert len(written) == len(models)
+    assert "peak(depth_m)" in models["one plain peak in each"].formula
+    assert " = depth_m + " in models["a straight line in depth"].formula
