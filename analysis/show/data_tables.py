@@ -57,7 +57,7 @@ def changed(frame: pd.DataFrame) -> Table:
         "changed.csv",
         f"{labels.count(len(frame), 'field')} left empty or read otherwise than written, the row "
         "kept",
-        "What was done with it, and why",
+        "Why",
         "Every field was read as it is written."
         if "reason" in frame
         else "These results do not list the fields that were left empty.",
@@ -149,8 +149,8 @@ def choice(frame: pd.DataFrame, why: str) -> Table:
     ]
     headings = ("Model", "Gained per 100 strikes", "Weight")
     return from_rows(
-        "How much better than a constant rate each model told, on trips it had not seen, which "
-        "rod took the strike: the gain in log probability per 100 strikes ± its standard error. "
+        "What each model gained over a constant rate in telling which rod took a strike: log "
+        "probability per 100 strikes of trips it had not seen, ± standard error. "
         f"{why[:1].upper()}{why[1:]}",
         headings,
         rows,
