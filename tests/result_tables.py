@@ -258,6 +258,17 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "rod_hours": [420.0, 260.0, 500.0, 90.0],
             }
         ),
+        "lure_effects": pd.DataFrame(
+            {
+                "lure": ["silver spoon", "<b>green</b>"],
+                "ratio": [1.0, 1.31],
+                "low": [1.0, 1.05],
+                "high": [1.0, 1.62],
+                "reference": "silver spoon",
+                "rod_hours": [600.0, 310.0],
+                "strikes": [61, 44],
+            }
+        ),
         "plan": pd.DataFrame(
             {
                 "boat": "Dunlin",
@@ -306,7 +317,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "table": ["sets", "sets", "strikes"],
                 "row": [31, 32, 88],
                 "column": ["leader_length", "leader_length", "weight"],
-                "value": ["long", HOSTILE, "abt 5"],
+                "value": [HOSTILE, "long", "abt 5"],
                 "reason": "not a number; field left empty, row kept",
                 "remedy": ["write a plain number in ft, without the unit"] * 2
                 + ["write a plain number in lb, without the unit"],

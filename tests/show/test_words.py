@@ -111,11 +111,12 @@ def test_rows_set_aside_alike_stand_together() -> None:
 
 
 def test_emptied_fields_are_counted_and_shown_with_place_value_and_reason(
-    tables: dict[str, pd.DataFrame],
+    tables: dict[str, pd.DataFrame], made_up: ModuleType
 ) -> None:
     table = data_tables.changed(tables["changed"])
     assert table.caption.startswith("3 fields left empty or read otherwise")
-    assert table.rows[0][:2] == ("sets, line 31–32", "leader_length 'long' and 1 more")
+    found = f"leader_length {made_up.HOSTILE!r} and 1 more"
+    assert table.rows[0][:2] == ("sets, line 31–32", found)
     assert table.rows[1] == (
         "strikes, line 88",
         "weight 'abt 5'",
