@@ -91,6 +91,12 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         metavar="PERIOD",
         help="what the starting spread is for: a month such as 2026-05 or May, or season",
     )
+    review.add_argument(
+        "--lures",
+        action="store_true",
+        help="give each lure an effect of its own and compare lures at equal depth and water; "
+        "names must be written alike through the season",
+    )
     review.set_defaults(run=_review)
 
 
@@ -247,6 +253,7 @@ def _review(arguments: argparse.Namespace) -> int:
         rods=arguments.rods,
         gears=gears or None,
         plan_for=arguments.plan_for,
+        lures=arguments.lures,
     )
     # The models' matrices are small: more threads only wait for each other, for minutes on a busy
     # machine.

@@ -54,6 +54,8 @@ class Options:
     plan_for : str or None
         Period of this season that the starting spread is made for, such as ``2026-05``, ``May``
         or ``season``; see `analysis.decision.plan.plan_period`.
+    lures : bool
+        Whether each lure has an effect of its own, shrunk as those of gears are.
     """
 
     band: str | None = None
@@ -61,6 +63,7 @@ class Options:
     rods: int | None = None
     gears: tuple[str, ...] | None = None
     plan_for: str | None = None
+    lures: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a number of rods that no boat puts down.
@@ -175,7 +178,7 @@ def analyse(
     tell("Writing down", 0.9)
     tables = {
         "exposure": combine(exposures).table,
-        "bands": now.bands(),
+        "bands": now.table,
         "effects": now.effects,
         "spread": spread_table(now, current),
         "set_aside": _set_aside(everyone, exposures),
@@ -233,7 +236,8 @@ def season_answer(
     """
     edges = _edges(exposure, options.band_m(units))
     rng = np.random.default_rng(options.seed)
-    return answer(exposure, temperature_of(seasons), edges, rng, checked=checked)
+    water = temperature_of(seasons)
+    return answer(exposure, water, edges, rng, checked=checked, lures=options.lures)
 
 
 def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
@@ -318,7 +322,7 @@ def _summary(
         "best": best_rows(now, units),
         "first_lines": first_lines(now, units),
         "model": now.choice.name,
-        "formula": now.fit.formula,
+        "formula": now.formula,
         "why": f"{now.choice.why}. {RULE}",
         "status": now.fit.status,
         "version": version("rodhours"),

@@ -99,8 +99,19 @@ class Answer:
         """The whole season."""
         return self.periods[0]
 
-    def bands(self) -> pd.DataFrame:
-        """Return the table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
+    @property
+    def formula(self) -> str:
+        """The fullest model in words of a formula, and what rods are compared with."""
+        return self.fit.formula
+
+    @property
+    def draws(self) -> Array:
+        """Draws of the coefficients (draws, columns), for what comes after."""
+        return self.fit.draws
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
         return pd.concat([_rows(period, self.hours.edges_m) for period in self.periods])
 
 
@@ -112,6 +123,7 @@ def answer(
     *,
     choice: Choice | None = None,
     checked: bool = True,
+    lures: bool = False,
 ) -> Answer:
     """Choose and fit a model, and judge the bands of the season and of each month.
 
@@ -126,12 +138,14 @@ def answer(
         A model chosen before, such as the season's for one species; chosen here if absent.
     checked : bool
         Whether to run the checks.
+    lures : bool
+        Whether each lure has an effect of its own.
 
     Returns
     -------
     Answer
     """
-    chosen = choose_model(exposure) if choice is None else choice
+    chosen = choose_model(exposure, lures=lures) if choice is None else choice
     fit = fit_average(exposure, chosen.model, chosen.members, rng, each=TO_WEIGH)
     fit = weigh(exposure, fit, rng).fit
     hours = BoatHours.of(exposure, edges_m, temperature_at)

@@ -14,6 +14,7 @@ from analysis.decision.calendar import profile_table, season_sentences, trips_ta
 from analysis.decision.cost import cost_sentences, cost_table
 from analysis.decision.gear import gear_effects, gear_sentence
 from analysis.decision.landing import landing, landing_sentences
+from analysis.decision.lures import lure_effects
 from analysis.decision.plan import plan_spread
 from analysis.decision.shares import influence_table, shares_sentence, shares_table, steps_of
 from analysis.decision.species import RULE as SPECIES_RULE
@@ -106,7 +107,7 @@ def review(
             "trips": trips,
             "weeks": weeks_table(answer, trips, profile),
             "profile": profile,
-            "shares": shares_table(answer.bands()),
+            "shares": shares_table(answer.table),
             "influence": influence_table(steps, answer, units),
             "cost": cost,
             "outcomes": box.outcomes,
@@ -114,6 +115,7 @@ def review(
             "troubles": troubles,
             "tangled": pairs,
             "gear_effects": gear,
+            "lure_effects": lure_effects(answer),
             "plan": plan.table,
             "clearance": plan.clearance,
             "before": change,

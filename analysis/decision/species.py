@@ -187,7 +187,7 @@ def species_answers(
 
 def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
     """Return the bands of each species: the columns of ``bands.csv`` after ``species``."""
-    frames = [found.bands().assign(species=kind) for kind, found in answers.items()]
+    frames = [found.table.assign(species=kind) for kind, found in answers.items()]
     if not frames:
         return pd.DataFrame(columns=list(FRAMES["species_bands"]))
     table = pd.concat(frames, ignore_index=True)

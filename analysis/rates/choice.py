@@ -69,12 +69,14 @@ class Choice:
     p_beats_constant: float
 
 
-def candidates(exposure: Exposure) -> dict[str, RateModel]:
+def candidates(exposure: Exposure, *, lures: bool = False) -> dict[str, RateModel]:
     """Models a season allows, the fullest first, the constant rate last.
 
     Parameters
     ----------
     exposure : Exposure
+    lures : bool
+        Whether each lure has an effect of its own, shrunk as those of gears are.
 
     Returns
     -------
@@ -97,9 +99,9 @@ def candidates(exposure: Exposure) -> dict[str, RateModel]:
     depth = smooth("depth_m", 9)
     water = smooth("lure_temp_c", 9)
     leader = smooth("leader_length_m", 4, logarithmic=True)
-    levels = tuple(str(level) for level in table["gear_setting"].cat.categories)
-    gear = Effects(name="gear_setting", levels=levels) if len(levels) > 1 else None
-    tackle: tuple[Term, ...] = tuple(term for term in (leader, gear) if term is not None)
+    gear = _effects(table, "gear_setting")
+    lure = _effects(table, "lure") if lures else None
+    tackle: tuple[Term, ...] = tuple(term for term in (leader, gear, lure) if term is not None)
     found: dict[str, RateModel] = {}
     days = table["day"].to_numpy()
     half = max((days.max() - days.min()) / 2, 1.0) if len(days) else 1.0
@@ -120,7 +122,13 @@ def candidates(exposure: Exposure) -> dict[str, RateModel]:
     return found
 
 
-def choose_model(exposure: Exposure) -> Choice:
+def _effects(table: pd.DataFrame, name: str) -> Effects | None:
+    """Return an effect for each level of a column; none where all rods had the same."""
+    levels = tuple(str(level) for level in table[name].cat.categories)
+    return Effects(name=name, levels=levels) if len(levels) > 1 else None
+
+
+def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     """Score every candidate on trips left out, and weigh those that are averaged.
 
     Trips are left out whole, in folds; a strike is scored by the log probability that the model
@@ -133,12 +141,14 @@ def choose_model(exposure: Exposure) -> Choice:
     Parameters
     ----------
     exposure : Exposure
+    lures : bool
+        Whether each lure has an effect of its own.
 
     Returns
     -------
     Choice
     """
-    models = candidates(exposure)
+    models = candidates(exposure, lures=lures)
     fullest = next(iter(models))
     rods = rods_of(exposure, models[fullest])
     scores = {name: _scores(replace(rods, model=model)) for name, model in models.items()}

@@ -118,7 +118,8 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         loadings[row : row + len(part.table), column : column + width] = part.loadings
         column += width
     table = pd.concat(tables, ignore_index=True)
-    table["gear_setting"] = table["gear_setting"].astype("str").astype("category")
+    for name in ("gear_setting", "lure"):
+        table[name] = _labels(table[name])
     return Exposure(
         table=table,
         trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
@@ -170,6 +171,11 @@ def _join_one(season: BoatSeason) -> Exposure:
         ),
         temperature_c=_held(temperature.T, centre),
     )
+
+
+def _labels(text: pd.Series) -> pd.Series:
+    """Texts as categories; an empty one is none of them."""
+    return text.astype("str").where(text.notna() & (text != "")).astype("category")
 
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:

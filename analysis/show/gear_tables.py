@@ -43,6 +43,36 @@ def gears(frame: pd.DataFrame, units: Units) -> Table:
     )
 
 
+def lures(frame: pd.DataFrame) -> Table:
+    """Return the catch rate of each lure, all else equal.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``lure_effects``; lures whose interval leaves out 1 stand out.
+    """
+    rows = [
+        (
+            str(row.lure),
+            labels.number(row.rod_hours),
+            labels.number(row.strikes),
+            f"{row.ratio:.2f}",
+            "–" if row.low == row.high else f"{row.low:.2f} to {row.high:.2f}",
+            str(row.reference),
+        )
+        for row in records(frame)
+    ]
+    headings = ("Lure", "Rod-hours", "Strikes", "Ratio", "90 % interval", "Against")
+    return from_rows(
+        "Catch rate of lures at equal depth, water and gear",
+        headings,
+        rows,
+        numbers=headings[1:5],
+        named=() if frame.empty else tuple((frame["low"] > 1) | (frame["high"] < 1)),
+        nothing="Lures were not compared; the command's option --lures does.",
+    )
+
+
 def hookups(frame: pd.DataFrame) -> Table:
     """Return the share of strikes that were hooked, by what was towed.
 

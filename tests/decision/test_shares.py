@@ -14,7 +14,7 @@ from analysis.decision.shares import (
 
 
 def test_shares_of_a_period_add_up(warm):
-    shares = shares_table(warm.answer.bands())
+    shares = shares_table(warm.answer.table)
     sums = shares.groupby("period")[["strike_share", "hour_share"]].sum()
     np.testing.assert_allclose(sums, 1.0)
 
@@ -26,7 +26,7 @@ def test_influences_of_a_band_multiply_to_raw_over_standardised(warm):
     raw = steps.rates[0, first, 0] / steps.rates[0, best, 0]
     standard = steps.rates[-1, first] / steps.rates[-1, best]
     np.testing.assert_allclose(product, raw / standard)
-    bands = warm.answer.bands()
+    bands = warm.answer.table
     season = bands.loc[bands["period"] == "season"].set_index("band_low_m")["raw_rate"]
     edges = warm.answer.hours.edges_m
     assert raw == pytest.approx(season[edges[first]] / season[edges[best]], rel=0.02)

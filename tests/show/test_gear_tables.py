@@ -35,6 +35,26 @@ def test_gears_have_their_line_out_for_the_depth_and_stand_out_where_told_apart(
     assert table.named == (False, True)
 
 
+def test_a_lure_told_apart_stands_out() -> None:
+    frame = pd.DataFrame(
+        {
+            "lure": ["silver", "green"],
+            "ratio": [1.0, 1.31],
+            "low": [1.0, 1.05],
+            "high": [1.0, 1.62],
+            "reference": "silver",
+            "rod_hours": [1200.4, 310.0],
+            "strikes": [120, 44],
+        }
+    )
+    table = gear_tables.lures(frame)
+    assert table.rows == [
+        ("silver", "1,200", "120", "1.00", "–", "silver"),
+        ("green", "310", "44", "1.31", "1.05 to 1.62", "silver"),
+    ]
+    assert table.named == (False, True)
+
+
 def test_hookups_and_pairs() -> None:
     hooked = pd.DataFrame(
         {
@@ -68,5 +88,6 @@ def test_hookups_and_pairs() -> None:
 def test_empty_tables_say_so() -> None:
     nothing = pd.DataFrame()
     assert gear_tables.gears(nothing, FEET).nothing == "Gears could not be compared."
+    assert "--lures" in gear_tables.lures(nothing).nothing
     assert gear_tables.hookups(nothing).rows == []
     assert gear_tables.tangled(nothing).rows == []

@@ -1,0 +1,47 @@
+"""Checks the comparison of lures against seasons whose lures' effects are known."""
+
+import numpy as np
+import pytest
+
+from analysis.decision.lures import lure_effects
+from analysis.rates.join import join
+from analysis.season import Options, season_answer
+from data.scenario import Scenario
+
+
+@pytest.fixture(scope="module")
+def season(known):
+    """A season in which lures differ by a factor of one and a half or so."""
+    return known(Scenario(name="lures", lure_sd=0.5, strikes=600), 7)
+
+
+@pytest.fixture(scope="module")
+def compared(season):
+    options = Options(lures=True)
+    answer = season_answer(
+        season.seasons, join(season.seasons), options, season.units, checked=False
+    )
+    return lure_effects(answer), answer
+
+
+def test_lures_are_told_as_they_are(season, compared):
+    table, _ = compared
+    effect = season.simulated.truth.response.lure_effect
+    true = np.array([effect[lure] - effect[table["reference"].iloc[0]] for lure in table["lure"]])
+    inside = (np.log(table["low"]) <= true) & (true <= np.log(table["high"]))
+    # of some eight intervals of nominal 90 %, which share a reference, three outside is too many
+    assert (~inside).sum() <= 2
+    assert np.corrcoef(np.log(table["ratio"]), true)[0, 1] > 0.7
+
+
+def test_every_lure_has_its_effort(compared):
+    table, answer = compared
+    assert table["rod_hours"].is_monotonic_decreasing
+    assert table["rod_hours"].sum() == pytest.approx(answer.exposure.table["hours"].sum())
+    assert table["strikes"].sum() == answer.exposure.table["strikes"].sum()
+    assert (table.iloc[0][["ratio", "low", "high"]] == 1.0).all()
+
+
+def test_lures_are_left_out_unless_asked_for(season):
+    assert season.answer.fit.model.term("lure") is None
+    assert lure_effects(season.answer).empty
