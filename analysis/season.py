@@ -19,6 +19,7 @@ from analysis.decision.review import review
 from analysis.decision.spread import spread_table
 from analysis.decision.story import best_rows, first_lines
 from analysis.effort import count_effort, coverage
+from analysis.effort.coverage import without_hours
 from analysis.errors import SET_ASIDE_COLUMNS, RodhoursError
 from analysis.log import read_log
 from analysis.rates.bandrates import TemperatureAt
@@ -182,6 +183,7 @@ def analyse(
         "effects": now.effects,
         "spread": spread_table(now, current),
         "set_aside": _set_aside(everyone, exposures),
+        "changed": _changed(everyone),
         "checks": check_table((*now.checks, *further.checks)),
         "choice": now.choice.table,
         "gaps": _gaps(everyone, exposures),
@@ -282,6 +284,16 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
     return pd.concat(frames, ignore_index=True)
 
 
+def _changed(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    """Every field emptied or read otherwise than written, its row kept, with its log."""
+    frames = [
+        frame[list(SET_ASIDE_COLUMNS)].assign(log=season.log.folder.name)
+        for season in seasons
+        for frame in (season.log.changed, season.effort.changed)
+    ]
+    return pd.concat(frames, ignore_index=True)
+
+
 def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:
     rows = [
         {"log": season.log.folder.name, **vars(gap)}
@@ -320,7 +332,14 @@ def _summary(
         "landed": int((strikes["outcome"] == "landed").sum()),
         "set_aside": len(tables["set_aside"]),
         "best": best_rows(now, units),
-        "first_lines": first_lines(now, units),
+        "first_lines": [
+            *(
+                f"{season.log.boat.name}: {lacking}."
+                for season in current
+                if (lacking := without_hours(season.log, season.effort))
+            ),
+            *first_lines(now, units),
+        ],
         "model": now.choice.name,
         "formula": now.formula,
         "why": f"{now.choice.why}. {RULE}",

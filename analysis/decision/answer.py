@@ -9,7 +9,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
-from analysis.names import chance
 from analysis.rates.average import fit_average
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
 from analysis.rates.checks import Check, check_fit
@@ -31,8 +30,6 @@ called clear were wrong."""
 MOST_LAYER_DOUBT_M = 2.0
 """Doubt about the height of the water's layers (standard deviation, by rod-hours) above which no
 verdict is `clear`: half a thermocline, so that the temperature at a lure is hardly known."""
-SURE_OF_GAIN = 0.95
-"""Chance that the model predicts unseen trips better than a constant rate, for a clear verdict."""
 TO_WEIGH = 100
 """Draws of each refit, of which about one in four is kept by its weight."""
 FEWEST_TRIPS = 3
@@ -203,11 +200,6 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             )
     if not choice.beats_constant:
         found.append("the model predicts unseen trips no better than a constant rate")
-    elif choice.p_beats_constant < SURE_OF_GAIN:
-        found.append(
-            "it is not sure that the model predicts unseen trips better than a constant rate "
-            f"({chance(choice.p_beats_constant)})"
-        )
     if fit.status != "fitted":
         found.append(f"the fit ended with: {fit.status}")
     if fit.strikes < FEWEST_FOR_CLEAR:

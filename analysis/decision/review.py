@@ -19,6 +19,7 @@ from analysis.decision.plan import plan_spread
 from analysis.decision.shares import influence_table, shares_sentence, shares_table, steps_of
 from analysis.decision.species import RULE as SPECIES_RULE
 from analysis.decision.species import (
+    pooled_sentences,
     species_answers,
     species_bands,
     species_sentences,
@@ -130,6 +131,7 @@ def review(
             "plan": list(plan.sentences),
             "species": [
                 *species_sentences(by_species, units),
+                *pooled_sentences(by_species, kinds),
                 *(
                     [SPECIES_RULE]
                     if strikes["species"].nunique() > strikes["kind"].nunique()

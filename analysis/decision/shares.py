@@ -163,7 +163,7 @@ def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) ->
     values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
     nothing = np.zeros((len(row), len(draws)))
     parts = {"water": nothing}
-    named = {"leader_length_m": "leader_length_m", "gear_setting": "gear"}
+    named = {"leader_length_m": "leader_length_m", "gear_setting": "gear", "lure": "gear"}
     named |= dict.fromkeys(WATER, "water")
     for term in model.terms:
         columns = model.columns_of(term.name)

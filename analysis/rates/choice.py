@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.names import chance
 from analysis.rates.average import Member
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Rods, rods_of
@@ -56,8 +57,6 @@ class Choice:
         constant rate; how far behind the fullest model; the weight; and which is heaviest.
     beats_constant : bool
         Whether the models, weighted, predict unseen trips better than a constant rate does.
-    p_beats_constant : float
-        Chance of that, over resampled trips; 0 where there are fewer than two.
     """
 
     model: RateModel
@@ -66,7 +65,6 @@ class Choice:
     why: str
     table: pd.DataFrame
     beats_constant: bool
-    p_beats_constant: float
 
 
 def candidates(exposure: Exposure, *, lures: bool = False) -> dict[str, RateModel]:
@@ -178,10 +176,10 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
         model=models[fullest],
         members=members,
         name=name,
-        why=f"weights by prediction of trips left out: {', '.join(parts)}",
+        why=f"weights by prediction of trips left out: {', '.join(parts)}; chance that they predict "
+        f"better than a constant rate: {chance(_chance_of_gain(gain))}",
         table=table,
         beats_constant=float(np.sum(gain)) > 0.0,
-        p_beats_constant=_chance_of_gain(gain),
     )
 
 
@@ -214,7 +212,7 @@ def _resampled(trips: int) -> Array:
 def _chance_of_gain(by_trip: Array) -> float:
     """Chance that a gain, known by trip, is one: the share of resampled sums above zero."""
     trips = len(by_trip)
-    return float(np.mean(by_trip @ _resampled(trips) > 0.0)) if trips > 1 else 0.0
+    return float(np.mean(by_trip @ _resampled(trips) > 0.0)) if trips > 1 else float("nan")
 
 
 def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:

@@ -211,7 +211,7 @@ def test_strikes_of_one_trip_leave_every_period_open():
     found = told(whole.with_strikes(whole.trip[whole.strike_row] == 4))
     assert found.fit.strikes > 15
     assert {period.judgement.verdict for period in found.periods} == {"open"}
-    assert found.choice.p_beats_constant == 0.0
+    assert found.choice.why.endswith("better than a constant rate: –")
 
 
 def test_nothing_fitted_leaves_no_curve(usual):
