@@ -272,6 +272,7 @@ FRAMES = MappingProxyType(
             *("ratio", "low", "high", "wording"),
         ),
         "set_aside": ("table", "row", "column", "value", "reason", "remedy"),
+        "changed": ("table", "row", "column", "value", "reason", "remedy", "log"),
     }
 )
 """The columns of each clean table, of the slices and of each result file of the contract."""

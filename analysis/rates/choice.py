@@ -176,8 +176,8 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
         model=models[fullest],
         members=members,
         name=name,
-        why=f"weights by prediction of trips left out: {', '.join(parts)}; chance that they predict "
-        f"better than a constant rate: {chance(_chance_of_gain(gain))}",
+        why=f"weights by prediction of trips left out: {', '.join(parts)}; chance that these "
+        f"predict better than a constant rate: {chance(_chance_of_gain(gain))}",
         table=table,
         beats_constant=float(np.sum(gain)) > 0.0,
     )

@@ -16,7 +16,7 @@ TABLES = {
     *("exposure", "bands", "effects", "spread", "set_aside", "checks", "gaps", "rows"),
     *("species", "species_bands", "trips", "weeks", "profile", "shares", "influence", "cost"),
     *("outcomes", "hookups", "troubles", "tangled", "gear_effects", "plan", "clearance", "before"),
-    "lure_effects",
+    *("lure_effects", "changed"),
 }
 
 
