@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
 
 from analysis.rates.bandrates import BoatHours, water_design
 from analysis.rates.choice import Choice
@@ -16,6 +15,7 @@ from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit, Rods, rods_of
 from analysis.rates.levels import Levels
 from analysis.rates.model import Effects
+from analysis.rates.residuals import residual_chances
 from analysis.rates.smooth import Smooth
 from analysis.rates.smoothing import Block, penalty_matrix
 from analysis.rates.strata import Strata, maximise
@@ -28,7 +28,22 @@ MOST_SHARED = 0.9
 FEW_MOMENTS = 5
 RESIDUAL_P = 0.01
 MOST_USED = 0.8
-CELL_HOURS = 2.0
+FEW_TRIPS = 3
+NAMED = 3
+"""Trips that a finding names at most."""
+WORDS = {
+    "depth_m": "depth",
+    "lure_temp_c": "water temperature",
+    "leader_length_m": "leader length",
+    "drift": "depth as it moved through the season",
+}
+"""Curves as a captain calls them."""
+NO_FIT = {
+    "no strikes": "Log the strikes with the rod that took them.",
+    "no rod-hours": "Log sets, each with the times its line went in and came out.",
+    "no strike whose depth and water are known": "Write gear, setting and line-out with each set.",
+    "no moment with rods in different water": "Keep a second rod in other water at the same time.",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,9 +90,9 @@ def check_fit(
     -------
     list of Check
     """
-    found = [_strikes(fit), _converged(fit), _out_of_sample(choice)]
+    found = [_strikes(fit), _converged(fit), _out_of_sample(choice, fit)]
     if fit.smoothing is None:
-        return found
+        return [*found, _not_run(fit)]
     rods = rods_of(exposure, fit.model)
     error = fit.error_draws.mean(axis=0)
     layers = fit.mean_layers[exposure.trip[rods.sets.row]]
@@ -120,13 +135,31 @@ def _converged(fit: Fit) -> Check:
         finding=fit.status,
         next_step=""
         if fit.converged and fit.status == "fitted"
-        else "Do not use the rates; report the log so the fit can be mended."
-        if not fit.converged
-        else "There is nothing to fit yet: log strikes with their rod, and sets for each rod.",
+        else NO_FIT.get(
+            fit.status, "Do not use the rates; report the log so the fit can be mended."
+        ),
     )
 
 
-def _out_of_sample(choice: Choice) -> Check:
+def _not_run(fit: Fit) -> Check:
+    return Check(
+        name="further checks",
+        passed=False,
+        finding="dispersion, residuals, single trips and curves were not looked at: nothing was "
+        f"fitted ({fit.status})",
+        next_step="None of its own: they follow once there is a fit.",
+    )
+
+
+def _out_of_sample(choice: Choice, fit: Fit) -> Check:
+    if fit.trips < 2:
+        return Check(
+            name="predicts better than a constant rate",
+            passed=False,
+            finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s), so "
+            "none can be left out and foretold",
+            next_step="Do not choose a depth by this log yet; log more trips.",
+        )
     row = choice.table.loc[choice.table["chosen"]].iloc[0]
     finding = (
         f"on trips left out, '{choice.name}' gains {row['score']:.1f} "
@@ -143,6 +176,13 @@ def _out_of_sample(choice: Choice) -> Check:
 
 
 def _dispersion(fit: Fit) -> Check:
+    if fit.trips < FEW_TRIPS:
+        return Check(
+            name="dispersion",
+            passed=False,
+            finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s)",
+            next_step="Log more trips: how they differ is what the intervals stand on.",
+        )
     passed = fit.dispersion <= MOST_DISPERSION
     return Check(
         name="dispersion",
@@ -151,61 +191,24 @@ def _dispersion(fit: Fit) -> Check:
         "says; the intervals are widened by it where it is above 1",
         next_step=""
         if passed
-        else "Strikes come in clumps on single rods: look for a lure or a rod position that is "
-        "not in the model.",
+        else "On whole trips other rods took the strikes than the curves say: look for a lure, a "
+        "rod position or a kind of day that is not in the model.",
     )
 
 
 def _residuals(exposure: Exposure, levels: Levels, rng: np.random.Generator) -> list[Check]:
-    """Randomised quantile residuals of trips' cells against depth, hour and speed.
-
-    Dunn & Smyth 1996, *J. Comput. Graph. Stat.* 5(3), 236-244 (from memory). Slices are summed to
-    cells of a trip so that a cell expects about a strike or less; a rank correlation, and one of
-    the residual's distance from the middle, tell a trend or a bend.
-    """
-    table = exposure.table
-    middle = (exposure.start + exposure.end) / 2
-    hour = (middle / 3.6e9) % 24
-    out = []
-    covariates = {
-        "depth": table["depth_m"].to_numpy(dtype=float),
-        "time of day": hour,
-        "day of the season": table["day"].to_numpy(dtype=float),
-        "speed": table["speed_mps"].to_numpy(dtype=float),
-    }
-    for name, values in covariates.items():
-        known = np.isfinite(values) & (levels.expected > 0)
-        if known.sum() < 50 or np.ptp(values[known]) == 0:
-            continue
-        edges = np.unique(np.quantile(values[known], np.linspace(0, 1, 11)))
-        part = np.clip(np.searchsorted(edges, values[known], side="right") - 1, 0, len(edges) - 2)
-        cell = exposure.trip[known] * len(edges) + part
-        _, cell = np.unique(cell, return_inverse=True)
-        mean = np.bincount(cell, weights=levels.expected[known])
-        struck = np.bincount(cell, weights=table["strikes"].to_numpy()[known])
-        place = np.bincount(cell, weights=part) / np.bincount(cell)
-        low, high = stats.poisson.cdf(struck - 1, mean), stats.poisson.cdf(struck, mean)
-        residual = stats.norm.ppf(
-            np.clip(low + rng.random(len(mean)) * (high - low), 1e-9, 1 - 1e-9)
+    return [
+        Check(
+            name=f"residuals against {name}",
+            passed=not p_value < RESIDUAL_P,
+            finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}",
+            next_step=f"The model misses something that goes with {name}: trust the answer less, "
+            f"and compare the raw rates at low and high {name} with the modelled ones."
+            if p_value < RESIDUAL_P
+            else "",
         )
-        groups = [residual[np.round(place) == p] for p in np.unique(np.round(place))]
-        groups = [group for group in groups if len(group) > 4]
-        if len(groups) < 2:
-            continue
-        p_value = float(stats.f_oneway(*groups).pvalue)
-        passed = not p_value < RESIDUAL_P
-        out.append(
-            Check(
-                name=f"residuals against {name}",
-                passed=passed,
-                finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}",
-                next_step=""
-                if passed
-                else f"The model misses something that goes with {name}: see the residual table "
-                "and read effects near it with care.",
-            )
-        )
-    return out
+        for name, p_value in residual_chances(exposure, levels, rng).items()
+    ]
 
 
 def _single_trips(
@@ -237,7 +240,6 @@ def _single_trips(
     rate = _season_rates(fit, levels, hours)
     best = _best(rate(start[:size]), judged)
     movers: list[str] = []
-    farthest = best
     for trip in range(int(data.cluster.max()) + 1):
         rows = np.repeat(data.cluster != trip, data.size)
         if rows.all() or not rows.any():
@@ -253,20 +255,21 @@ def _single_trips(
         without = _best(rate(maximise(part, penalty, start, tolerance=1e-4).coef[:size]), judged)
         if abs(without - best) > 1:
             row = rods.sets.row[rods.cluster == trip][0]
-            movers.append(str(exposure.table["trip"].iloc[row]))
-            farthest = without
+            low, high = hours.edges_m[without], hours.edges_m[without + 1]
+            movers.append(f"{exposure.table['trip'].iloc[row]} ({low:.0f}-{high:.0f} m)")
     if not movers:
         return Check(
             name="no single trip decides",
             passed=True,
             finding="leaving out any one trip moves the best band by one band at most",
         )
-    low, high = hours.edges_m[farthest], hours.edges_m[farthest + 1]
+    low, high = hours.edges_m[best], hours.edges_m[best + 1]
+    more = f" and {len(movers) - NAMED} more" if len(movers) > NAMED else ""
     return Check(
         name="no single trip decides",
         passed=False,
-        finding=f"without trip {', '.join(movers[:5])} the best band would be "
-        f"{low:.0f}-{high:.0f} m",
+        finding=f"the best band, {low:.0f}-{high:.0f} m with every trip, would be another without "
+        f"one of these: {', '.join(movers[:NAMED])}{more}",
         next_step="Look whether that trip's sets and strikes are right; more trips will settle it.",
     )
 
@@ -308,7 +311,8 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
     return Check(
         name="curves told apart",
         passed=passed,
-        finding=f"the other terms could imitate {worst_share:.0%} of the curve of {worst}"
+        finding=f"the other terms could imitate {worst_share:.0%} of the curve of "
+        f"{WORDS.get(worst, worst)}"
         if worst
         else "one curve only",
         next_step=""
@@ -359,6 +363,8 @@ def _basis(fit: Fit, data: Strata) -> Check:
         passed=not full,
         finding="no curve uses all the bends it may"
         if not full
-        else f"the curve of {', '.join(full)} uses nearly all its bends",
-        next_step="" if not full else "Give the curve more functions and compare.",
+        else f"the curve of {', '.join(WORDS[name] for name in full)} uses nearly all its bends",
+        next_step=""
+        if not full
+        else "It may hide a second peak: look whether the raw rates of its bands show one.",
     )

@@ -18,6 +18,7 @@ COLUMNS = {
     "near": "near in truth",
 }
 EFFECTS = {
+    "coverage_depth_m": "depth",
     "coverage_speed_mps": "speed",
     "coverage_lure_temp_c": "temperature",
     "coverage_leader_length_m": "leader",
