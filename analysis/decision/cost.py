@@ -15,7 +15,8 @@ from analysis.rates.bandrates import SEASON, water_design
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.join import BoatSeason
-from analysis.rates.levels import TRIP_SHAPE, WATER, refits
+from analysis.rates.levels import TRIP_SHAPE, refits
+from analysis.rates.model import WATER
 
 Array = NDArray[np.float64]
 

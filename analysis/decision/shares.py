@@ -13,7 +13,7 @@ from analysis.decision.answer import Answer
 from analysis.decision.story import band_label
 from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import rods_of
-from analysis.rates.levels import WATER
+from analysis.rates.model import WATER
 from analysis.units import Units
 
 Array = NDArray[np.float64]

@@ -9,7 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
-from analysis.rates.model import RateModel
+from analysis.rates.model import WATER, RateModel
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -92,16 +92,21 @@ class Exposure:
         row: Index,
         log_shift: Array | float = 0.0,
         layers: Array | float = 0.0,
+        *,
+        water_only: bool = False,
     ) -> dict[str, NDArray[np.generic]]:
         """Values of every term of a model for some slices, their log depth shifted.
 
         ``layers`` is how much deeper the water's layers lay than the casts put them, in standard
-        deviations of that: the water at a lure is then that of a shallower depth.
+        deviations of that: the water at a lure is then that of a shallower depth. With
+        ``water_only`` the terms that no shift of the depth changes are left out.
         """
         depth = self.table["depth_m"].to_numpy()[row] * np.exp(log_shift)
         shallower = np.log(np.maximum(1.0 - layers * self.layer_doubt[row], LEAST_DEPTH_SHARE))
         found: dict[str, NDArray[np.generic]] = {}
         for name in model.names:
+            if water_only and name not in WATER:
+                continue
             if name == "depth_m":
                 found[name] = depth
             elif name == "lure_temp_c":

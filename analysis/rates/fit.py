@@ -133,12 +133,20 @@ class Rods:
         doubt = self.exposure.layer_doubt[self.sets.row]
         return self.model.term("lure_temp_c") is not None and bool(doubt.any())
 
-    def design(self, log_shift: Array, layers: Array | float = 0.0) -> Array:
-        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``."""
+    def design(
+        self, log_shift: Array, layers: Array | float = 0.0, *, water_only: bool = False
+    ) -> Array:
+        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``.
+
+        With ``water_only`` columns that no shift changes are zeros.
+        """
+        nothing = np.zeros((len(self.sets.row), self.model.size))
         if not self.model.size:
-            return np.zeros((len(self.sets.row), 0))
-        values = self.exposure.values(self.model, self.sets.row, log_shift, layers)
-        return self.model.design(values)
+            return nothing
+        values = self.exposure.values(
+            self.model, self.sets.row, log_shift, layers, water_only=water_only
+        )
+        return self.model.design(values) if values else nothing
 
     def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
         """Design with the shared depth errors as further columns, linear about ``error``.
@@ -149,13 +157,17 @@ class Rods:
         """
         shift = self.loadings @ error
         there = self.design(shift, layers)
-        change = self.design(shift + STEP, layers) - self.design(shift - STEP, layers)
-        slope = change @ coef / (2 * STEP)
+        deeper, shallower = (
+            self.design(shift + step, layers, water_only=True) for step in (STEP, -STEP)
+        )
+        slope = (deeper - shallower) @ coef / (2 * STEP)
         own = SPREAD * self.exposure.set_error_sd[self.sets.row]
         blur = np.zeros(len(there))
         if own.any():
-            here = there @ coef
-            blur = _log_mean([self.design(shift + s, layers) @ coef - here for s in (own, -own)])
+            here = there @ np.where(self.model.of_water, coef, 0.0)
+            blur = _log_mean(
+                [self.design(shift + s, layers, water_only=True) @ coef - here for s in (own, -own)]
+            )
         errors = slope[:, None] * self.loadings
         return np.column_stack([there, errors]), blur - errors @ error
 

@@ -11,6 +11,7 @@ from scipy.special import gammaln
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
+from analysis.rates.model import WATER
 
 Array = NDArray[np.float64]
 
@@ -45,10 +46,6 @@ class Levels:
     mix: Array
     expected: Array
     weight: Array
-
-
-WATER = ("depth_m", "lure_temp_c", "drift")
-"""Terms that say where the lure was; the others say what was towed and how."""
 
 
 def refits(fit: Fit) -> Iterator[NDArray[np.intp]]:

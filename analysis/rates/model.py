@@ -15,6 +15,8 @@ Array = NDArray[np.float64]
 CURVE_SCALE = 1.0
 DEVIATION_SCALE = 0.3
 EFFECT_SCALE = 0.3
+WATER = ("depth_m", "lure_temp_c", "drift")
+"""Terms that say where the lure was; the others say what was towed and how."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,6 +109,14 @@ class RateModel:
                 return slice(first, first + size)
             first += size
         return slice(first, first)
+
+    @property
+    def of_water(self) -> NDArray[np.bool_]:
+        """Columns of the terms that say where the lure was."""
+        found = np.zeros(self.size, dtype=bool)
+        for name in WATER:
+            found[self.columns_of(name)] = True
+        return found
 
     def term(self, name: str) -> Term | None:
         """Return the term called ``name``, or None."""
