@@ -27,7 +27,8 @@ def residual_chances(
 
     Dunn & Smyth 1996, *J. Comput. Graph. Stat.* 5(3), 236-244 (from memory). Slices are summed to
     cells of a trip and a tenth of the covariate; an analysis of variance tells whether the tenths'
-    means differ. The time of day is UTC: its tenths are those of the boat's own clock.
+    means differ. The time of day is UTC: its tenths are those of the boat's own clock, but
+    for a clock change in the season or boats of several time zones.
 
     Parameters
     ----------
