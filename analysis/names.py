@@ -260,7 +260,10 @@ FRAMES = MappingProxyType(
             *("gear", "setting", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
             *("boat", "depth_m", "line_out_m", "told_apart", "wording"),
         ),
-        "lure_effects": ("lure", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
+        "lure_effects": (
+            *("lure", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
+            "told_apart",
+        ),
         "plan": (
             *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m"),
             *("depth_sd_m", "lateral_m", "setback_m", "purpose", "why", "line_out_m"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
@@ -239,7 +239,15 @@ def season_answer(
     edges = _edges(exposure, options.band_m(units))
     rng = np.random.default_rng(options.seed)
     water = temperature_of(seasons)
-    return answer(exposure, water, edges, rng, checked=checked, lures=options.lures)
+    return answer(
+        exposure,
+        water,
+        edges,
+        rng,
+        checked=checked,
+        lures=options.lures,
+        depth_unit=units.depth,
+    )
 
 
 def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
@@ -262,9 +270,8 @@ def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
 
 def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:
     """Every row set aside while reading, counting effort, or joining depth, with its log."""
-    frames = []
+    found = []
     for season, exposure in zip(seasons, exposures, strict=True):
-        name = season.log.folder.name
         unsolved = exposure.table.loc[exposure.table["depth_note"] != ""]
         unsolved = unsolved.drop_duplicates("set")
         depthless = pd.DataFrame(
@@ -279,17 +286,23 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
             },
             columns=list(SET_ASIDE_COLUMNS),
         )
-        for frame in (season.log.set_aside, season.effort.set_aside, depthless):
-            frames.append(frame[list(SET_ASIDE_COLUMNS)].assign(log=name))
-    return pd.concat(frames, ignore_index=True)
+        found.append((season.log.set_aside, season.effort.set_aside, depthless))
+    return _with_log(seasons, found)
 
 
 def _changed(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     """Every field emptied or read otherwise than written, its row kept, with its log."""
+    return _with_log(seasons, [(season.log.changed, season.effort.changed) for season in seasons])
+
+
+def _with_log(
+    seasons: Sequence[BoatSeason], found: Iterable[Iterable[pd.DataFrame]]
+) -> pd.DataFrame:
+    """Put what was found in each season folder under each other, with the folder's name."""
     frames = [
         frame[list(SET_ASIDE_COLUMNS)].assign(log=season.log.folder.name)
-        for season in seasons
-        for frame in (season.log.changed, season.effort.changed)
+        for season, several in zip(seasons, found, strict=True)
+        for frame in several
     ]
     return pd.concat(frames, ignore_index=True)
 

@@ -267,6 +267,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "reference": "silver spoon",
                 "rod_hours": [600.0, 310.0],
                 "strikes": [61, 44],
+                "told_apart": [False, True],
             }
         ),
         "plan": pd.DataFrame(

@@ -121,6 +121,7 @@ def answer(
     choice: Choice | None = None,
     checked: bool = True,
     lures: bool = False,
+    depth_unit: str = "m",
 ) -> Answer:
     """Choose and fit a model, and judge the bands of the season and of each month.
 
@@ -137,6 +138,8 @@ def answer(
         Whether to run the checks.
     lures : bool
         Whether each lure has an effect of its own.
+    depth_unit : str
+        Unit in which the checks name bands.
 
     Returns
     -------
@@ -151,7 +154,7 @@ def answer(
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = band_draws(fit, levels, hours, groups)
     caps = _caps(exposure, chosen, fit)
-    told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.beats_constant
+    told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.tells_depth
     periods = tuple(
         _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
         for name, found in zip(names, draws, strict=True)
@@ -162,7 +165,9 @@ def answer(
         surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
     checks: tuple[Check, ...] = ()
     if checked:
-        checks = tuple(check_fit(exposure, fit, levels, chosen, hours, periods[0].judged, rng))
+        judged = periods[0].judged
+        found = check_fit(exposure, fit, levels, chosen, hours, judged, rng, depth_unit=depth_unit)
+        checks = tuple(found)
     return Answer(
         exposure=exposure,
         choice=chosen,
@@ -198,8 +203,8 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             found.append(
                 "casts are so rare that the height of the water's layers is a guess on most days"
             )
-    if not choice.beats_constant:
-        found.append("the model predicts unseen trips no better than a constant rate")
+    if not choice.tells_depth:
+        found.append(f"depth and water predict unseen trips no better than {choice.as_good}")
     if fit.status != "fitted":
         found.append(f"the fit ended with: {fit.status}")
     if fit.strikes < FEWEST_FOR_CLEAR:

@@ -51,7 +51,7 @@ class Judgement:
     verdict: str
 
     def as_open(self) -> Judgement:
-        """Return the same figures with the verdict ``open``: too few strikes to stand on."""
+        """Return the same figures with the verdict ``open``: too little to stand on."""
         return replace(self, verdict="open")
 
 
@@ -69,8 +69,8 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     judged : (bands,) bool array
         Bands fished enough to be judged.
     may_be_clear : bool
-        False where something known caps the verdict at ``leaning`` (no temperatures, a model
-        that predicts no better than a constant).
+        False where something known caps the verdict at ``leaning`` (no temperatures, few
+        strikes).
 
     Returns
     -------

@@ -86,12 +86,12 @@ def cost_table(
         (rod-hours whose rod could reach the named bands), ``strikes_fished`` (counted),
         ``strikes_best`` with ``low`` and ``high``, and the difference ``more`` with ``more_low``
         and ``more_high``; 90 % intervals. Empty where no month names a band among two or more, or
-        where the model predicts no better than a constant rate.
+        where depth and water do not help to predict unseen trips.
     """
     exposure = answer.exposure
     table = exposure.table
     months = answer.periods[1:]
-    if not answer.choice.beats_constant or not any(map(_names, months)):
+    if not answer.choice.tells_depth or not any(map(_names, months)):
         return pd.DataFrame(columns=list(COLUMNS))
     trips = int(exposure.trip.max()) + 1
     row = np.flatnonzero(exposure.complete(answer.fit.model))
@@ -171,8 +171,7 @@ def _log_rates(
     parts = []
     for wanted in (False, True):
         chosen = {name: value for name, value in values.items() if (name in WATER) == wanted}
-        design = fit.model.design(chosen) if chosen else np.zeros((len(row), fit.model.size))
-        parts.append(design @ fit.draws[draws].T)
+        parts.append(fit.model.design(chosen, len(row)) @ fit.draws[draws].T)
     return parts[0], parts[1]
 
 

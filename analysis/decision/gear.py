@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
 from analysis.decision.spread import Target, target_of
@@ -62,8 +63,7 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         reference = references[level]
         log = draws[:, place[level]] - draws[:, place[reference]]
         ratio, low, high = np.exp(np.quantile(log, (0.5, *BOUNDS)))
-        tail = min(float(np.mean(log >= 0)), float(np.mean(log <= 0)))
-        told = level != reference and tail < BOUNDS[0] / 2 / others
+        told = bool(told_apart(log, others))
         rows.append(
             {
                 "gear": first["gear"],
@@ -82,6 +82,24 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
             }
         )
     return pd.DataFrame(rows, columns=list(COLUMNS))
+
+
+def told_apart(log_ratio: NDArray[np.float64], others: int) -> NDArray[np.bool_]:
+    """Whether ratios differ from 1 by more than chance.
+
+    Parameters
+    ----------
+    log_ratio : (draws, ...) array
+    others : int
+        How many are compared with one reference: chance would tell any of them apart in one
+        season of twenty (Bonferroni's bound).
+
+    Returns
+    -------
+    (...) bool array
+    """
+    tail = np.minimum(np.mean(log_ratio >= 0, axis=0), np.mean(log_ratio <= 0, axis=0))
+    return np.asarray(tail < BOUNDS[0] / 2 / others)
 
 
 def _references(table: pd.DataFrame, order: Sequence[str]) -> dict[str, str]:

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer
+from analysis.decision.gear import told_apart
 from analysis.names import FRAMES
 from analysis.rates.effects import BOUNDS
 from analysis.rates.model import Effects
@@ -27,7 +28,8 @@ def lure_effects(answer: Answer) -> pd.DataFrame:
     -------
     DataFrame
         ``lure, ratio, low, high`` (90 % interval; 1 for the reference), ``reference``,
-        ``rod_hours, strikes``; the most fished first. Empty where lures are not in the model.
+        ``rod_hours, strikes, told_apart`` (as of gears: beyond chance, however many lures there
+        are); the most fished first. Empty where lures are not in the model.
     """
     columns = list(FRAMES["lure_effects"])
     term = answer.fit.model.term(TERM)
@@ -37,7 +39,8 @@ def lure_effects(answer: Answer) -> pd.DataFrame:
     sums = sums.sort_values("hours", ascending=False)
     draws = answer.fit.draws[:, answer.fit.model.columns_of(TERM)]
     draws = draws[:, [term.levels.index(lure) for lure in sums.index]]
-    ratio, low, high = np.exp(np.quantile(draws - draws[:, :1], (0.5, *BOUNDS), axis=0))
+    log = draws - draws[:, :1]
+    ratio, low, high = np.exp(np.quantile(log, (0.5, *BOUNDS), axis=0))
     return pd.DataFrame(
         {
             "lure": sums.index.astype(str),
@@ -47,6 +50,7 @@ def lure_effects(answer: Answer) -> pd.DataFrame:
             "reference": str(sums.index[0]),
             "rod_hours": sums["hours"].to_numpy(),
             "strikes": sums["strikes"].to_numpy().astype(int),
+            "told_apart": told_apart(log, len(sums) - 1),
         },
         columns=columns,
     )

@@ -173,7 +173,7 @@ def _opening(answer: Answer, period: Period | None, units: Units) -> str:
         "clear": "",
         "leaning": " That answer is likely, not sure.",
         "open": " The log cannot tell this period's band: take the spread as a first guess.",
-    }[period.judgement.verdict if answer.choice.beats_constant else "open"]
+    }[period.judgement.verdict if answer.choice.tells_depth else "open"]
     return f"The starting spread is for {when}: it covers {band}.{doubt}"
 
 

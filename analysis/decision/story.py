@@ -25,10 +25,10 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
         lines.append(f"{nothing.capitalize()}: {answer.fit.status}.")
     elif answer.fit.trips == 1:
         lines.append(f"{nothing.capitalize()}: all strikes that compare rods are of one trip.")
-    elif not answer.choice.beats_constant:
+    elif not answer.choice.tells_depth:
         lines.append(
-            "The model predicts trips it has not seen no better than a constant rate would: "
-            f"{nothing}."
+            "With depth and water the model predicts trips it has not seen no better than "
+            f"{answer.choice.as_good} would: {nothing}."
         )
     water = favourite_water(answer, units)
     if water:
@@ -63,8 +63,10 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         return f"{when} {band} produced best: {figures}; {sure}."
     if judgement.verdict == "leaning":
         return f"{when} the log leans to {band}: {figures}; {sure}."
+    # how sure a model is means nothing where it does not foretell trips
+    figures = f"{figures}; {sure}" if answer.choice.tells_depth else figures
     return (
-        f"{when} the log cannot tell; {band} looks best so far: {figures}; {sure}. "
+        f"{when} the log cannot tell; {band} looks best so far: {figures}. "
         f"Missing: {missing(answer, period, units)}."
     )
 
@@ -107,7 +109,7 @@ def favourite_water(answer: Answer, units: Units) -> str:
     """Say which water temperature to fish where the model follows it, with two months' depths."""
     follows = what_they_follow(answer)
     curve = answer.effects.loc[answer.effects["term"] == "lure_temp_c"]
-    told = answer.choice.beats_constant and answer.fit.strikes >= FEWEST_STRIKES
+    told = answer.choice.tells_depth and answer.fit.strikes >= FEWEST_STRIKES
     if follows == "depth" or curve.empty or not told:
         return ""
     if not (curve["high"] < GOOD_WATER * curve["ratio"].max()).any():
@@ -138,7 +140,7 @@ def what_they_follow(answer: Answer) -> str:
     depth = max((depth, scores.loc["depth alone"]), key=lambda row: row["score"])
     apart = water["score"] - depth["score"]
     doubt = float(np.hypot(water["behind_se"], depth["behind_se"]))
-    if abs(apart) <= doubt:
+    if not abs(apart) > doubt:
         return "unknown"
     return "temperature" if apart > 0 else "depth"
 

@@ -42,7 +42,7 @@ def fit_average(
     full : RateModel
         Holds every term of every member.
     members : mapping of str to Member
-        Weights add up to 1.
+        Weights add up to 1; the full model is one of them.
     rng : numpy.random.Generator
     each : int
         Draws of each refit.
@@ -50,27 +50,28 @@ def fit_average(
     Returns
     -------
     Fit
-        ``smoothing`` is that of the full model, or of the heaviest member where the full model
-        got no refit.
+        ``smoothing`` is that of the full model, which always gets a refit: the checks are of it.
     """
     rods = rods_of(exposure, full)
     shares = np.array([member.weight for member in members.values()])
     refits = np.floor(shares * REFITS).astype(int)
     short = REFITS - refits.sum()
     refits[np.argsort(refits - shares * REFITS)[:short]] += 1
+    whole = next(at for at, member in enumerate(members.values()) if member.model is full)
+    if not refits[whole]:
+        refits[np.argmax(refits)] -= 1
+        refits[whole] = 1
     fits = [
         fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
         for member, count in zip(members.values(), refits, strict=True)
         if count
     ]
-    if len(fits) == 1 and fits[0].model is full:
+    if len(fits) == 1:
         return fits[0]
-    heaviest = max(fits, key=lambda fit: (fit.model is full, len(fit.draws)))
     first = np.cumsum([0, *(int(fit.refit.max()) + 1 for fit in fits)])
     draws = np.concatenate([_embedded(fit, full) for fit in fits])
     return replace(
-        heaviest,
-        model=full,
+        next(fit for fit in fits if fit.model is full),
         status=next((fit.status for fit in fits if fit.status != "fitted"), "fitted"),
         coef=draws.mean(axis=0),
         draws=draws,

@@ -182,4 +182,4 @@ def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = Non
     if model.term("lure_temp_c") is not None:
         temp = hours.temp_c if shift_m is None else hours.displaced(shift_m)
         values["lure_temp_c"] = np.nan_to_num(temp).ravel()
-    return model.design(values) if values else np.zeros((len(depth), model.size))
+    return model.design(values, len(depth))

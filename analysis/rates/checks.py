@@ -9,22 +9,25 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.rates.bandrates import BoatHours, water_design
-from analysis.rates.choice import Choice
+from analysis.rates.bandrates import BoatHours
+from analysis.rates.choice import SIMPLE, Choice
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit, Rods, rods_of
+from analysis.rates.influence import Influence, influence
 from analysis.rates.levels import Levels
-from analysis.rates.model import Effects
 from analysis.rates.residuals import residual_chances
 from analysis.rates.smooth import Smooth
-from analysis.rates.smoothing import Block, penalty_matrix
-from analysis.rates.strata import Strata, maximise
+from analysis.rates.smoothing import penalty_matrix
+from analysis.rates.strata import Strata
+from analysis.units import from_si
 
 Array = NDArray[np.float64]
 
 FEW_STRIKES = 30
 MOST_DISPERSION = 1.6
 MOST_SHARED = 0.9
+LEAST_STEEP = 0.05
+"""Standard deviation of a term's part of the log rate below which it is too flat to matter."""
 FEW_MOMENTS = 5
 RESIDUAL_P = 0.01
 MOST_USED = 0.8
@@ -36,8 +39,10 @@ WORDS = {
     "lure_temp_c": "water temperature",
     "leader_length_m": "leader length",
     "drift": "depth as it moved through the season",
+    "gear_setting": "gear and setting",
+    "lure": "the lure",
 }
-"""Curves as a captain calls them."""
+"""Terms as a captain calls them."""
 NO_FIT = {
     "no strikes": "Log the strikes with the rod that took them.",
     "no rod-hours": "Log sets, each with the times its line went in and came out.",
@@ -74,6 +79,8 @@ def check_fit(
     hours: BoatHours,
     judged: NDArray[np.bool_],
     rng: np.random.Generator,
+    *,
+    depth_unit: str = "m",
 ) -> list[Check]:
     """Run every check on a fit.
 
@@ -85,12 +92,14 @@ def check_fit(
         Bands fished enough in the season to be judged.
     rng : numpy.random.Generator
         For the randomised residuals.
+    depth_unit : str
+        Unit in which findings name bands: ``m`` or ``ft``.
 
     Returns
     -------
     list of Check
     """
-    found = [_strikes(fit), _converged(fit), _out_of_sample(choice, fit)]
+    found = [_strikes(fit), _converged(fit), *_out_of_sample(choice, fit)]
     if fit.smoothing is None:
         return [*found, _not_run(fit)]
     rods = rods_of(exposure, fit.model)
@@ -100,9 +109,9 @@ def check_fit(
     found += [
         _dispersion(fit),
         *_residuals(exposure, levels, rng),
-        _single_trips(exposure, rods, data, fit, levels, hours, judged),
+        _single_trips(influence(rods, data, fit, levels, hours, judged), hours.edges_m, depth_unit),
         _concurvity(fit, data),
-        _overlap(rods, hours.edges_m, judged),
+        _overlap(rods, hours.edges_m, judged, depth_unit),
         _basis(fit, data),
     ]
     return found
@@ -151,28 +160,33 @@ def _not_run(fit: Fit) -> Check:
     )
 
 
-def _out_of_sample(choice: Choice, fit: Fit) -> Check:
-    if fit.trips < 2:
-        return Check(
-            name="predicts better than a constant rate",
-            passed=False,
-            finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s), so "
-            "none can be left out and foretold",
-            next_step="Do not choose a depth by this log yet; log more trips.",
-        )
-    row = choice.table.loc[choice.table["chosen"]].iloc[0]
-    finding = (
-        f"on trips left out, '{choice.name}' gains {row['score']:.1f} "
-        f"(standard error {row['score_se']:.1f}) log units per 100 strikes over a constant rate"
-    )
-    return Check(
-        name="predicts better than a constant rate",
-        passed=choice.beats_constant,
-        finding=finding,
-        next_step=""
-        if choice.beats_constant
-        else "Do not choose a depth by this log yet: it predicts no better than a constant.",
-    )
+def _out_of_sample(choice: Choice, fit: Fit) -> list[Check]:
+    """Whether the averaged models foretell trips better than each model without depth does."""
+    found = []
+    for simple, (gain, se) in choice.gains.items():
+        name = f"predicts better than {SIMPLE[simple]}"
+        if fit.trips < 2:
+            check = Check(
+                name=name,
+                passed=False,
+                finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s), "
+                "so none can be left out and foretold",
+                next_step="Do not choose a depth by this log yet; log more trips.",
+            )
+        else:
+            passed = simple not in choice.not_beaten
+            check = Check(
+                name=name,
+                passed=passed,
+                finding=f"on trips left out, the models by their weights gain {gain:.1f} "
+                f"(standard error {se:.1f}) log units per 100 strikes over {SIMPLE[simple]}",
+                next_step=""
+                if passed
+                else "Do not choose a depth by this log yet: the gain must be more than its "
+                "standard error, or it may be the luck of a few trips.",
+            )
+        found.append(check)
+    return found
 
 
 def _dispersion(fit: Fit) -> Check:
@@ -200,95 +214,51 @@ def _residuals(exposure: Exposure, levels: Levels, rng: np.random.Generator) -> 
     return [
         Check(
             name=f"residuals against {name}",
-            passed=not p_value < RESIDUAL_P,
-            finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}",
-            next_step=f"The model misses something that goes with {name}: trust the answer less, "
+            passed=p_value >= RESIDUAL_P,
+            finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}"
+            if np.isfinite(p_value)
+            else f"cannot be told: {name} was hardly logged or hardly varied",
+            next_step=""
+            if p_value >= RESIDUAL_P
+            else f"The model misses something that goes with {name}: trust the answer less, "
             f"and compare the raw rates at low and high {name} with the modelled ones."
             if p_value < RESIDUAL_P
-            else "",
+            else f"Log the {name}, where it is missing.",
         )
         for name, p_value in residual_chances(exposure, levels, rng).items()
     ]
 
 
-def _single_trips(
-    exposure: Exposure,
-    rods: Rods,
-    data: Strata,
-    fit: Fit,
-    levels: Levels,
-    hours: BoatHours,
-    judged: NDArray[np.bool_],
-) -> Check:
-    """Refit without each trip at the same smoothing; name the trip that moves the best band."""
-    assert fit.smoothing is not None
-    trips = np.unique(rods.cluster[rods.sets.hit > 0])
-    if len(trips) == 1:
-        row = rods.sets.row[rods.cluster == trips[0]][0]
+def _single_trips(found: Influence, edges_m: Array, unit: str) -> Check:
+    name = "no single trip decides"
+    if found.only is not None:
         return Check(
-            name="no single trip decides",
+            name=name,
             passed=False,
-            finding=f"all strikes are of trip {exposure.table['trip'].iloc[row]}",
+            finding=f"all strikes are of trip {found.only}",
             next_step="Read the answer as that trip's; only more trips make it the season's.",
         )
-    size = fit.model.size
-    known = Block(name="errors", columns=slice(size, None), scale=1.0)
-    penalty = penalty_matrix(
-        fit.model.blocks, fit.smoothing.log_sd, data.design.shape[1], known=known
-    )
-    start = maximise(data, penalty).coef
-    rate = _season_rates(fit, levels, hours)
-    best = _best(rate(start[:size]), judged)
-    movers: list[str] = []
-    for trip in range(int(data.cluster.max()) + 1):
-        rows = np.repeat(data.cluster != trip, data.size)
-        if rows.all() or not rows.any():
-            continue
-        sizes = data.size[data.cluster != trip]
-        part = Strata(
-            design=data.design[rows],
-            count=data.count[rows],
-            log_effort=data.log_effort[rows],
-            start=np.cumsum(sizes) - sizes,
-            cluster=data.cluster[data.cluster != trip],
-        )
-        without = _best(rate(maximise(part, penalty, start, tolerance=1e-4).coef[:size]), judged)
-        if abs(without - best) > 1:
-            row = rods.sets.row[rods.cluster == trip][0]
-            low, high = hours.edges_m[without], hours.edges_m[without + 1]
-            movers.append(f"{exposure.table['trip'].iloc[row]} ({low:.0f}-{high:.0f} m)")
-    if not movers:
+    if not found.movers:
         return Check(
-            name="no single trip decides",
+            name=name,
             passed=True,
             finding="leaving out any one trip moves the best band by one band at most",
         )
-    low, high = hours.edges_m[best], hours.edges_m[best + 1]
-    more = f" and {len(movers) - NAMED} more" if len(movers) > NAMED else ""
+    named = [f"{trip} ({_band(edges_m, at, unit)})" for trip, at in found.movers[:NAMED]]
+    more = f" and {len(found.movers) - NAMED} more" if len(found.movers) > NAMED else ""
     return Check(
-        name="no single trip decides",
+        name=name,
         passed=False,
-        finding=f"the best band, {low:.0f}-{high:.0f} m with every trip, would be another without "
-        f"one of these: {', '.join(movers[:NAMED])}{more}",
+        finding=f"the best band, {_band(edges_m, found.best, unit)} with every trip, would be "
+        f"another without one of these: {', '.join(named)}{more}",
         next_step="Look whether that trip's sets and strikes are right; more trips will settle it.",
     )
 
 
-def _season_rates(fit: Fit, levels: Levels, hours: BoatHours):  # type: ignore[no-untyped-def]
-    """Return a function from coefficients to the season's band rates, trips' levels fixed."""
-    count = len(hours.trip)
-    bands, inner = hours.depth_m.shape
-    design = water_design(fit.model, hours)
-    weight = hours.weight * levels.level[hours.trip].mean(axis=1)
-
-    def rate(coef: Array) -> Array:
-        return np.asarray(weight @ np.exp(design @ coef).reshape(count, bands, inner).mean(axis=2))
-
-    return rate
-
-
-def _best(rate: Array, judged: NDArray[np.bool_]) -> int:
-    return int(np.argmax(np.where(judged, rate, -np.inf)))
+def _band(edges_m: Array, at: int, unit: str) -> str:
+    """Name a band in the boat's unit, such as ``20-30 ft``."""
+    low, high = from_si(edges_m[at : at + 2], "depth", unit).round(1)
+    return f"{low:g}-{high:g} {unit}"
 
 
 def _concurvity(fit: Fit, data: Strata) -> Check:
@@ -301,7 +271,7 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
         columns = fit.model.columns_of(term.name)
         curve = centred[:, columns] @ fit.coef[columns]
         others = np.delete(centred, np.arange(size)[columns], axis=1)
-        if others.shape[1] == 0 or curve.var() < 1e-6 or isinstance(term, Effects):
+        if others.shape[1] == 0 or curve.std() < LEAST_STEEP:
             continue
         fitted, *_ = np.linalg.lstsq(others, curve, rcond=None)
         share = 1.0 - float(np.sum((curve - others @ fitted) ** 2) / np.sum(curve**2))
@@ -311,10 +281,9 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
     return Check(
         name="curves told apart",
         passed=passed,
-        finding=f"the other terms could imitate {worst_share:.0%} of the curve of "
-        f"{WORDS.get(worst, worst)}"
+        finding=f"the others could imitate {worst_share:.0%} of what {WORDS[worst]} does"
         if worst
-        else "one curve only",
+        else "nothing matters enough to be taken for another",
         next_step=""
         if passed
         else "Depth, temperature and gear moved together: fish the same depth with two gears, and "
@@ -322,7 +291,7 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
     )
 
 
-def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_]) -> Check:
+def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_], unit: str) -> Check:
     """Count the strikes at which neighbouring judged bands were fished at the same time."""
     depth = rods.exposure.table["depth_m"].to_numpy()[rods.sets.row]
     band = np.searchsorted(edges_m, depth, side="right") - 1
@@ -330,7 +299,7 @@ def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_]) -> Check:
     there = np.zeros((moments, len(edges_m)), dtype=bool)
     there[rods.sets.moment, np.clip(band, 0, len(edges_m) - 1)] = True
     thin = [
-        f"{edges_m[b]:.0f}-{edges_m[b + 1]:.0f} with {edges_m[b + 1]:.0f}-{edges_m[b + 2]:.0f} m"
+        f"{_band(edges_m, b, unit)} with {_band(edges_m, b + 1, unit)}"
         for b in range(len(judged) - 1)
         if judged[b] and judged[b + 1] and np.sum(there[:, b] & there[:, b + 1]) < FEW_MOMENTS
     ]

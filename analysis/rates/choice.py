@@ -21,6 +21,9 @@ Array = NDArray[np.float64]
 
 FOLDS = 8
 CONSTANT = "constant rate"
+TACKLE = "gear and leader alone"
+SIMPLE = {CONSTANT: "a constant rate", TACKLE: "gear and leader alone"}
+"""Models without depth and water, as a captain would call them."""
 ENOUGH_TEMPERATURE = 0.5
 """Share of rod-hours whose lure temperature must be known for the model to use it."""
 RULE = (
@@ -35,7 +38,7 @@ AVERAGED = (
 of each holds every term of the others."""
 RESAMPLES = 500
 LEAST_WEIGHT = 0.02
-"""A lighter model is left out."""
+"""A lighter model is left out, but for the fullest, which the checks look at."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,8 +58,9 @@ class Choice:
         ``model, formula, score, score_se, behind, behind_se, weight, chosen``: gain in log
         probability of which rod took the strike, per 100 strikes of trips left out, over the
         constant rate; how far behind the fullest model; the weight; and which is heaviest.
-    beats_constant : bool
-        Whether the models, weighted, predict unseen trips better than a constant rate does.
+    gains : dict of str to (float, float)
+        What the averaged models, weighted, gain over each model without depth and water, per 100
+        strikes of trips left out, and its standard error (NaN where one trip has all strikes).
     """
 
     model: RateModel
@@ -64,7 +68,26 @@ class Choice:
     name: str
     why: str
     table: pd.DataFrame
-    beats_constant: bool
+    gains: dict[str, tuple[float, float]]
+
+    @property
+    def not_beaten(self) -> tuple[str, ...]:
+        """Models without depth and water that predict unseen trips as well, within one s.e."""
+        return tuple(name for name, (gain, se) in self.gains.items() if not gain > se)
+
+    @property
+    def as_good(self) -> str:
+        """The simplest model that is not beaten, as a captain would call it; empty for none."""
+        return next((SIMPLE[name] for name in self.not_beaten), "")
+
+    @property
+    def tells_depth(self) -> bool:
+        """Whether depth and water help to predict unseen trips, by more than the luck of a few.
+
+        A gain above zero is not enough: of simulated seasons in which depth did not matter some
+        had one by luck. Nor is a gain over the constant rate: gear and leader can give it.
+        """
+        return not self.not_beaten
 
 
 def candidates(exposure: Exposure, *, lures: bool = False) -> dict[str, RateModel]:
@@ -115,7 +138,7 @@ def candidates(exposure: Exposure, *, lures: bool = False) -> dict[str, RateMode
         straight = replace(depth, order=1, wiggles=0)
         found["a straight line in depth"] = RateModel(terms=(straight, *tackle))
     if tackle:
-        found["gear and leader alone"] = RateModel(terms=tackle)
+        found[TACKLE] = RateModel(terms=tackle)
     found[CONSTANT] = RateModel(terms=())
     return found
 
@@ -171,15 +194,20 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     name = max(members, key=lambda member: members[member].weight)
     table["chosen"] = table["model"] == name
     parts = [f"'{part}' {member.weight:.0%}" for part, member in members.items()]
-    gain = sum(member.weight * scores[part] for part, member in members.items()) - scores[CONSTANT]
+    weighted = np.sum([m.weight * scores[part] for part, m in members.items()], axis=0)
+    sure = chance(_chance_of_gain(weighted - scores[CONSTANT]))
     return Choice(
         model=models[fullest],
         members=members,
         name=name,
         why=f"weights by prediction of trips left out: {', '.join(parts)}; chance that these "
-        f"predict better than a constant rate: {chance(_chance_of_gain(gain))}",
+        f"predict better than a constant rate: {sure}",
         table=table,
-        beats_constant=float(np.sum(gain)) > 0.0,
+        gains={
+            plain: _difference(weighted, scores[plain], strikes)
+            for plain in SIMPLE
+            if plain in scores
+        },
     )
 
 
@@ -194,12 +222,12 @@ def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str
         resampled = by_trip @ _resampled(trips)
         chance = np.exp(resampled - resampled.max(axis=0))
         weights = (chance / chance.sum(axis=0)).mean(axis=1)
-    weights[weights < LEAST_WEIGHT] = 0.0
+    weights[1:][weights[1:] < LEAST_WEIGHT] = 0.0
     weights /= weights.sum()
     return {
         name: Member(model=models[name], weight=float(weight))
         for name, weight in zip(names, weights, strict=True)
-        if weight > 0.0
+        if weight > 0.0 or name == fullest
     }
 
 
@@ -218,10 +246,9 @@ def _chance_of_gain(by_trip: Array) -> float:
 def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:
     """Difference of two scores per 100 strikes, and its standard error over trips."""
     difference = one - other
-    if len(difference) == 0:
-        return 0.0, 0.0
     scale = 100.0 / strikes
-    se = float(np.std(difference, ddof=1) * np.sqrt(len(difference))) if len(difference) > 1 else 0
+    trips = len(difference)
+    se = float(np.std(difference, ddof=1) * np.sqrt(trips)) if trips > 1 else float("nan")
     return float(difference.sum() * scale), se * scale
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import eigh
+from scipy.stats import halfnorm
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.layers import Layers, root
@@ -31,6 +32,10 @@ SETTLED = 0.02
 """Change of a shared error, in standard deviations, or of a chance that needs no further round."""
 SPREAD = np.sqrt(3.0)
 """Standard deviations at which the three-point Gauss-Hermite rule looks."""
+TACKLE_SD = 0.07
+"""Of log depth, scale of the half-normal prior of what a set errs by beyond its counter and speed:
+the lure's drag, a dial set by hand, turns and waves (assumed, no source: 0.05 at most in half of
+all boats, 0.14 in nearly all; a lure of 0.002 m2 drag area costs a diver 8 % of its depth)."""
 MOST_CHANGE = 2.0
 MOST_MISSING = 0.9
 """Share of the information in any direction that not knowing the layers may take away."""
@@ -140,13 +145,9 @@ class Rods:
 
         With ``water_only`` columns that no shift changes are zeros.
         """
-        nothing = np.zeros((len(self.sets.row), self.model.size))
-        if not self.model.size:
-            return nothing
-        values = self.exposure.values(
-            self.model, self.sets.row, log_shift, layers, water_only=water_only
-        )
-        return self.model.design(values) if values else nothing
+        row = self.sets.row
+        values = self.exposure.values(self.model, row, log_shift, layers, water_only=water_only)
+        return self.model.design(values, len(row))
 
     def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
         """Design with the shared depth errors as further columns, linear about ``error``.
@@ -170,6 +171,11 @@ class Rods:
             )
         errors = slope[:, None] * self.loadings
         return np.column_stack([there, errors]), blur - errors @ error
+
+    def blurred(self, sd: float) -> Rods:
+        """Return the same rods, each set's own error of log depth larger by an independent one."""
+        own = np.hypot(self.exposure.set_error_sd, sd)
+        return replace(self, exposure=replace(self.exposure, set_error_sd=own))
 
     def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
         """Rows of the fit by moment; see :meth:`linear`."""
@@ -282,8 +288,9 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     physical prior: a gear that runs deeper than modelled takes its strikes at too shallow a
     modelled depth, and the other rods show it. Drawing them without regard to the strikes would
     blur the curve once more. Each set's own error is averaged over, and so is the height of the
-    water's layers on each trip, as far as casts leave it open. Draws of the smoothing are refitted
-    and coefficients drawn about each refit: the mixture carries all of it.
+    water's layers on each trip, as far as casts leave it open. Draws of the smoothing, and of how
+    far sets err on their own, are refitted and coefficients drawn about each refit: the mixture
+    carries all of it.
 
     Parameters
     ----------
@@ -329,11 +336,14 @@ def fit_rods(
     draws, origin, dispersions, heights = [], [], [], []
     aside = rng.spawn(1)[0]  # so that a trip without a strike changes no curve
     converged = there.maximum.converged
-    for refit in range(refits):
+    # No log tells how far sets err on their own, and curves are steeper the more is taken off:
+    # each refit takes another size, at even steps of its prior.
+    tackle = TACKLE_SD * halfnorm.ppf((np.arange(refits) + 0.5) / refits)
+    for refit, sd in enumerate(tackle):
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = np.clip(log_sd, *LOG_SD_RANGE)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
-        one = _settle(rods, penalty, coef, error, layers, most_rounds=3)
+        one = _settle(rods.blurred(sd), penalty, coef, error, layers, most_rounds=3)
         converged &= one.maximum.converged
         covariance, dispersion = clustered_covariance(one.maximum, penalty)
         draws.append(normal_draws(one.maximum.coef, covariance, each, rng))

@@ -98,7 +98,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         error = fit.error_draws[draws].mean(axis=0)
         layers = fit.layers[trip, fit.refit[draws[0]]]
         values = exposure.values(fit.model, row, exposure.loadings[row] @ error, layers)
-        design = fit.model.design(values) if values else np.zeros((len(row), fit.model.size))
+        design = fit.model.design(values, len(row))
         coef = fit.draws[draws]
         weighted = np.exp(design @ coef.T) * hours[:, None]
         exposed = np.zeros((trips, len(draws)))
@@ -109,9 +109,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         shape = (struck + spread[boat])[:, None]
         rate = exposed + spread[boat, None] / mean[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
-        told = tackle if len(row) else []
-        alone = fit.model.design({name: values[name] for name in told}) if told else None
-        if alone is not None:
+        if tackle and len(row):
+            alone = fit.model.design({name: values[name] for name in tackle}, len(row))
             mix[:, draws] = (share @ np.exp(alone @ coef.T))[boat]
         weight[row] += weighted.sum(axis=1)
         expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)

@@ -122,12 +122,11 @@ class RateModel:
         """Return the term called ``name``, or None."""
         return next((term for term in self.terms if term.name == name), None)
 
-    def design(self, values: dict[str, NDArray[np.generic]]) -> Array:
+    def design(self, values: dict[str, NDArray[np.generic]], rows: int) -> Array:
         """Design matrix (rows, size) from one array of values a term.
 
         A term that ``values`` does not name is left at its reference: zeros.
         """
-        rows = len(next(iter(values.values())))
         matrix = np.zeros((rows, self.size))
         for term in self.terms:
             if term.name in values:

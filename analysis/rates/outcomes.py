@@ -149,7 +149,7 @@ def fit_outcome(
             successes=successes,
         )
     values = {c.term.name: c.given for c in covariates if c.term is not None}
-    design = np.column_stack([np.ones(trials), model.design(values)])
+    design = np.column_stack([np.ones(trials), model.design(values, trials)])
     data = logistic_strata(design, success, trip)
     blocks = tuple(
         replace(block, columns=slice(block.columns.start + 1, block.columns.stop + 1))

@@ -41,7 +41,7 @@ def residual_chances(
     -------
     dict
         Covariate in words to the chance (p) of means as different as these, were the model right;
-        covariates that hardly vary or were hardly logged are not in it.
+        NaN for covariates that hardly vary or were hardly logged.
     """
     table = exposure.table
     covariates = {
@@ -51,10 +51,9 @@ def residual_chances(
         "day of the season": table["day"].to_numpy(dtype=float),
         "speed": table["speed_mps"].to_numpy(dtype=float),
     }
-    tested = {
+    return {
         name: _chance(exposure, levels.expected, values, rng) for name, values in covariates.items()
     }
-    return {name: chance for name, chance in tested.items() if np.isfinite(chance)}
 
 
 def _chance(exposure: Exposure, expected: Array, values: Array, rng: np.random.Generator) -> float:

@@ -49,7 +49,7 @@ def lures(frame: pd.DataFrame) -> Table:
     Parameters
     ----------
     frame : pandas.DataFrame
-        The result table ``lure_effects``; lures whose interval leaves out 1 stand out.
+        The result table ``lure_effects``; lures told apart stand out.
     """
     rows = [
         (
@@ -68,7 +68,7 @@ def lures(frame: pd.DataFrame) -> Table:
         headings,
         rows,
         numbers=headings[1:5],
-        named=() if frame.empty else tuple((frame["low"] > 1) | (frame["high"] < 1)),
+        named=() if frame.empty else tuple(frame["told_apart"].astype(bool)),
         nothing="Lures were not compared; the command's option --lures does.",
     )
 

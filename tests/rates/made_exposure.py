@@ -52,6 +52,7 @@ def exposure(
     shared_sd: float = 0.0,
     layers_m: np.ndarray | None = None,
     layer_doubt_m: float = 0.0,
+    set_sd: float = 0.0,
 ) -> Exposure:
     """Rods that each fish another depth each hour; strikes are Poisson at the true rate.
 
@@ -63,6 +64,8 @@ def exposure(
         How much deeper the water's layers truly lay on each trip than the casts put them.
     layer_doubt_m
         Sd of that, for the model to carry.
+    set_sd
+        Sd of log depth by which each set truly ran elsewhere than its depth says.
     """
     fish = fish or Fish()
     rng = np.random.default_rng(seed)
@@ -72,8 +75,9 @@ def exposure(
     day = 150.0 + 2.0 * trip
     start = START + trip * 48 * US + hour * US
     good = rng.normal(0.0, fish.day_sd, trips) - fish.day_sd**2 / 2
-    above = depth if layers_m is None else depth - layers_m[trip]
-    expected = np.exp(fish.log_rate(depth, temperature(above, day)) + good[trip])
+    ran = depth * np.exp(set_sd * np.random.default_rng([seed, 1]).standard_normal(rows))
+    above = ran if layers_m is None else ran - layers_m[trip]
+    expected = np.exp(fish.log_rate(ran, temperature(above, day)) + good[trip])
     strikes = rng.poisson(expected)
     row = np.repeat(np.arange(rows), strikes)
     gear = np.where(rod % 2, "rigger", "diver 2")

@@ -1,5 +1,6 @@
 """Checks each named check on a fit that it must pass and on one that it must fail."""
 
+import itertools
 from dataclasses import replace
 
 import made_exposure as made
@@ -7,10 +8,15 @@ import numpy as np
 import pytest
 
 from analysis.decision.answer import answer
+from analysis.rates.average import Member
 from analysis.rates.checks import check_fit
+from analysis.rates.choice import CONSTANT, SIMPLE, TACKLE, candidates
+from analysis.rates.fit import rods_of
+from analysis.rates.influence import Influence, influence
 
 NAMES = (
-    *("enough strikes", "convergence", "predicts better than a constant rate", "dispersion"),
+    *("enough strikes", "convergence", "predicts better than a constant rate"),
+    *("predicts better than gear and leader alone", "dispersion"),
     *("residuals against depth", "residuals against water temperature"),
     *("residuals against time of day", "residuals against day of the season"),
     *("residuals against speed", "no single trip decides", "curves told apart"),
@@ -73,18 +79,21 @@ def test_a_fit_that_ended_badly_fails_with_its_own_remedy(usual, status, remedy)
 def test_what_was_not_run_is_said(usual):
     none = told(only(usual.exposure, np.zeros(len(usual.exposure.table), dtype=bool)))
     found = checks(none)
-    assert list(found) == [*NAMES[:3], "further checks"]
+    assert list(found) == [*NAMES[:4], "further checks"]
     assert not any(check.passed for check in found.values())
     assert "no strikes" in found["further checks"].finding
     assert "cannot be told" in found["predicts better than a constant rate"].finding
 
 
-def test_no_better_than_a_constant_fails(usual):
-    """Told so, the check fails; how often chance alone passes it is not tested here."""
-    worse = replace(usual.choice, beats_constant=False)
-    failed = checks(usual, choice=worse)["predicts better than a constant rate"]
-    assert not failed.passed
-    assert "Do not choose a depth" in failed.next_step
+@pytest.mark.parametrize("simple", [CONSTANT, TACKLE])
+def test_a_gain_within_its_standard_error_fails(usual, simple):
+    """How often chance alone passes the check is tested in `test_choice`."""
+    worse = replace(usual.choice, gains=usual.choice.gains | {simple: (1.5, 1.6)})
+    found = checks(usual, choice=worse)
+    failed = [check for check in found.values() if not check.passed]
+    assert [check.name for check in failed] == [f"predicts better than {SIMPLE[simple]}"]
+    assert "gain 1.5 (standard error 1.6)" in failed[0].finding
+    assert "Do not choose a depth" in failed[0].next_step
 
 
 def test_trips_that_differ_in_depth_fail_the_dispersion(usual):
@@ -151,6 +160,97 @@ def test_the_trip_that_decides_is_named_with_what_it_does(usual):
     assert "7 (6-9 m)" in found.finding
 
 
+def _influence(*movers, best=4, only=None):
+    return Influence(best=best, movers=movers, only=only)
+
+
+def _told_of(monkeypatch, usual, found, **how):
+    monkeypatch.setattr("analysis.rates.checks.influence", lambda *_: found)
+    return checks(usual, **how)["no single trip decides"]
+
+
+def test_three_trips_are_named_and_the_rest_counted(usual, monkeypatch):
+    movers = [(f"T{number}", 7) for number in range(5)]
+    finding = _told_of(monkeypatch, usual, _influence(*movers)).finding
+    assert finding.endswith("T0 (21-24 m), T1 (21-24 m), T2 (21-24 m) and 2 more")
+    finding = _told_of(monkeypatch, usual, _influence(*movers[:3])).finding
+    assert finding.endswith("T2 (21-24 m)")
+
+
+def test_bands_are_named_in_the_boats_unit(usual, monkeypatch):
+    """3 m are 9.84 ft (exact, by definition of the foot)."""
+    found = _influence(("T1", 0))
+    assert "39.4-49.2 ft with" in _told_of(monkeypatch, usual, found, depth_unit="ft").finding
+    feet = made.EDGES_M / 3 * 10 * 0.3048
+    hours = replace(usual.hours, edges_m=feet)
+    finding = _told_of(monkeypatch, usual, found, depth_unit="ft", hours=hours).finding
+    assert "40-50 ft with every trip" in finding
+    assert finding.endswith("T1 (0-10 ft)")
+
+
+@pytest.mark.parametrize(("bands", "moves"), [(1, False), (2, True)])
+def test_a_move_to_the_neighbour_is_no_finding(usual, monkeypatch, bands, moves):
+    """Rates that have their top so many bands deeper without the third trip with a strike."""
+    rods = rods_of(usual.exposure, usual.fit.model)
+    data = rods.strata(usual.fit.coef, usual.fit.error_draws.mean(axis=0))
+    tops = itertools.chain([4, 4, 4, 4 + bands], itertools.repeat(4))
+    monkeypatch.setattr(
+        "analysis.rates.influence._season_rates",
+        lambda *_: lambda _coef: np.eye(len(usual.season.judged))[next(tops)],
+    )
+    every = np.ones_like(usual.season.judged)
+    found = influence(rods, data, usual.fit, usual.levels, usual.hours, every)
+    third = np.unique(usual.exposure.trip[usual.exposure.strike_row])[2]
+    assert found.best == 4
+    assert found.movers == (((str(third), 4 + bands),) if moves else ())
+
+
+def test_checks_run_where_the_fullest_model_has_hardly_a_weight(usual):
+    models = candidates(usual.exposure)
+    weights = {"depth and temperature": 1e-4, "temperature alone": 1 - 1e-4}
+    members = {name: Member(model=models[name], weight=w) for name, w in weights.items()}
+    choice = replace(usual.choice, model=models["depth and temperature"], members=members)
+    rng = np.random.default_rng(1)
+    found = answer(usual.exposure, made.temperature_at, made.EDGES_M, rng, choice=choice)
+    assert tuple(check.name for check in found.checks) == NAMES
+
+
+def test_what_was_hardly_logged_cannot_be_told(usual):
+    bare = made.with_table(usual.exposure, speed_mps=np.nan)
+    found = checks(usual, exposure=bare)["residuals against speed"]
+    assert not found.passed
+    assert found.finding == "cannot be told: speed was hardly logged or hardly varied"
+    assert found.next_step == "Log the speed, where it is missing."
+
+
+def test_gears_that_each_fish_their_own_depth_cannot_be_told_from_it(usual):
+    """Divers at 4 to 15 m, riggers at 20 to 30 m."""
+    whole = usual.exposure
+    rng = np.random.default_rng(0)
+    rigger = (whole.table["gear_setting"] == "rigger").to_numpy()
+    depth = np.where(rigger, rng.uniform(20, 30, len(rigger)), rng.uniform(4, 15, len(rigger)))
+    apart = made.with_table(whole, depth_m=depth)
+    found = checks(told(apart), exposure=apart, fit=_gear_matters(told(apart).fit))
+    assert not found["curves told apart"].passed
+    assert "gear and setting" in found["curves told apart"].finding
+    mixed = checks(usual, fit=_gear_matters(usual.fit))["curves told apart"]
+    assert mixed.passed
+
+
+def _gear_matters(fit):
+    """The fit with gears that differ, and nothing else that does."""
+    coef = np.zeros_like(fit.coef)
+    coef[fit.model.columns_of("gear_setting")] = (-0.3, 0.3)
+    return replace(fit, coef=coef)
+
+
+def test_what_is_flat_is_not_judged(usual):
+    flat = replace(usual.fit, coef=np.zeros_like(usual.fit.coef))
+    found = checks(usual, fit=flat)["curves told apart"]
+    assert found.passed
+    assert found.finding == "nothing matters enough to be taken for another"
+
+
 def test_temperature_that_goes_with_depth_alone_cannot_be_told_from_it(usual):
     """Water whose layers never move: each depth has one temperature."""
     whole = usual.exposure
@@ -163,7 +263,7 @@ def test_temperature_that_goes_with_depth_alone_cannot_be_told_from_it(usual):
     # a curve that was fitted to both, so that each has a share of it
     found = checks(told(still), fit=replace(fit, coef=np.where(fit.coef == 0, 0.1, fit.coef)))
     assert not found["curves told apart"].passed
-    assert "depth_m" not in found["curves told apart"].finding
+    assert "% of what" in found["curves told apart"].finding
 
 
 def test_bands_never_down_together_are_named(usual):
@@ -174,7 +274,7 @@ def test_bands_never_down_together_are_named(usual):
     apart = made.with_table(whole, depth_m=depth)
     found = checks(told(apart))["bands fished at the same time"]
     assert not found.passed
-    assert found.finding.endswith(": 12-15 with 15-18 m")
+    assert found.finding.endswith(": 12-15 m with 15-18 m")
 
 
 def test_a_curve_that_uses_all_its_bends_fails(usual):

@@ -8,7 +8,7 @@ import pytest
 from scipy.linalg import block_diag
 
 from analysis.rates.choice import candidates
-from analysis.rates.fit import fit_rate
+from analysis.rates.fit import TACKLE_SD, fit_rate
 from analysis.rates.layers import CHANCES, LOOKS, Layers
 
 NEAR = np.exp(-np.abs(np.subtract.outer(np.arange(4.0), np.arange(4.0))) / 1.5)
@@ -94,8 +94,9 @@ def test_information_is_the_second_derivative_of_the_mean_likelihood():
     assert observed == pytest.approx(differences, rel=1e-3)
 
 
-def test_layers_that_wander_no_longer_flatten_the_temperature():
+def test_layers_that_wander_no_longer_flatten_the_temperature(monkeypatch):
     """Fish that keep to 10 C in layers 2.5 m off: taken for sure, the bell comes out too flat."""
+    monkeypatch.setattr("analysis.rates.fit.TACKLE_SD", 0.0)  # depths are exact here
     flat, told = [], []
     for seed in range(3):
         layers = 2.5 * np.random.default_rng(100 + seed).standard_normal(60)
@@ -127,3 +128,23 @@ def test_where_strikes_cannot_tell_fish_from_layers_the_fit_says_so(monkeypatch)
     fit = fit_rate(season, model, np.random.default_rng(1))
     assert fit.status == "did not converge"
     assert np.isfinite(fit.draws).all()
+
+
+def test_sets_that_err_on_their_own_flatten_the_temperature_less(monkeypatch):
+    """Fish that keep to 10 C, sets 10 % off their depth: what they err by is in no log."""
+    off = {}
+    true = -0.5 * (np.array([3.0, 4.0]) / 2.0) ** 2
+    for sd in (0.0, TACKLE_SD):
+        monkeypatch.setattr("analysis.rates.fit.TACKLE_SD", sd)
+        found = []
+        for seed in range(6):
+            fish = made.Fish(width_m=np.inf, width_c=2.0, rate=0.4)
+            season = made.exposure(seed, trips=60, fish=fish, set_sd=0.1)
+            model = candidates(season)["temperature alone"]
+            fit = fit_rate(season, model, np.random.default_rng(seed))
+            at = fit.model.term("lure_temp_c").design(np.array([7.0, 10.0, 14.0]))
+            curve = at @ fit.draws[:, fit.model.columns_of("lure_temp_c")].T
+            found.append(np.median(curve[[0, 2]] - curve[1], axis=1))
+        off[sd] = np.mean(found, axis=0) - true
+    assert (off[0.0] > 0.1).all()
+    assert (np.abs(off[TACKLE_SD]) < 0.85 * off[0.0]).all()
