@@ -1,6 +1,7 @@
 """Owns the command line: parse, call, print, and the exit code. Heavy imports wait until needed."""
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -328,13 +329,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(_NEXT, end="")
         return GOOD
     try:
-        return int(parsed.run(parsed))
+        code = int(parsed.run(parsed))
+        sys.stdout.flush()
     except RodhoursError as error:
         print(f"rodhours: {error}", file=sys.stderr)
         return CANNOT
     except KeyboardInterrupt:
         print("rodhours: stopped; nothing was changed", file=sys.stderr)
         return CANNOT
+    except BrokenPipeError:
+        # Whoever read, such as `head`, has seen enough; the rest goes nowhere, or Python would
+        # complain once more at its end (Python's documentation of `signal`, "Note on SIGPIPE").
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return GOOD
+    return code
 
 
 if __name__ == "__main__":

@@ -2,12 +2,14 @@
 
 import csv
 import json
+import subprocess
+import sys
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 
-from analysis.cli import DEMO, demo_logs, main
+from analysis.cli import DEMO, PROJECT, demo_logs, main
 
 TABLES = ("trips", "sets", "strikes", "readings", "casts", "soaks")
 BOAT = DEMO / "whimbrel-2026" / "boat.toml"
@@ -49,6 +51,19 @@ def test_check_lists_rows_problems_and_gaps(capsys: pytest.CaptureFixture[str]) 
     assert "It can be analysed." in text
     for part in ("Rows kept", "Set aside (", "riigger", "did you mean", "What the log lacks"):
         assert part in text
+
+
+def test_a_reader_who_has_seen_enough_is_no_error() -> None:
+    """As of ``rodhours check | head``: the reader closes the pipe, and nothing complains."""
+    command = [sys.executable, "-m", "analysis.cli", "check", str(DEMO / "whimbrel-2026")]
+    with subprocess.Popen(
+        command, cwd=PROJECT, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    ) as running:
+        assert running.stdout is not None
+        assert running.stderr is not None
+        running.stdout.close()
+        assert running.stderr.read() == b""
+        assert running.wait() == 0
 
 
 def test_check_of_a_folder_without_a_log_exits_with_1(

@@ -28,7 +28,8 @@ ENOUGH_TEMPERATURE = 0.5
 """Share of rod-hours whose lure temperature must be known for the model to use it."""
 RULE = (
     "Models are averaged; the weight of each is the chance, over resampled trips, that it predicts "
-    "trips left out of its fit best."
+    "trips left out of its fit best. A depth is told only where they gain more than a standard "
+    "error over a constant rate, and over gear and leader alone."
 )
 AVERAGED = (
     ("depth and temperature", "one plain peak in each", "temperature alone", "depth alone"),
