@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from analysis.decision.gear import told_apart
 from analysis.decision.lures import lure_effects
 from analysis.rates.join import join
 from analysis.season import Options, season_answer
@@ -45,3 +46,24 @@ def test_every_lure_has_its_effort(compared):
 def test_lures_are_left_out_unless_asked_for(season):
     assert season.answer.fit.model.term("lure") is None
     assert lure_effects(season.answer).empty
+
+
+def test_only_lures_beyond_chance_are_told_apart(compared):
+    table, _ = compared
+    outside = (table["low"] > 1) | (table["high"] < 1)
+    assert table["told_apart"].any()
+    assert not (table["told_apart"] & ~outside).any()
+    assert not table["told_apart"].iloc[0]
+
+
+def test_of_many_alike_hardly_any_is_told_apart():
+    """Fifteen without a difference, each known within one standard deviation, 200 times over."""
+    rng = np.random.default_rng(0)
+    estimate = rng.standard_normal((200, 15))
+    draws = estimate + rng.standard_normal((4000, 200, 15))
+    by_rule = told_apart(draws, 15).any(axis=1)
+    low, high = np.quantile(draws, (0.05, 0.95), axis=0)
+    by_interval = ((low > 0) | (high < 0)).any(axis=1)
+    # nominal 1 in 20 at most; three standard errors of a share of 200 above it
+    assert by_rule.mean() < 0.05 + 3 * np.sqrt(0.05 * 0.95 / 200)
+    assert by_interval.mean() > 0.5

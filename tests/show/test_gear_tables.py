@@ -38,21 +38,23 @@ def test_gears_have_their_line_out_for_the_depth_and_stand_out_where_told_apart(
 def test_a_lure_told_apart_stands_out() -> None:
     frame = pd.DataFrame(
         {
-            "lure": ["silver", "green"],
-            "ratio": [1.0, 1.31],
-            "low": [1.0, 1.05],
-            "high": [1.0, 1.62],
+            "lure": ["silver", "green", "gold"],
+            "ratio": [1.0, 1.31, 1.2],
+            "low": [1.0, 1.05, 1.01],
+            "high": [1.0, 1.62, 1.4],
             "reference": "silver",
-            "rod_hours": [1200.4, 310.0],
-            "strikes": [120, 44],
+            "rod_hours": [1200.4, 310.0, 90.0],
+            "strikes": [120, 44, 12],
+            "told_apart": [False, True, False],
         }
     )
     table = gear_tables.lures(frame)
     assert table.rows == [
         ("silver", "1,200", "120", "1.00", "–", "silver"),
         ("green", "310", "44", "1.31", "1.05 to 1.62", "silver"),
+        ("gold", "90", "12", "1.20", "1.01 to 1.40", "silver"),
     ]
-    assert table.named == (False, True)
+    assert table.named == (False, True, False)
 
 
 def test_hookups_and_pairs() -> None:
