@@ -147,7 +147,7 @@ _ROWS = (
     ("per_100_hours", "1/(100 h)", "tangles of a pair in 100 hours of both rods down"),
     ("beyond_chance", "true/false", "whether a pair tangled more often than chance has it"),
     ("reference", "text or unit of the term", "gear and setting, or value, that is compared with"),
-    ("told_apart", "true/false", "whether a gear differs from its reference beyond chance"),
+    ("told_apart", "true/false", "whether a gear or lure differs from its reference beyond chance"),
     ("purpose", "text", "of a planned rod: best band, or explore"),
     ("why", "text", "the reason for a planned rod, or for a warning"),
     ("tip_y_m", "m", "how far the rod tip is from the middle of the boat, negative to port"),
