@@ -43,6 +43,14 @@ WORDS = {
     "lure": "the lure",
 }
 """Terms as a captain calls them."""
+UNTOLD = {
+    "depth": "Write gear, setting and line-out with each set.",
+    "water temperature": "Take casts on more trips.",
+    "time of day": "Log trips at other times of the day too.",
+    "day of the season": "Log more trips, over more of the season.",
+    "speed": "Log the speed with each set.",
+}
+"""What lets residuals be judged against each covariate."""
 NO_FIT = {
     "no strikes": "Log the strikes with the rod that took them.",
     "no rod-hours": "Log sets, each with the times its line went in and came out.",
@@ -217,13 +225,13 @@ def _residuals(exposure: Exposure, levels: Levels, rng: np.random.Generator) -> 
             passed=p_value >= RESIDUAL_P,
             finding=f"means of the residuals by tenth of {name}: p = {p_value:.2g}"
             if np.isfinite(p_value)
-            else f"cannot be told: {name} was hardly logged or hardly varied",
+            else f"cannot be told: {name} is known on too few trips, or hardly varied",
             next_step=""
             if p_value >= RESIDUAL_P
             else f"The model misses something that goes with {name}: trust the answer less, "
             f"and compare the raw rates at low and high {name} with the modelled ones."
             if p_value < RESIDUAL_P
-            else f"Log the {name}, where it is missing.",
+            else UNTOLD[name],
         )
         for name, p_value in residual_chances(exposure, levels, rng).items()
     ]
@@ -250,8 +258,8 @@ def _single_trips(found: Influence, edges_m: Array, unit: str) -> Check:
         name=name,
         passed=False,
         finding=f"the best band, {_band(edges_m, found.best, unit)} with every trip, would be "
-        f"another without one of these: {', '.join(named)}{more}",
-        next_step="Look whether that trip's sets and strikes are right; more trips will settle it.",
+        f"more than one band away without any one of these: {', '.join(named)}{more}",
+        next_step="Look whether their sets and strikes are right; more trips will settle it.",
     )
 
 
@@ -286,8 +294,8 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
         else "nothing matters enough to be taken for another",
         next_step=""
         if passed
-        else "Depth, temperature and gear moved together: fish the same depth with two gears, and "
-        "take casts when the thermocline moves.",
+        else "They moved together: fish the same depth with two gears, each with the same lures "
+        "and leaders, and take casts when the thermocline moves.",
     )
 
 

@@ -2,6 +2,7 @@
 
 import itertools
 from dataclasses import replace
+from types import SimpleNamespace
 
 import made_exposure as made
 import numpy as np
@@ -13,6 +14,8 @@ from analysis.rates.checks import check_fit
 from analysis.rates.choice import CONSTANT, SIMPLE, TACKLE, candidates
 from analysis.rates.fit import rods_of
 from analysis.rates.influence import Influence, influence
+from analysis.season import Options, season_answer
+from analysis.units import Units
 
 NAMES = (
     *("enough strikes", "convergence", "predicts better than a constant rate"),
@@ -219,8 +222,17 @@ def test_what_was_hardly_logged_cannot_be_told(usual):
     bare = made.with_table(usual.exposure, speed_mps=np.nan)
     found = checks(usual, exposure=bare)["residuals against speed"]
     assert not found.passed
-    assert found.finding == "cannot be told: speed was hardly logged or hardly varied"
-    assert found.next_step == "Log the speed, where it is missing."
+    assert found.finding == "cannot be told: speed is known on too few trips, or hardly varied"
+    assert found.next_step == "Log the speed with each set."
+
+
+def test_too_few_trips_to_judge_ask_for_trips(usual):
+    """40 trips, four to a tenth of the season: the days are all known, and no log lacks them."""
+    few = told(made.exposure(3, trips=40, fish=made.Fish(rate=0.3)))
+    found = checks(few)["residuals against day of the season"]
+    assert not found.passed
+    assert "too few trips" in found.finding
+    assert found.next_step.startswith("Log more trips")
 
 
 def test_gears_that_each_fish_their_own_depth_cannot_be_told_from_it(usual):
@@ -229,8 +241,8 @@ def test_gears_that_each_fish_their_own_depth_cannot_be_told_from_it(usual):
     rng = np.random.default_rng(0)
     rigger = (whole.table["gear_setting"] == "rigger").to_numpy()
     depth = np.where(rigger, rng.uniform(20, 30, len(rigger)), rng.uniform(4, 15, len(rigger)))
-    apart = made.with_table(whole, depth_m=depth)
-    found = checks(told(apart), exposure=apart, fit=_gear_matters(told(apart).fit))
+    apart = told(made.with_table(whole, depth_m=depth))
+    found = checks(apart, fit=_gear_matters(apart.fit))
     assert not found["curves told apart"].passed
     assert "gear and setting" in found["curves told apart"].finding
     mixed = checks(usual, fit=_gear_matters(usual.fit))["curves told apart"]
@@ -259,22 +271,58 @@ def test_temperature_that_goes_with_depth_alone_cannot_be_told_from_it(usual):
         made.with_table(whole, lure_temp_c=18.0 - 0.4 * depth),
         temperature_c=18.0 - 0.4 * depth[:, None] * np.exp(made.SHIFTS),
     )
-    fit = told(still).fit
-    # a curve that was fitted to both, so that each has a share of it
-    found = checks(told(still), fit=replace(fit, coef=np.where(fit.coef == 0, 0.1, fit.coef)))
+    found = checks(_each_has_a_share(told(still)))
     assert not found["curves told apart"].passed
     assert "% of what" in found["curves told apart"].finding
 
 
-def test_bands_never_down_together_are_named(usual):
-    """Rods at 9-15 m on even trips and at 15-21 m on odd ones."""
+def _each_has_a_share(found):
+    """The answer with no coefficient at zero, so that every curve is steep enough to judge."""
+    coef = np.where(found.fit.coef == 0, 0.1, found.fit.coef)
+    return replace(found, fit=replace(found.fit, coef=coef))
+
+
+def test_what_went_together_between_trips_alone_is_told_apart(usual):
+    """Trips in deep water were cold, but among rods at one time depth and temperature vary freely.
+
+    Rods are compared at one time, so what differs between trips confounds nothing.
+    """
     whole = usual.exposure
     rng = np.random.default_rng(0)
-    depth = np.where(whole.trip % 2, 15.0, 9.0) + rng.uniform(0.1, 5.9, len(whole.table))
-    apart = made.with_table(whole, depth_m=depth)
-    found = checks(told(apart))["bands fished at the same time"]
+    rows = len(whole.table)
+    place = 6.0 + whole.trip % 20
+    temp_c = 18.0 - 0.4 * place + rng.uniform(-0.5, 0.5, rows)
+    varied = replace(
+        made.with_table(whole, depth_m=place + rng.uniform(-1.5, 1.5, rows), lure_temp_c=temp_c),
+        temperature_c=np.repeat(temp_c[:, None], len(made.SHIFTS), axis=1),
+    )
+    assert checks(_each_has_a_share(told(varied)))["curves told apart"].passed
+
+
+def _never_together(whole, edge_m):
+    """Rods within 6 m above an edge on even trips, and within 6 m below it on odd ones."""
+    rng = np.random.default_rng(0)
+    above = 6.0 * (whole.trip % 2 == 0)
+    depth = edge_m - above + rng.uniform(0.1, 5.9, len(whole.table))
+    return made.with_table(whole, depth_m=depth)
+
+
+def test_bands_never_down_together_are_named(usual):
+    found = checks(told(_never_together(usual.exposure, 15.0)))["bands fished at the same time"]
     assert not found.passed
     assert found.finding.endswith(": 12-15 m with 15-18 m")
+
+
+def test_a_boat_that_logs_in_feet_reads_feet(usual):
+    """50 ft are 15.24 m: the bands of 10 ft that meet there are never down together."""
+    boat = SimpleNamespace(temperature_at=lambda *where: made.temperature_at(0, *where))
+    units = Units(
+        length="ft", depth="ft", speed="mph", temperature="F", fish_length="in", fish_weight="lb"
+    )
+    apart = _never_together(usual.exposure, 15.24)
+    found = season_answer([boat], apart, Options(), units).checks
+    finding = next(c.finding for c in found if c.name == "bands fished at the same time")
+    assert finding.endswith(": 40-50 ft with 50-60 ft")
 
 
 def test_a_curve_that_uses_all_its_bends_fails(usual):
