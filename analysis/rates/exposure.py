@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
-from analysis.rates.model import WATER, RateModel
+from analysis.rates.model import RateModel
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -86,27 +87,27 @@ class Exposure:
             )
             raise FitError(msg)
 
+    @cached_property
+    def depth_m(self) -> Array:
+        """Modelled depth of each slice (slices,)."""
+        return self.table["depth_m"].to_numpy(dtype=float)
+
     def values(
         self,
         model: RateModel,
         row: Index,
         log_shift: Array | float = 0.0,
         layers: Array | float = 0.0,
-        *,
-        water_only: bool = False,
     ) -> dict[str, NDArray[np.generic]]:
         """Values of every term of a model for some slices, their log depth shifted.
 
         ``layers`` is how much deeper the water's layers lay than the casts put them, in standard
-        deviations of that: the water at a lure is then that of a shallower depth. With
-        ``water_only`` the terms that no shift of the depth changes are left out.
+        deviations of that: the water at a lure is then that of a shallower depth.
         """
-        depth = self.table["depth_m"].to_numpy()[row] * np.exp(log_shift)
+        depth = self.depth_m[row] * np.exp(log_shift)
         shallower = np.log(np.maximum(1.0 - layers * self.layer_doubt[row], LEAST_DEPTH_SHARE))
         found: dict[str, NDArray[np.generic]] = {}
         for name in model.names:
-            if water_only and name not in WATER:
-                continue
             if name == "depth_m":
                 found[name] = depth
             elif name == "lure_temp_c":
@@ -133,7 +134,7 @@ class Exposure:
 
     def complete(self, model: RateModel) -> NDArray[np.bool_]:
         """Slices for which every covariate of a model is known."""
-        known = np.isfinite(self.table["depth_m"].to_numpy())
+        known = np.isfinite(self.depth_m)
         if "lure_temp_c" in model.names:
             known = known & np.isfinite(self.temperature_c[:, 0])
         return np.asarray(known)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -138,16 +139,19 @@ class Rods:
         doubt = self.exposure.layer_doubt[self.sets.row]
         return self.model.term("lure_temp_c") is not None and bool(doubt.any())
 
-    def design(
-        self, log_shift: Array, layers: Array | float = 0.0, *, water_only: bool = False
-    ) -> Array:
-        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``.
-
-        With ``water_only`` columns that no shift changes are zeros.
-        """
+    @cached_property
+    def _still(self) -> Array:
+        """Design matrix of the terms that no shift changes; zeros for the others."""
         row = self.sets.row
-        values = self.exposure.values(self.model, row, log_shift, layers, water_only=water_only)
-        return self.model.design(values, len(row))
+        return self.model.design(self.exposure.values(self.model.tackle, row), len(row))
+
+    def design(self, log_shift: Array, layers: Array | float = 0.0) -> Array:
+        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``."""
+        row, water = self.sets.row, self.model.water
+        matrix = self._still.copy()
+        values = self.exposure.values(water, row, log_shift, layers)
+        matrix[:, self.model.of_water] = water.design(values, len(row))
+        return matrix
 
     def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
         """Design with the shared depth errors as further columns, linear about ``error``.
@@ -156,21 +160,22 @@ class Rods:
         each rod is the mean of its rate over it, divided by the sum of these means. The second
         array adds to the log rate.
         """
-        shift = self.loadings @ error
-        there = self.design(shift, layers)
-        deeper, shallower = (
-            self.design(shift + step, layers, water_only=True) for step in (STEP, -STEP)
-        )
-        slope = (deeper - shallower) @ coef / (2 * STEP)
-        own = SPREAD * self.exposure.set_error_sd[self.sets.row]
-        blur = np.zeros(len(there))
+        row, water, loadings = self.sets.row, self.model.water, self.loadings
+        of_water = coef[self.model.of_water]
+        shift = loadings @ error
+
+        def log_rate(deeper: Array | float) -> Array:
+            values = self.exposure.values(water, row, shift + deeper, layers)
+            return water.log_rate(values, of_water, len(row))
+
+        slope = (log_rate(STEP) - log_rate(-STEP)) / (2 * STEP)
+        own = SPREAD * self.exposure.set_error_sd[row]
+        blur = np.zeros(len(row))
         if own.any():
-            here = there @ np.where(self.model.of_water, coef, 0.0)
-            blur = _log_mean(
-                [self.design(shift + s, layers, water_only=True) @ coef - here for s in (own, -own)]
-            )
-        errors = slope[:, None] * self.loadings
-        return np.column_stack([there, errors]), blur - errors @ error
+            here = log_rate(0.0)
+            blur = _log_mean([log_rate(own) - here, log_rate(-own) - here])
+        errors = slope[:, None] * loadings
+        return np.column_stack([self.design(shift, layers), errors]), blur - errors @ error
 
     def blurred(self, sd: float) -> Rods:
         """Return the same rods, each set's own error of log depth larger by an independent one."""

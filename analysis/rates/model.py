@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,6 +42,10 @@ class Effects:
         columns[known, values[known]] = 1.0
         return columns
 
+    def log_rate(self, values: NDArray[np.integer], coef: Array) -> Array:
+        """Return the coefficient of each level; 0 for a number of -1."""
+        return np.asarray(np.append(coef, 0.0)[values])
+
 
 @dataclass(frozen=True, kw_only=True)
 class Drift:
@@ -59,8 +63,18 @@ class Drift:
 
     def design(self, values: Array) -> Array:
         """Columns at ``values``, an array (rows, 2) of depth and time of season in days."""
-        time = (values[:, 1] - self.middle) / self.half
-        return self.smooth.design(values[:, 0])[:, :2] * time[:, None]
+        return self._parabola.design(values[:, 0]) * self._time(values)[:, None]
+
+    def log_rate(self, values: Array, coef: Array) -> Array:
+        """Return ``design(values) @ coef``."""
+        return self._parabola.log_rate(values[:, 0], coef) * self._time(values)
+
+    @property
+    def _parabola(self) -> Smooth:
+        return replace(self.smooth, wiggles=0)
+
+    def _time(self, values: Array) -> Array:
+        return np.asarray((values[:, 1] - self.middle) / self.half)
 
 
 Term = Smooth | Effects | Drift
@@ -118,6 +132,16 @@ class RateModel:
             found[self.columns_of(name)] = True
         return found
 
+    @property
+    def water(self) -> RateModel:
+        """The terms that say where the lure was, alone."""
+        return RateModel(terms=tuple(term for term in self.terms if term.name in WATER))
+
+    @property
+    def tackle(self) -> RateModel:
+        """The terms that say what was towed and how, alone."""
+        return RateModel(terms=tuple(term for term in self.terms if term.name not in WATER))
+
     def term(self, name: str) -> Term | None:
         """Return the term called ``name``, or None."""
         return next((term for term in self.terms if term.name == name), None)
@@ -132,6 +156,13 @@ class RateModel:
             if term.name in values:
                 matrix[:, self.columns_of(term.name)] = term.design(values[term.name])  # type: ignore[arg-type]
         return matrix
+
+    def log_rate(self, values: dict[str, NDArray[np.generic]], coef: Array, rows: int) -> Array:
+        """Return ``design(values, rows) @ coef``, faster; ``values`` must name every term."""
+        total = np.zeros(rows)
+        for term in self.terms:
+            total += term.log_rate(values[term.name], coef[self.columns_of(term.name)])  # type: ignore[arg-type]
+        return total
 
     @property
     def formula(self) -> str:

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import BSpline
+from scipy.interpolate import BSpline, PPoly
 
 Array = NDArray[np.float64]
 
@@ -87,9 +87,24 @@ class Smooth:
         z = np.where(missing, 0.0, z)
         columns = np.column_stack([z, z**2 - 1 / 3][: self.order])
         if self.wiggles:
-            columns = np.column_stack([columns, self._deviation(np.clip(z, -1.0, 1.0))])
+            columns = np.column_stack([columns, _deviations(self.wiggles)(np.clip(z, -1.0, 1.0))])
         columns[missing] = 0.0
         return columns
+
+    def log_rate(self, values: Array, coef: Array) -> Array:
+        """Return ``design(values) @ coef`` in a quarter of the time."""
+        z = self._scaled(np.asarray(values, dtype=float))
+        missing = ~np.isfinite(z)
+        z = np.where(missing, 0.0, z)
+        curve = z * coef[0]
+        if self.order > 1:
+            curve += (z**2 - 1 / 3) * coef[1]
+        if self.wiggles:
+            pieces = _deviations(self.wiggles)
+            deviation = PPoly.construct_fast(pieces.c @ coef[self.order :], pieces.x)
+            curve += deviation(np.clip(z, -1.0, 1.0))
+        curve[missing] = 0.0
+        return np.asarray(curve)
 
     def _scaled(self, values: Array) -> Array:
         if self.logarithmic:
@@ -98,14 +113,10 @@ class Smooth:
             low, high = self.low, self.high
         return np.asarray(np.clip((2 * values - low - high) / (high - low), -3.0, 3.0))
 
-    def _deviation(self, z: Array) -> Array:
-        basis, transform = _deviation_basis(self.wiggles)
-        return np.asarray(basis(z) @ transform)
-
 
 @lru_cache
-def _deviation_basis(wiggles: int) -> tuple[BSpline, Array]:
-    """B-splines on [-1, 1] and the matrix to unit-variance deviations from a parabola."""
+def _deviations(wiggles: int) -> PPoly:
+    """Cubics on [-1, 1], of unit variance together: the deviations from a parabola."""
     size = wiggles + PENALTY_ORDER
     step = 2.0 / (size - DEGREE)
     knots = -1.0 + step * np.arange(-DEGREE, size + 1)
@@ -119,4 +130,7 @@ def _deviation_basis(wiggles: int) -> tuple[BSpline, Array]:
     to_basis, *_ = np.linalg.lstsq(basis(grid), parabola, rcond=None)
     transform = transform - to_basis @ fitted
     scale = np.sqrt(np.mean(np.sum((basis(grid) @ transform) ** 2, axis=1)))
-    return basis, transform / scale
+    pieces = [PPoly.from_spline(BSpline(knots, column, DEGREE)) for column in transform.T / scale]
+    inside = slice(DEGREE, -DEGREE)
+    powers = np.stack([piece.c[:, inside] for piece in pieces], axis=-1)
+    return PPoly(powers, pieces[0].x[inside])

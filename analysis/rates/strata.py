@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,12 +43,12 @@ class Strata:
     cluster: NDArray[np.intp]
     shape: float = 0.0
 
-    @property
+    @cached_property
     def total(self) -> Array:
         """Strikes of each stratum."""
         return np.add.reduceat(self.count, self.start)
 
-    @property
+    @cached_property
     def size(self) -> NDArray[np.intp]:
         """Rows of each stratum."""
         return np.diff(self.start, append=len(self.count))
@@ -232,8 +233,9 @@ def maximise(
     value, share, weight = _log_likelihood(data, coef)
     objective = value - 0.5 * coef @ penalty @ coef
     mean, information = _moments(data, share, weight)
+    met = data.count @ data.design
     for _ in range(most_steps):
-        gradient = data.count @ data.design - weight @ mean - penalty @ coef
+        gradient = met - weight @ mean - penalty @ coef
         factor = cho_factor(information + penalty + ridge)
         step = cho_solve(factor, gradient)
         gain = float(gradient @ step)
@@ -252,14 +254,10 @@ def maximise(
         coef, value, share, weight = trial, trial_value, trial_share, trial_weight
         objective = trial_objective
         mean, information = _moments(data, share, weight)
-    by_stratum = _sums(data, data.count) - weight[:, None] * mean
-    clusters = int(data.cluster.max(initial=-1)) + 1
-    scores = np.zeros((clusters, terms))
-    np.add.at(scores, data.cluster, by_stratum)
     return Maximum(
         coef=coef,
         information=information,
-        scores=scores,
+        scores=_scores(data, share, weight),
         log_likelihood=value,
         converged=converged,
     )
@@ -279,6 +277,15 @@ def _sums(data: Strata, factor: Array) -> Array:
     end = np.append(data.start, rows)
     by_row = csr_array((factor, np.arange(rows), end), shape=(len(data.start), rows))
     return np.asarray(by_row @ data.design)
+
+
+def _scores(data: Strata, share: Array, weight: Array) -> Array:
+    """Sum of each cluster's scores: (clusters, terms)."""
+    rows = np.arange(len(data.count))
+    away = data.count - np.repeat(weight, data.size) * share
+    cluster = np.repeat(data.cluster, data.size)
+    shape = (int(data.cluster.max(initial=-1)) + 1, len(rows))
+    return np.asarray(csr_array((away, (cluster, rows)), shape=shape) @ data.design)
 
 
 def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
