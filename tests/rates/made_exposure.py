@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -121,9 +121,7 @@ def exposure(
 
 def with_table(whole: Exposure, **columns) -> Exposure:
     """The same exposure with some columns replaced."""
-    parts = dict(vars(whole))
-    parts["table"] = whole.table.assign(**columns)
-    return Exposure(**parts)
+    return replace(whole, table=whole.table.assign(**columns))
 
 
 def shuffled(whole: Exposure, seed: int) -> Exposure:
@@ -149,10 +147,11 @@ def shuffled(whole: Exposure, seed: int) -> Exposure:
 
 def with_temperature(whole: Exposure, temp_c: float) -> Exposure:
     """The same exposure with one temperature everywhere, or none (NaN)."""
-    parts = dict(vars(whole))
-    parts["table"] = whole.table.assign(lure_temp_c=temp_c)
-    parts["temperature_c"] = np.full_like(whole.temperature_c, temp_c)
-    return Exposure(**parts)
+    return replace(
+        whole,
+        table=whole.table.assign(lure_temp_c=temp_c),
+        temperature_c=np.full_like(whole.temperature_c, temp_c),
+    )
 
 
 def joined(one: Exposure, other: Exposure, *, boats: bool = False) -> Exposure:
