@@ -26,7 +26,8 @@ def blocks(language: str) -> list[str]:
 def test_there_are_two_commands_of_one_line_each() -> None:
     review, tests = COMMANDS
     assert review.endswith('"$here/.venv/bin/rodhours" review')
-    assert tests.endswith('pytest" -c "$here/pyproject.toml" "$here/tests" "$here/analysis"')
+    assert tests.endswith('-c "$here/pyproject.toml" "$here/tests" "$here/analysis"')
+    assert "$here/.venv/bin/pytest" in shlex.split(tests)
     for command in COMMANDS:
         words = shlex.split(command.replace("&&", " "))
         assert words[0] == "here=."
