@@ -241,8 +241,6 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _review(arguments: argparse.Namespace) -> int:
-    from threadpoolctl import threadpool_limits
-
     from analysis.season import Options, analyse
 
     logs = arguments.logs or demo_logs()
@@ -256,9 +254,7 @@ def _review(arguments: argparse.Namespace) -> int:
         plan_for=arguments.plan_for,
         lures=arguments.lures,
     )
-    # The models' matrices are small: more threads only wait for each other, for minutes on a busy
-    # machine.
-    with threadpool_limits(1), _progress() as show:
+    with _progress() as show:
         season = analyse(logs, options, show)
     if arguments.tables_only:
         from analysis.report.results import TABLES, write_results

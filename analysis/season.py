@@ -8,11 +8,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from analysis.decision.answer import Answer, answer
 from analysis.decision.review import review
@@ -119,6 +120,21 @@ class Season:
     before: Answer | None
 
 
+_Given = ParamSpec("_Given")
+_Made = TypeVar("_Made")
+
+
+def one_thread(work: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
+    """Let the linear algebra use one thread while some work is done.
+
+    The models' matrices are small: more threads only wait for each other, for minutes on a busy
+    machine.
+    """
+    alone: Callable[_Given, _Made] = threadpool_limits.wrap(limits=1)(work)
+    return alone
+
+
+@one_thread
 def analyse(
     folders: Sequence[Path], options: Options | None = None, progress: Progress | None = None
 ) -> Season:

@@ -8,6 +8,7 @@ from typing import cast
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
@@ -16,7 +17,6 @@ from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.join import BoatSeason
 from analysis.rates.levels import TRIP_SHAPE, refits
-from analysis.rates.model import WATER
 
 Array = NDArray[np.float64]
 
@@ -115,18 +115,21 @@ def cost_table(
         inside[period.name] = named
     struck = np.bincount(exposure.trip[row], table["strikes"].to_numpy()[row], minlength=trips)
     gain = np.zeros((trips, len(answer.fit.draws)))
+    hours = table["hours"].to_numpy()[row]
+    design, towed = exposure.tackle(answer.fit.model, row)
+    place = (exposure.trip[row], np.arange(len(row)))
+    by_trip = csr_array((np.ones(len(row)), place), shape=(trips, len(row)))
     for draws in refits(answer.fit):
         layer = answer.fit.layers[:, answer.fit.refit[draws[0]]]
-        tackle, water = _log_rates(answer, row, draws, layer)
-        base = np.exp(tackle) * table["hours"].to_numpy()[row, None]
-        as_fished = base * np.exp(water)
-        there = as_fished.copy()
+        coef = answer.fit.draws[draws][:, ~answer.fit.model.of_water]
+        base = np.exp(design @ coef.T)[towed] * hours[:, None]
+        exposed = base * np.exp(_log_rate_of_water(answer, row, draws, layer))
+        before = by_trip @ exposed
         rates = _band_rates(answer, draws, layer)
         for name, named in inside.items():
             here = np.flatnonzero(moved & (period_of == name))
-            there[here] = base[here] * rates[hour[here]][:, named].mean(axis=1)
-        before = _by_trip(exposure.trip[row], as_fished, trips)
-        after = _by_trip(exposure.trip[row], there, trips)
+            exposed[here] = base[here] * rates[hour[here]][:, named].mean(axis=1)
+        after = by_trip @ exposed
         for period in months:
             here = np.flatnonzero(of_trip == period.name)
             total = before[here].sum(axis=0)
@@ -134,7 +137,6 @@ def cost_table(
             rate = before[here] + TRIP_SHAPE / np.maximum(usual, 1e-12)
             level = rng.gamma(struck[here, None] + TRIP_SHAPE, 1.0 / rate)
             gain[np.ix_(here, draws)] = level * (after[here] - before[here])
-    hours = table["hours"].to_numpy()[row]
     rows = [_row(SEASON, table, hours[moved].sum(), gain.sum(axis=0))]
     for period in months:
         hours_there = hours[moved & (period_of == period.name)].sum()
@@ -160,19 +162,16 @@ def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
     return np.asarray(begins[trip] + place)
 
 
-def _log_rates(
+def _log_rate_of_water(
     answer: Answer, row: NDArray[np.intp], draws: NDArray[np.intp], layer: Array
-) -> tuple[Array, Array]:
-    """Log rates of slices by tackle, and by the water they were in: (slices, draws) each."""
+) -> Array:
+    """Log rates of slices by the water they were in: (slices, draws)."""
     exposure, fit = answer.exposure, answer.fit
     error = fit.error_draws[draws].mean(axis=0)
     shift = exposure.loadings[row] @ error
-    values = exposure.values(fit.model, row, shift, layer[exposure.trip[row]])
-    parts = []
-    for wanted in (False, True):
-        chosen = {name: value for name, value in values.items() if (name in WATER) == wanted}
-        parts.append(fit.model.design(chosen, len(row)) @ fit.draws[draws].T)
-    return parts[0], parts[1]
+    water = fit.model.water
+    values = exposure.values(water, row, shift, layer[exposure.trip[row]])
+    return water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
 
 
 def _band_rates(answer: Answer, draws: NDArray[np.intp], layer: Array) -> Array:
@@ -182,15 +181,6 @@ def _band_rates(answer: Answer, draws: NDArray[np.intp], layer: Array) -> Array:
     rate = np.exp(design @ fit.draws[draws].T)
     bands, inner = hours.depth_m.shape
     return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))
-
-
-def _by_trip(trip: NDArray[np.intp], values: Array, trips: int) -> Array:
-    """Sum rows by trip: (trips, draws)."""
-    order = np.argsort(trip, kind="stable")
-    edges = np.flatnonzero(np.diff(trip[order], prepend=-1))
-    out = np.zeros((trips, values.shape[1]))
-    out[trip[order][edges]] = np.add.reduceat(values[order], edges, axis=0)
-    return out
 
 
 def _row(name: str, table: pd.DataFrame, moved: float, gain: Array) -> dict[str, object]:

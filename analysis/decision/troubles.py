@@ -140,6 +140,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         without any left out.
     """
     sets = _sets(seasons)
+    sets = sets.assign(down=instants(sets["time_in"]), up=instants(sets["time_out"]))
     rows = []
     for _, of_boat in sets.groupby("log", sort=False):
         tangled = of_boat.loc[of_boat["ended_by"] == TANGLE]
@@ -177,25 +178,17 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
 
 def _together(first: pd.DataFrame, second: pd.DataFrame) -> int:
     """Count the tangles of one rod that another rod of the same trip shares."""
-    count = 0
-    for trip, rows in first.groupby("trip"):
-        times = instants(rows["time_out"])
-        others = instants(second.loc[second["trip"] == trip, "time_out"])
-        apart = np.abs(times[:, None] - others) / 6e7
-        count += int((apart <= PAIR_MINUTES).any(axis=1).sum())
-    return count
+    pairs = first.reset_index().merge(second[["trip", "up"]], on="trip", suffixes=("", "_other"))
+    apart = (pairs["up"] - pairs["up_other"]).abs() / 6e7
+    return int(pairs.loc[apart <= PAIR_MINUTES, "index"].nunique())
 
 
 def _hours_together(sets: pd.DataFrame, one: str, other: str) -> float:
     """Hours in which two rods of a boat were down at the same time."""
-    total = 0.0
-    second = sets.loc[sets["rod"] == other]
-    for trip, rows in sets.loc[sets["rod"] == one].groupby("trip"):
-        here = second.loc[second["trip"] == trip]
-        begin = np.maximum.outer(instants(rows["time_in"]), instants(here["time_in"]))
-        end = np.minimum.outer(instants(rows["time_out"]), instants(here["time_out"]))
-        total += float(np.maximum(end - begin, 0).sum()) / 3.6e9
-    return total
+    first, second = (sets.loc[sets["rod"] == rod, ["trip", "down", "up"]] for rod in (one, other))
+    pairs = first.merge(second, on="trip", suffixes=("", "_other"))
+    together = pairs[["up", "up_other"]].min(axis=1) - pairs[["down", "down_other"]].max(axis=1)
+    return float(together.clip(lower=0).sum()) / 3.6e9
 
 
 def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) -> list[str]:

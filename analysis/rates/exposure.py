@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
+from analysis.rates.cells import binned, collapse
 from analysis.rates.model import RateModel
 
 Array = NDArray[np.float64]
@@ -119,6 +120,26 @@ class Exposure:
             else:
                 found[name] = self.table[name].to_numpy()[row]
         return found
+
+    def tackle(self, model: RateModel, row: Index) -> tuple[Array, Index]:
+        """Return the design of each tackle that some slices tow, and which of them each tows.
+
+        Parameters
+        ----------
+        model : RateModel
+        row : (rows,) int array
+
+        Returns
+        -------
+        design : (tackles, columns) array
+            Columns of ``model.tackle``.
+        towed : (rows,) int array
+        """
+        values = self.values(model.tackle, row)
+        codes = [binned(value.astype(float), 0.0) for value in values.values()]
+        cells = collapse(np.zeros(len(row), dtype=np.int64), *codes)
+        once = {name: value[cells.row] for name, value in values.items()}
+        return model.tackle.design(once, len(cells.row)), cells.cell
 
     def _shifted_temperature(self, row: Index, log_shift: Array | float) -> Array:
         """Interpolate the temperatures laid down along each slice's depth."""

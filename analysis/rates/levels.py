@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 from scipy.special import gammaln
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.model import WATER
 
 Array = NDArray[np.float64]
 
@@ -35,7 +35,8 @@ class Levels:
         Speed, bite and all else that the rods of a boat share in a trip are in it.
     mix : (trips, draws) array
         Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours of the
-        trip's boat: its own, since nothing tells how boats would fish with each other's tackle.
+        trip's boat: its own, since nothing tells how boats would fish with each other's tackle. 1
+        for a boat none of whose slices has its covariates known.
     expected : (slices,) array
         Strikes expected in each slice, mean of the draws.
     weight : (slices,) array
@@ -80,40 +81,38 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     trip = exposure.trip[row]
     strikes = exposure.table["strikes"].to_numpy()[row]
     struck = np.bincount(trip, strikes, trips).astype(float)
-    tackle = [name for name in fit.model.names if name not in WATER]
+    water, of_water = fit.model.water, fit.model.of_water
+    design, towed = exposure.tackle(fit.model, row)
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
     logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
     share = (of_log[row] == np.arange(len(logs))[:, None]) * hours
-    share /= np.maximum(share.sum(axis=1, keepdims=True), 1e-300)
+    share /= np.maximum(share.sum(axis=1, keepdims=True), TINY)
+    share = np.array([np.bincount(towed, of_one, len(design)) for of_one in share])
+    seen = share.any(axis=1, keepdims=True)
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
-    order = np.argsort(trip, kind="stable")
-    edges = np.flatnonzero(np.diff(trip[order], prepend=-1))
-    present = trip[order][edges] if len(order) else np.empty(0, dtype=np.intp)
+    of_trip = csr_array((np.ones(len(row)), (trip, np.arange(len(row)))), shape=(trips, len(row)))
     for draws in refits(fit):
         error = fit.error_draws[draws].mean(axis=0)
         layers = fit.layers[trip, fit.refit[draws[0]]]
-        values = exposure.values(fit.model, row, exposure.loadings[row] @ error, layers)
-        design = fit.model.design(values, len(row))
+        values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
         coef = fit.draws[draws]
-        weighted = np.exp(design @ coef.T) * hours[:, None]
-        exposed = np.zeros((trips, len(draws)))
-        if len(order):
-            exposed[present] = np.add.reduceat(weighted[order], edges, axis=0)
+        tackle = np.exp(design @ coef[:, ~of_water].T)
+        weighted = np.exp(water.design(values, len(row)) @ coef[:, of_water].T)
+        weighted *= tackle[towed] * hours[:, None]
+        exposed = of_trip @ weighted
         spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
         mean = _drawn_means(struck, exposed, of_boat, spread, rng)
         shape = (struck + spread[boat])[:, None]
         rate = exposed + spread[boat, None] / mean[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
-        if tackle and len(row):
-            alone = fit.model.design({name: values[name] for name in tackle}, len(row))
-            mix[:, draws] = (share @ np.exp(alone @ coef.T))[boat]
+        mix[:, draws] = np.where(seen, share @ tackle, 1.0)[boat]
         weight[row] += weighted.sum(axis=1)
-        expected[row] += (weighted * (shape / rate)[trip]).sum(axis=1)
+        expected[row] += np.einsum("rd,rd->r", weighted, (shape / rate)[trip])
     count = len(fit.draws)
     return Levels(
         level=level,

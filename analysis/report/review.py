@@ -1,5 +1,6 @@
 """Owns the season review: a season's tables, the executed notebook and its page, put in place."""
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -60,8 +61,14 @@ def write_review(
         When the folder cannot be written to, or another run is writing this review.
     """
     failed = out_dir / f"{NAME}.failed.ipynb"
-    with only_run(out_dir, NAME), staging(out_dir) as scratch:
+    with (
+        only_run(out_dir, NAME),
+        staging(out_dir) as scratch,
+        ThreadPoolExecutor(1) as beside,
+    ):
         stage_results(season.tables, season.summary, scratch)
+        # The notebook runs in a process of its own.
+        cards = beside.submit(_write_cards, season, scratch)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
         given = {"tables_dir": TABLES, **(parameters or {})}
         try:
@@ -76,7 +83,7 @@ def write_review(
         page = to_html(executed, title=f"Season review: {boats} {season.summary['season']}")
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
-        _write_cards(season, scratch)
+        cards.result()
         publish_results(scratch, out_dir)
         failed.unlink(missing_ok=True)
     return out_dir / f"{NAME}.html"
