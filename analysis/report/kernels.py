@@ -1,19 +1,22 @@
 """Owns the kernels that notebooks run in: this very Python, started fresh or kept for the next."""
 
+from __future__ import annotations
+
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from copy import deepcopy
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import zmq
 from jupyter_client.kernelspec import KernelSpec
 from jupyter_client.manager import AsyncKernelManager
 from jupyter_core.utils import run_sync
-from nbformat import NotebookNode
-from nbformat.v4 import new_code_cell
 from traitlets import default
+
+if TYPE_CHECKING:
+    from nbformat import NotebookNode
 
 
 class ThisPython(AsyncKernelManager):
@@ -128,6 +131,8 @@ class KeptKernel:
 
         After any error inside the kernel is stopped, for what is in it then is anybody's guess.
         """
+        from nbformat.v4 import new_code_cell  # here: seconds, and often not needed
+
         self.start()
         assert self._manager is not None
         emptied = deepcopy(notebook)

@@ -1,16 +1,19 @@
 """Owns the page: an executed notebook in, one HTML file out, and that file as a PDF."""
 
+from __future__ import annotations
+
 import html
 import os
 import shutil
 import subprocess
 import tempfile
 from pathlib import Path
-from typing import Any
-
-from nbformat import NotebookNode
+from typing import TYPE_CHECKING, Any
 
 from analysis.errors import RodhoursError
+
+if TYPE_CHECKING:
+    from nbformat import NotebookNode
 
 _TEMPLATES = Path(__file__).parent / "template"
 _BROWSERS = (

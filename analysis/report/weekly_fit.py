@@ -1,7 +1,6 @@
 """Owns the way from a club's logs to the figures of all weeks: read, fit once, work out, plain."""
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 from pathlib import Path
 
@@ -55,24 +54,22 @@ def fit_into(
     latest = max(season.log.year for season in seasons)
     store["all"] = _weeks_of(book, _logs_of_year(book, latest))
     asked = store["all"] if weeks is None else weeks
-    asked_years = {book.seasons[log].log.year for week in asked for log in logs_of(book, week)}
-    years = {year: _logs_of_year(book, year) for year in sorted(asked_years)}
-    every = set(asked).union(*(_weeks_of(book, logs) for logs in years.values()))
-    tell(f"Fitting {', '.join(map(str, years))}", 0.5)
-
-    def fitted(logs: tuple[int, ...]) -> FittedYear | None:
+    every = set(asked)
+    years = []
+    for year in sorted(
+        {book.seasons[log].log.year for week in asked for log in logs_of(book, week)}
+    ):
+        logs = _logs_of_year(book, year)
+        every |= set(_weeks_of(book, logs))
         mine = [seasons[log] for log in logs]
         if not any(len(season.effort.slices) for season in mine):
-            return None  # no set records, no model
+            continue  # no set records, no model
+        tell(f"Fitting the season of {year}", 0.5)
         exposure = combine([join([season]) for season in mine])
         answer = season_answer(mine, exposure, options, many.first, checked=False)
-        return FittedYear(book, logs, answer)
-
-    # The linear algebra lets other threads run, so two fits take hardly longer than one.
-    with ThreadPoolExecutor(2) as pool:
-        found = [year for year in pool.map(fitted, years.values()) if year is not None]
+        years.append(FittedYear(book, logs, answer))
     tell("Working out the weeks", 0.9)
-    for week, figures in week_figures(book, sorted(every), found).items():
+    for week, figures in week_figures(book, sorted(every), years).items():
         content = plain(asdict(figures))
         content["units"] = store["parameters"]["units"]
         store["weeks"][week] = content

@@ -1,9 +1,12 @@
 """Checks a model's log rate against its design, and scores against the likelihood."""
 
+import made_exposure as made
 import numpy as np
+import pandas as pd
 import pytest
 from numpy.polynomial.legendre import legvander
 
+from analysis.rates.choice import candidates
 from analysis.rates.model import Drift, Effects, RateModel
 from analysis.rates.smooth import Smooth
 from analysis.rates.strata import group, log_likelihoods, maximise
@@ -86,3 +89,20 @@ def test_scores_of_a_cluster_are_the_slope_of_its_likelihood(shape):
         np.testing.assert_allclose(scores, np.transpose(slopes), atol=1e-6)
     ends = maximise(data, np.zeros((4, 4)))
     np.testing.assert_allclose(ends.scores.sum(axis=0), 0.0, atol=1e-3)
+
+
+def test_each_slice_tows_one_of_the_tackles():
+    whole = made.exposure(3, trips=6)
+    count = len(whole.table)
+    whole = made.with_table(
+        whole,
+        leader_length_m=np.round(whole.table["leader_length_m"]),
+        lure=pd.Categorical(np.where(np.arange(count) % 2, "spoon", "plug")),
+    )
+    model = candidates(whole, lures=True)["depth and temperature"]
+    row = np.arange(count)[::3]
+    design, towed = whole.tackle(model, row)
+    by_slice = model.tackle.design(whole.values(model.tackle, row), len(row))
+    np.testing.assert_array_equal(design[towed], by_slice)
+    assert 1 < len(design) < len(row)
+    assert len(np.unique(design, axis=0)) == len(design)
