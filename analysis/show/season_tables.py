@@ -127,6 +127,8 @@ def _short_period(name: str) -> str:
 def species_answers(bands: pd.DataFrame, units: Units) -> Table:
     """Return the depth that each species' answer names in each period, with its verdict.
 
+    A species a column: periods are more, and would run off the paper.
+
     Parameters
     ----------
     bands : pandas.DataFrame
@@ -138,12 +140,12 @@ def species_answers(bands: pd.DataFrame, units: Units) -> Table:
     nothing = "No two species were struck often enough to be judged by themselves."
     if bands.empty:
         return from_rows(caption, (), (), nothing=nothing)
-    species = list(dict.fromkeys(bands["species"]))
-    columns = {"Species": species}
-    for period in dict.fromkeys(bands["period"]):
-        columns[_short_period(period)] = [
+    periods = list(dict.fromkeys(bands["period"]))
+    columns = {"Period": [labels.period(period) for period in periods]}
+    for name in dict.fromkeys(bands["species"]):
+        columns[name] = [
             _named_depth(bands[(bands["species"] == name) & (bands["period"] == period)], units)
-            for name in species
+            for period in periods
         ]
     return Table(caption=caption, columns=columns)
 

@@ -15,8 +15,11 @@ from bs4 import BeautifulSoup
 
 from analysis.report.notebook import NOTEBOOKS, read_notebook
 from analysis.report.page import BROWSER_SETTING, PageError, find_browser, to_pdf
+from analysis.report.results import read_results
 from analysis.report.review import write_review
+from analysis.show import season_tables
 
+ROOT = Path(__file__).parents[2]
 BROWSER = find_browser()
 needs_browser = pytest.mark.skipif(BROWSER is None, reason="no Chromium on PATH")
 
@@ -139,6 +142,32 @@ def test_no_accessibility_violation_and_nothing_runs(
     assert [violation["id"] for violation in violations] == []
     assert view.title().startswith("Season review")
     assert view.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@needs_browser
+@pytest.mark.browser
+def test_tables_of_a_season_of_six_months_fit_on_paper(browser_page: Any) -> None:
+    results = read_results(ROOT / "reports" / "sample" / "tables")
+    units = results.units
+    tables = (
+        season_tables.answers(results.summary, results.bands, units),
+        season_tables.bands_of(results.bands, units, period="season"),
+        season_tables.influence(results.influence),
+        season_tables.starting_spread(results.spread, results.summary, units),
+        season_tables.species_answers(results.species_bands, units),
+        season_tables.biggest(results.species, units),
+    )
+    css = (ROOT / "analysis" / "report" / "template" / "rodhours" / "page.css").read_text()
+    markup = "".join(table.html for table in tables)
+    width = round(180 / 25.4 * 96)  # A4 without its margins, in the pixels of CSS
+    browser_page.set_viewport_size({"width": width, "height": 900})
+    browser_page.emulate_media(media="print")
+    browser_page.set_content(f"<style>{css}</style><main>{markup}</main>")
+    widths = browser_page.evaluate(
+        "[...document.querySelectorAll('table')].map(t => t.offsetWidth)"
+    )
+    assert len(widths) == len(tables)
+    assert max(widths) <= width, dict(zip([t.caption for t in tables], widths, strict=True))
 
 
 @pytest.mark.parametrize("way", [pytest.param("Chromium", marks=needs_browser), "WeasyPrint"])
