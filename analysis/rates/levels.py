@@ -86,10 +86,10 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
     logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
-    share = (of_log[row] == np.arange(len(logs))[:, None]) * hours
-    share /= np.maximum(share.sum(axis=1, keepdims=True), TINY)
-    share = np.array([np.bincount(towed, of_one, len(design)) for of_one in share])
+    share = np.zeros((len(logs), len(design)))
+    np.add.at(share, (of_log[row], towed), hours)
     seen = share.any(axis=1, keepdims=True)
+    share /= np.maximum(share.sum(axis=1, keepdims=True), TINY)
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)

@@ -82,9 +82,7 @@ class Smooth:
 
     def design(self, values: Array) -> Array:
         """Columns of the curve at ``values``: (values, 2 + wiggles); 0 where a value is missing."""
-        z = self._scaled(np.asarray(values, dtype=float))
-        missing = ~np.isfinite(z)
-        z = np.where(missing, 0.0, z)
+        z, missing = self._scaled(values)
         columns = np.column_stack([z, z**2 - 1 / 3][: self.order])
         if self.wiggles:
             columns = np.column_stack([columns, _deviations(self.wiggles)(np.clip(z, -1.0, 1.0))])
@@ -92,10 +90,8 @@ class Smooth:
         return columns
 
     def log_rate(self, values: Array, coef: Array) -> Array:
-        """Return ``design(values) @ coef`` in a quarter of the time."""
-        z = self._scaled(np.asarray(values, dtype=float))
-        missing = ~np.isfinite(z)
-        z = np.where(missing, 0.0, z)
+        """Return ``design(values) @ coef`` without building the columns."""
+        z, missing = self._scaled(values)
         curve = z * coef[0]
         if self.order > 1:
             curve += (z**2 - 1 / 3) * coef[1]
@@ -106,12 +102,16 @@ class Smooth:
         curve[missing] = 0.0
         return np.asarray(curve)
 
-    def _scaled(self, values: Array) -> Array:
+    def _scaled(self, values: Array) -> tuple[Array, NDArray[np.bool_]]:
+        """Values with the span at -1 to 1, those that are missing in its middle; and which are."""
+        values = np.asarray(values, dtype=float)
         if self.logarithmic:
             low, high, values = np.log(self.low), np.log(self.high), np.log(values)
         else:
             low, high = self.low, self.high
-        return np.asarray(np.clip((2 * values - low - high) / (high - low), -3.0, 3.0))
+        z = np.clip((2 * values - low - high) / (high - low), -3.0, 3.0)
+        missing = ~np.isfinite(z)
+        return np.where(missing, 0.0, z), missing
 
 
 @lru_cache
