@@ -279,7 +279,7 @@ def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
 
 def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
     """Edges of bands from the surface to below the deepest lure."""
-    depth = exposure.table["depth_m"].to_numpy(dtype=float)
+    depth = exposure.depth_m
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else band_m
     return band_m * np.arange(int(np.floor(deepest / band_m)) + 2, dtype=float)
 
@@ -327,9 +327,7 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
     rows = [
         {"log": season.log.folder.name, **vars(gap)}
         for season, exposure in zip(seasons, exposures, strict=True)
-        for gap in coverage(
-            season.log, season.effort, season.field, exposure.table["depth_m"].to_numpy()
-        )
+        for gap in coverage(season.log, season.effort, season.field, exposure.depth_m)
     ]
     return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
 

@@ -198,7 +198,7 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
             "water that happened to be there"
         )
     else:
-        doubt_m = (exposure.layer_doubt * exposure.table["depth_m"].to_numpy(dtype=float))[known]
+        doubt_m = (exposure.layer_doubt * exposure.depth_m)[known]
         if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
             found.append(
                 "casts are so rare that the height of the water's layers is a guess on most days"
@@ -225,7 +225,7 @@ def _period(
     told: bool,
 ) -> Period:
     table = exposure.table
-    depth = table["depth_m"].to_numpy(dtype=float)
+    depth = exposure.depth_m
     here = np.isfinite(depth) & ((table["period"] == name).to_numpy() | (name == SEASON))
     hours = np.histogram(depth[here], edges_m, weights=table["hours"].to_numpy()[here])[0]
     struck = np.histogram(depth[here], edges_m, weights=table["strikes"].to_numpy()[here])[0]

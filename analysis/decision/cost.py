@@ -8,15 +8,15 @@ from typing import cast
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
 
 from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
 from analysis.rates.bandrates import SEASON, water_design
+from analysis.rates.cells import summing
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.join import BoatSeason
-from analysis.rates.levels import TRIP_SHAPE, refits
+from analysis.rates.levels import TRIP_SHAPE, log_rate_of_water, refits
 
 Array = NDArray[np.float64]
 
@@ -117,15 +117,13 @@ def cost_table(
     gain = np.zeros((trips, len(answer.fit.draws)))
     hours = table["hours"].to_numpy()[row]
     design, towed = exposure.tackle(answer.fit.model, row)
-    place = (exposure.trip[row], np.arange(len(row)))
-    by_trip = csr_array((np.ones(len(row)), place), shape=(trips, len(row)))
+    by_trip = summing(exposure.trip[row], trips)
     for draws in refits(answer.fit):
-        layer = answer.fit.layers[:, answer.fit.refit[draws[0]]]
         coef = answer.fit.draws[draws][:, ~answer.fit.model.of_water]
         base = np.exp(design @ coef.T)[towed] * hours[:, None]
-        exposed = base * np.exp(_log_rate_of_water(answer, row, draws, layer))
+        exposed = base * np.exp(log_rate_of_water(exposure, answer.fit, row, draws))
         before = by_trip @ exposed
-        rates = _band_rates(answer, draws, layer)
+        rates = _band_rates(answer, draws)
         for name, named in inside.items():
             here = np.flatnonzero(moved & (period_of == name))
             exposed[here] = base[here] * rates[hour[here]][:, named].mean(axis=1)
@@ -162,22 +160,11 @@ def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
     return np.asarray(begins[trip] + place)
 
 
-def _log_rate_of_water(
-    answer: Answer, row: NDArray[np.intp], draws: NDArray[np.intp], layer: Array
-) -> Array:
-    """Log rates of slices by the water they were in: (slices, draws)."""
-    exposure, fit = answer.exposure, answer.fit
-    error = fit.error_draws[draws].mean(axis=0)
-    shift = exposure.loadings[row] @ error
-    water = fit.model.water
-    values = exposure.values(water, row, shift, layer[exposure.trip[row]])
-    return water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
-
-
-def _band_rates(answer: Answer, draws: NDArray[np.intp], layer: Array) -> Array:
+def _band_rates(answer: Answer, draws: NDArray[np.intp]) -> Array:
     """Mean rate ratio over the depths of each band at each boat hour: (hours, bands, draws)."""
     hours, fit = answer.hours, answer.fit
-    design = water_design(fit.model, hours, layer[hours.trip] * hours.layer_doubt_m)
+    shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
+    design = water_design(fit.model, hours, shift_m)
     rate = np.exp(design @ fit.draws[draws].T)
     bands, inner = hours.depth_m.shape
     return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))

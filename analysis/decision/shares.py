@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
 from analysis.decision.story import band_label
+from analysis.rates.cells import summing
 from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import rods_of
 from analysis.rates.model import WATER
@@ -118,18 +119,18 @@ def steps_of(answer: Answer) -> Steps:
     row = np.flatnonzero(exposure.complete(fit.model))
     edges = answer.hours.edges_m
     count = len(edges) - 1
-    band = np.clip(np.searchsorted(edges, table["depth_m"].to_numpy(dtype=float)), 1, count) - 1
+    band = np.clip(np.searchsorted(edges, exposure.depth_m), 1, count) - 1
     hours = table["hours"].to_numpy()
     draws = fit.draws[::THIN]
     error = fit.error_draws.mean(axis=0)
     parts = _parts(answer, row, error, draws)
+    by_band = summing(band[row], count)
     fished = np.bincount(band[row], weights=hours[row], minlength=count).astype(float)
 
     def pace(*terms: str) -> Array:
         """Return the expected strikes per rod-hour of each band at a constant pace."""
         rate = np.exp(sum((parts[term] for term in terms), np.zeros((len(row), len(draws)))))
-        weighted = rate * hours[row, None]
-        return _sum(band[row], weighted, count) / _or_nan(fished)[:, None]
+        return np.asarray(by_band @ (rate * hours[row, None])) / _or_nan(fished)[:, None]
 
     counted, expected = _given_moments(answer, band, draws, count)
     rates = [np.repeat(counted[:, None], len(draws), axis=1) / _or_nan(fished)[:, None]]
@@ -147,13 +148,6 @@ def steps_of(answer: Answer) -> Steps:
 
 def _or_nan(hours: Array) -> Array:
     return np.where(hours > 0, hours, np.nan)
-
-
-def _sum(place: NDArray[np.intp], values: Array, count: int) -> Array:
-    """Sum rows of values by their place: (count, columns)."""
-    out = np.zeros((count, values.shape[1]))
-    np.add.at(out, place, values)
-    return out
 
 
 def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) -> dict[str, Array]:
@@ -193,8 +187,8 @@ def _given_moments(
         log = rods.design(rods.loadings @ error, layers) @ draws.T
     moments, place = np.unique(sets.moment, return_inverse=True)
     weight = np.exp(log)
-    total = _sum(place, weight, len(moments))
-    expected = _sum(band[sets.row], weight / total[place], count)
+    total = summing(place, len(moments)) @ weight
+    expected = summing(band[sets.row], count) @ (weight / total[place])
     counted = np.bincount(band[sets.row], weights=sets.hit, minlength=count)
     return counted.astype(float), expected
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -63,6 +64,32 @@ def binned(values: Array, width: float) -> NDArray[np.int64]:
     else:
         codes[known] = 1 + np.unique(values[known], return_inverse=True)[1]
     return codes
+
+
+def summing(place: Index, places: int, weight: Array | None = None) -> csr_array:
+    """Return the matrix that, times an array, sums its rows by their place.
+
+    Parameters
+    ----------
+    place : (rows,) int array
+    places : int
+    weight : (rows,) array, optional
+        Of each row; 1 if absent.
+
+    Returns
+    -------
+    (places, rows) sparse array
+
+    Examples
+    --------
+    >>> summing(np.array([0, 2, 0]), 3) @ np.array([[1.0], [2.0], [3.0]])
+    array([[4.],
+           [0.],
+           [2.]])
+    """
+    rows = np.arange(len(place))
+    each = np.ones(len(place)) if weight is None else weight
+    return csr_array((each, (place, rows)), shape=(places, len(place)))
 
 
 def collapse(*codes: NDArray[np.integer]) -> Cells:

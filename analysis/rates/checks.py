@@ -301,7 +301,7 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
 
 def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_], unit: str) -> Check:
     """Count the strikes at which neighbouring judged bands were fished at the same time."""
-    depth = rods.exposure.table["depth_m"].to_numpy()[rods.sets.row]
+    depth = rods.exposure.depth_m[rods.sets.row]
     band = np.searchsorted(edges_m, depth, side="right") - 1
     moments = int(rods.sets.moment.max()) + 1
     there = np.zeros((moments, len(edges_m)), dtype=bool)

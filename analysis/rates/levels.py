@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
 from scipy.special import gammaln
 
+from analysis.rates.cells import summing
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 
@@ -81,7 +81,6 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     trip = exposure.trip[row]
     strikes = exposure.table["strikes"].to_numpy()[row]
     struck = np.bincount(trip, strikes, trips).astype(float)
-    water, of_water = fit.model.water, fit.model.of_water
     design, towed = exposure.tackle(fit.model, row)
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
@@ -95,14 +94,10 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
-    of_trip = csr_array((np.ones(len(row)), (trip, np.arange(len(row)))), shape=(trips, len(row)))
+    of_trip = summing(trip, trips)
     for draws in refits(fit):
-        error = fit.error_draws[draws].mean(axis=0)
-        layers = fit.layers[trip, fit.refit[draws[0]]]
-        values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
-        coef = fit.draws[draws]
-        tackle = np.exp(design @ coef[:, ~of_water].T)
-        weighted = np.exp(water.design(values, len(row)) @ coef[:, of_water].T)
+        tackle = np.exp(design @ fit.draws[draws][:, ~fit.model.of_water].T)
+        weighted = np.exp(log_rate_of_water(exposure, fit, row, draws))
         weighted *= tackle[towed] * hours[:, None]
         exposed = of_trip @ weighted
         spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
@@ -120,6 +115,31 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         expected=expected / count,
         weight=weight / count,
     )
+
+
+def log_rate_of_water(
+    exposure: Exposure, fit: Fit, row: NDArray[np.intp], draws: NDArray[np.intp]
+) -> Array:
+    """Return the log rate of slices by the water they were in, of one refit's draws.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    row : (rows,) int array
+        Slices, of known covariates.
+    draws : (draws,) int array
+        See `refits`.
+
+    Returns
+    -------
+    (rows, draws) array
+    """
+    error = fit.error_draws[draws].mean(axis=0)
+    layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
+    water = fit.model.water
+    values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
+    return water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
 
 
 def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:

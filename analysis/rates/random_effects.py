@@ -97,7 +97,7 @@ def slices_of(exposure: Exposure, model: RateModel, strata: str) -> Slices:
         stratum,
         trip,
         collapse(table["log"].to_numpy()[row], table["set"].to_numpy()[row]).cell,
-        binned(table["depth_m"].to_numpy(dtype=float)[row], DEPTH_SHARE * usual),
+        binned(exposure.depth_m[row], DEPTH_SHARE * usual),
         binned(table["lure_temp_c"].to_numpy(dtype=float)[row], TEMPERATURE_WIDTH_C),
     )
     first = row[cells.row]

@@ -83,7 +83,7 @@ class Smooth:
     def design(self, values: Array) -> Array:
         """Columns of the curve at ``values``: (values, 2 + wiggles); 0 where a value is missing."""
         z, missing = self._scaled(values)
-        columns = np.column_stack([z, z**2 - 1 / 3][: self.order])
+        columns = self._parabola(z)
         if self.wiggles:
             columns = np.column_stack([columns, _deviations(self.wiggles)(np.clip(z, -1.0, 1.0))])
         columns[missing] = 0.0
@@ -92,15 +92,16 @@ class Smooth:
     def log_rate(self, values: Array, coef: Array) -> Array:
         """Return ``design(values) @ coef`` without building the columns."""
         z, missing = self._scaled(values)
-        curve = z * coef[0]
-        if self.order > 1:
-            curve += (z**2 - 1 / 3) * coef[1]
+        curve = self._parabola(z) @ coef[: self.order]
         if self.wiggles:
             pieces = _deviations(self.wiggles)
             deviation = PPoly.construct_fast(pieces.c @ coef[self.order :], pieces.x)
             curve += deviation(np.clip(z, -1.0, 1.0))
         curve[missing] = 0.0
         return np.asarray(curve)
+
+    def _parabola(self, z: Array) -> Array:
+        return np.column_stack([z, z**2 - 1 / 3][: self.order])
 
     def _scaled(self, values: Array) -> tuple[Array, NDArray[np.bool_]]:
         """Values with the span at -1 to 1, those that are missing in its middle; and which are."""

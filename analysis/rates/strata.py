@@ -12,6 +12,7 @@ from scipy.sparse import csr_array
 from scipy.special import gammaln
 
 from analysis.errors import FitError
+from analysis.rates.cells import summing
 
 Array = NDArray[np.float64]
 
@@ -281,11 +282,9 @@ def _sums(data: Strata, factor: Array) -> Array:
 
 def _scores(data: Strata, share: Array, weight: Array) -> Array:
     """Sum of each cluster's scores: (clusters, terms)."""
-    rows = np.arange(len(data.count))
     away = data.count - np.repeat(weight, data.size) * share
-    cluster = np.repeat(data.cluster, data.size)
-    shape = (int(data.cluster.max(initial=-1)) + 1, len(rows))
-    return np.asarray(csr_array((away, (cluster, rows)), shape=shape) @ data.design)
+    clusters = int(data.cluster.max(initial=-1)) + 1
+    return np.asarray(summing(np.repeat(data.cluster, data.size), clusters, away) @ data.design)
 
 
 def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
