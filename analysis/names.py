@@ -109,6 +109,9 @@ _ROWS = (
     ("best_high_m", "m", "lower edge of a week's best band or bands"),
     ("judged", "true/false", "whether a band was fished enough to be judged"),
     ("p_near", "-", "probability that a named band is within a tenth of the best"),
+    ("named_rate", "1/h", "rate of a rod whose hours are parted equally among the named bands"),
+    ("named_rate_low", "1/h", "5 % bound of that rate"),
+    ("named_rate_high", "1/h", "95 % bound of that rate"),
     ("spelt_as", "text", "every spelling taken for a species, with its count"),
     ("released", "-", "number of strikes with the outcome released"),
     ("lost", "-", "number of strikes with the outcome lost"),
@@ -177,6 +180,7 @@ _BAND = (
     *("band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
     *("rate", "rate_low", "rate_high", "p_best", "named", "p_named"),
 )
+_NAMED = ("named_rate", "named_rate_low", "named_rate_high")
 _SHOWN = ("speed_mps", "speed_kind", "surface_temp_c")
 
 FRAMES = MappingProxyType(
@@ -205,6 +209,7 @@ FRAMES = MappingProxyType(
         "bands": (
             *("period", "band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
             *("rate", "rate_low", "rate_high", "p_best", "named", "p_named", "verdict"),
+            *("judged", "p_near", *_NAMED),
         ),
         "effects": ("term", "at", "ratio", "low", "high"),
         "spread": (
@@ -215,7 +220,7 @@ FRAMES = MappingProxyType(
             *("species", "spelt_as", "strikes", "landed", "released", "lost", "missed"),
             *("not_logged", "biggest_length_m", "biggest_weight_kg"),
         ),
-        "species_bands": ("species", "period", *_BAND, "verdict", "judged", "p_near"),
+        "species_bands": ("species", "period", *_BAND, "verdict", "judged", "p_near", *_NAMED),
         "trips of the season": (
             *("boat", "trip", "date", "area", "rod_hours", "hours_from", "strikes", "landed"),
             *("speed_mps", "surface_temp_c", "log"),

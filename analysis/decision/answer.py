@@ -59,6 +59,15 @@ class Period:
     judged: NDArray[np.bool_]
     judgement: Judgement
 
+    @property
+    def named_rate(self) -> tuple[float, float, float]:
+        """Median and 90 % bounds of the named bands' rate: what every page tells of them.
+
+        See `analysis.decision.bands.Judgement.rate`.
+        """
+        rate, low, high = self.judgement.rate(self.draws)
+        return float(rate), float(low), float(high)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
@@ -108,7 +117,7 @@ class Answer:
 
     @property
     def table(self) -> pd.DataFrame:
-        """The table ``bands.csv`` of the contract, with ``judged`` and ``p_near``."""
+        """The table ``bands.csv`` of the contract, with ``judged``, ``p_near``, ``named_rate``."""
         return pd.concat([_rows(period, self.hours.edges_m) for period in self.periods])
 
 
@@ -256,6 +265,7 @@ def _rows(period: Period, edges_m: Array) -> pd.DataFrame:
     told = fished & np.isfinite(period.draws).all(axis=1)
     quantiles[:, told] = np.quantile(period.draws[told], (0.5, *BOUNDS), axis=1)
     verdict = period.judgement
+    named_rate, named_low, named_high = period.named_rate
     return pd.DataFrame(
         {
             "period": period.name,
@@ -273,5 +283,8 @@ def _rows(period: Period, edges_m: Array) -> pd.DataFrame:
             "verdict": verdict.verdict,
             "judged": period.judged,
             "p_near": verdict.p_near,
+            "named_rate": named_rate,
+            "named_rate_low": named_low,
+            "named_rate_high": named_high,
         }
     )[shown]

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.rates.effects import BOUNDS
+
 Array = NDArray[np.float64]
 
 SEASON_HOURS = 20.0
@@ -49,6 +51,16 @@ class Judgement:
     p_near: float
     p_matters: float
     verdict: str
+
+    def rate(self, draws: Array) -> Array:
+        """Median and 90 % bounds (3,) of the named bands' rate; NaN where none is named.
+
+        One band's own, or that of a rod that parts its hours equally between two neighbours. From
+        their joint draws: what makes both good or both bad stays in the interval.
+        """
+        if not self.named.any():
+            return np.full(3, np.nan)
+        return np.asarray(np.quantile(draws[self.named].mean(axis=0), (0.5, *BOUNDS)))
 
     def as_open(self) -> Judgement:
         """Return the same figures with the verdict ``open``: too little to stand on."""

@@ -46,7 +46,7 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     if not len(named) or period.judged.sum() < 2:
         return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
     band = band_label(answer.hours.edges_m, named, units)
-    rate, low, high = np.quantile(period.draws[named].mean(axis=0), (0.5, 0.05, 0.95))
+    rate, low, high = period.named_rate
     hours = period.rod_hours[named].sum()
     figures = (
         f"{rate:.2f} strikes per rod-hour (90 % interval {low:.2f} to {high:.2f}, "
@@ -171,6 +171,7 @@ def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
     rows: list[dict[str, object]] = []
     for period in answer.periods:
         named = np.flatnonzero(period.judgement.named)
+        rate, low, high = period.named_rate
         rows.append(
             {
                 "period": period.name,
@@ -179,6 +180,9 @@ def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
                 "verdict": period.judgement.verdict,
                 "p_named": period.judgement.p_named,
                 "p_near": period.judgement.p_near,
+                "rate": rate,
+                "rate_low": low,
+                "rate_high": high,
                 "sentence": period_sentence(answer, period, units),
             }
         )

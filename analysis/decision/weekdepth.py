@@ -175,7 +175,7 @@ def depth_of(
         for at, (group, core) in enumerate(zip(groups, cores, strict=True))
     )
     named = [band for band in bands if band.named]
-    overall = _quantiles(rates[found.named].mean(axis=0, keepdims=True)) if named else None
+    rate, low, high = found.rate(rates)
     audited = [tuple(map(int, group)) for group in groups]
     if unknown and (unknown_apart or not audited):
         audited.append((-1,))
@@ -190,9 +190,9 @@ def depth_of(
         named_low_m=named[0].low_m if named else np.nan,
         named_high_m=named[-1].high_m if named else np.nan,
         named_hours=sum(band.rod_hours for band in named),
-        rate=np.nan if overall is None else float(overall[0, 0]),
-        rate_low=np.nan if overall is None else float(overall[1, 0]),
-        rate_high=np.nan if overall is None else float(overall[2, 0]),
+        rate=float(rate),
+        rate_low=float(low),
+        rate_high=float(high),
         alike=alike,
         explore=_explore(bands, near),
     )
