@@ -1,5 +1,7 @@
 """Owns the errors a reader meets: each names the place, what is wrong there and the remedy."""
 
+import json
+import re
 from pathlib import Path
 
 SET_ASIDE_COLUMNS = ("table", "row", "column", "value", "reason", "remedy")
@@ -10,6 +12,28 @@ def _sentence(place: str, problem: str, remedy: str) -> str:
     """Join place, problem and remedy so that the message reads as plain text."""
     end = "" if remedy.endswith((".", "?")) else "."
     return f"{place}: {problem.rstrip('.')}. Remedy: {remedy}{end}"
+
+
+def toml_key(*names: str) -> str:
+    """Write a dotted key of ``boat.toml`` as TOML takes it, quoting names where it must.
+
+    >>> toml_key("gear", "lead core", "parts")
+    'gear."lead core".parts'
+    """
+    bare = re.compile(r"[A-Za-z0-9_-]+")
+    quoted = (json.dumps(name, ensure_ascii=False) for name in names)
+    return ".".join(
+        name if bare.fullmatch(name) else text for name, text in zip(names, quoted, strict=True)
+    )
+
+
+def toml_table(*names: str) -> str:
+    """Write the heading of a table of ``boat.toml``.
+
+    >>> toml_table("gear", "lead core")
+    '[gear."lead core"]'
+    """
+    return f"[{toml_key(*names)}]"
 
 
 class RodhoursError(Exception):

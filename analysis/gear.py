@@ -131,7 +131,6 @@ class Diver:
         (1.0, 20.5),
         (2.0, 38.5),
         (3.0, 47.0),
-        (3.5, 51.0),
     )
     line_diameter_mm: float = _diameter("diameter of the line", 0.30)
     normal_drag: float = _normal_drag()
@@ -140,6 +139,11 @@ class Diver:
         -0.5, 20.0, "N/m", "weight in water of a metre of line", 0.0
     )
     reference: str = NOT_MEASURED
+
+    @property
+    def dial(self) -> tuple[float, ...]:
+        """The settings that are marked on the dial, from the lowest."""
+        return tuple(setting for setting, _ in self.roll_deg)
 
     def __post_init__(self) -> None:
         """Check ranges and the dial, naming the key."""
@@ -178,6 +182,7 @@ class Rigger:
     """
 
     kind: ClassVar[str] = "rigger"
+    dial: ClassVar[tuple[float, ...]] = ()
     name: str = "rigger"
     ball_mass_kg: float = _number(0.0, 100.0, "kg", "mass of the ball", 4.536, zero=False)
     ball_density_kg_m3: float = _number(
@@ -216,6 +221,7 @@ class _PartedLine:
     """What a weighted and a flat line share: parts from the lure up to the rod."""
 
     kind: ClassVar[str]
+    dial: ClassVar[tuple[float, ...]] = ()
     name: str
     lure_drag_area_m2: float
     lure_weight_n: float = _number(-5.0, 50.0, "N", "weight of the lure in water", 0.02)

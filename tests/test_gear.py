@@ -27,7 +27,7 @@ lift_area_m2 = 0.00625
 drag_area_m2 = 0.0045
 lure_drag_area_m2 = 0.0005
 weight_n = 0.15
-roll_deg = { "0" = 0.0, "1" = 20.5, "2" = 38.5, "3" = 47.0, "3.5" = 51.0 }
+roll_deg = { "0" = 0.0, "1" = 20.5, "2" = 38.5, "3" = 47.0 }
 line_diameter_mm = 0.30
 normal_drag = 1.2
 tangential_drag = 0.015

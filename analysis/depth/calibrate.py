@@ -21,7 +21,8 @@ from analysis.depth.belief import (
     jacobian,
     slopes_of,
 )
-from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns, Texts, roll_deg
+from analysis.depth.columns import Columns, Texts, roll_deg
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.model import FRESH_WATER, solve_columns
 from analysis.depth.priors import roll_shares
 from analysis.depth.towline import Array
@@ -297,9 +298,9 @@ def calibrate(
     ...     depth_m=[10.4, 18.1, 13.9, 11.5],
     ... )
     >>> print(out.notes[0])
-    never tried: setting 3, 3.5; the roll there stays at its prior
+    never tried: setting 3; the roll there stays at its prior
     >>> print(f"{out.next_trial.setting:g}")
-    3.5
+    3
     """
     prior = believe(gear, water, errors)
     depth = np.ravel(np.asarray(depth_m, dtype=float))

@@ -10,7 +10,8 @@ import numpy as np
 from scipy.spatial.distance import cdist
 
 from analysis.depth.belief import GearBelief
-from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns
+from analysis.depth.columns import Columns
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.model import tow_of
 from analysis.depth.priors import shifts_at
 from analysis.depth.towline import Array, line_points

@@ -7,14 +7,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from analysis.depth.limits import (
+    DEFAULT_TIP_HEIGHT_M,
+    LEADER_LENGTH_M,
+    LINE_OUT_M,
+    SPEED_MPS,
+    TIP_HEIGHT_M,
+)
 from analysis.depth.towline import Array, Rows
 from analysis.gear import Diver, Gear, Part, Rigger
 
-DEFAULT_TIP_HEIGHT_M = 1.5
-SLOWEST_MPS = 1e-6
-FASTEST_MPS = 10.0
-LONGEST_M = 2000.0
 LEADER = "leader"  # the part whose length a log may replace
+_SLOWEST_MPS = 1e-6
 Texts = NDArray[np.object_]
 
 
@@ -105,18 +109,20 @@ def refusals(gear: Gear, columns: Columns) -> Texts:
     length, speed = columns.line_out_m, columns.speed_mps
     refuse(np.isnan(length), "no line-out")
     refuse(length <= 0.0, "a line-out of {:g} m; it must be above 0", length)
-    refuse(length > LONGEST_M, "a line-out of {:g} m; check the unit", length)
+    refuse(length > LINE_OUT_M.high, "a line-out of {:g} m; check the unit", length)
     refuse(np.isnan(speed), "no speed")
     refuse(speed <= 0.0, "a speed of {:g} m/s; a line is towed only at a speed above 0", speed)
-    adrift = (speed > 0.0) & (speed < SLOWEST_MPS)
+    adrift = (speed > 0.0) & (speed < _SLOWEST_MPS)
     refuse(adrift, "a speed of {:g} m/s, at which nothing is towed; check the unit", speed)
-    refuse(speed > FASTEST_MPS, "a speed of {:g} m/s; check the unit", speed)
+    refuse(speed > SPEED_MPS.high, "a speed of {:g} m/s; check the unit", speed)
     if not isinstance(gear, Rigger):
         tip = columns.tip_height_m
         refuse(np.isnan(tip), "no height of the rod tip")
-        refuse((tip < 0.0) | (tip > 30.0), "a rod tip at {:g} m; it lies from 0 to 30 m", tip)
+        low, high = TIP_HEIGHT_M.low, TIP_HEIGHT_M.high
+        text = f"a rod tip at {{:g}} m; it lies from {low:g} to {high:g} m"
+        refuse((tip < low) | (tip > high), text, tip)
     if isinstance(gear, Diver):
-        low, high = gear.roll_deg[0][0], gear.roll_deg[-1][0]
+        low, high = gear.dial[0], gear.dial[-1]
         setting = columns.setting
         refuse(np.isnan(setting), "no dial setting")
         off = (setting < low) | (setting > high)
@@ -125,6 +131,7 @@ def refusals(gear: Gear, columns: Columns) -> Texts:
         lengths = [part.length_m for part in gear.parts]
         leader = columns.leader_length_m
         refuse(leader < 0.0, "a leader of {:g} m; it cannot be negative", leader)
+        refuse(leader > LEADER_LENGTH_M.high, "a leader of {:g} m; check the unit", leader)
         if lengths[-1] is not None:
             total = part_lengths(gear.parts, columns).sum(axis=0)
             text = "a line-out of {:g} m is more than all parts of the line together"

@@ -10,7 +10,8 @@ from numpy.typing import ArrayLike
 from scipy.optimize import elementwise
 
 from analysis.depth.belief import GearBelief, slopes_of
-from analysis.depth.columns import DEFAULT_TIP_HEIGHT_M, Columns, Texts
+from analysis.depth.columns import Columns, Texts
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.towline import Array
 from analysis.gear import Diver, Rigger
 
@@ -211,7 +212,7 @@ def equal_depth_table(
     >>> from analysis.depth import believe
     >>> table = equal_depth_table({"diver": believe(Diver())}, depth_m=12.0, speed_mps=1.1)
     >>> [(row.setting, round(row.line_out_m, 1)) for row in table if row.side == "port"]
-    [(0.0, 21.1), (1.0, 22.8), (2.0, 28.4), (3.0, 33.8), (3.5, 37.6)]
+    [(0.0, 21.1), (1.0, 22.8), (2.0, 28.4), (3.0, 33.8)]
     """
     table = []
     for name, belief in beliefs.items():

@@ -10,13 +10,13 @@ from numpy.typing import ArrayLike
 
 from analysis.depth.closed import serves, tow_weightless
 from analysis.depth.columns import (
-    DEFAULT_TIP_HEIGHT_M,
     Columns,
     Texts,
     part_lengths,
     refusals,
     roll_deg,
 )
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.towline import Array, Tow, Towed, tow_lines
 from analysis.gear import Diver, FlatLine, Gear, Rigger, Water, WeightedLine
 
@@ -246,7 +246,7 @@ def solve(
     >>> (out.depth_m / 0.3048).round(1)
     array([53.8, 50.3, 41.8, 36.2])
     >>> solve(Diver(), setting=4, line_out_m=30.48, speed_mps=1.1).reason.item()
-    'setting 4 is off the dial (0 to 3.5)'
+    'setting 4 is off the dial (0 to 3)'
     """
     given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m)
     shape = np.broadcast_shapes(*(np.shape(column) for column in (*given, lead_m)))

@@ -99,9 +99,9 @@ def parameters_of(gear: Gear) -> tuple[Parameter, ...]:
 def roll_shares(gear: Gear, setting: Array) -> Array:
     """Return (rows, rolls): how much each dial entry's own roll counts at these settings.
 
-    >>> roll_shares(Diver(), np.array([0.5, 3.25]))
-    array([[0.5, 0. , 0. , 0. ],
-           [0. , 0. , 0.5, 0.5]])
+    >>> roll_shares(Diver(), np.array([0.5, 2.5]))
+    array([[0.5, 0. , 0. ],
+           [0. , 0.5, 0.5]])
     """
     if not isinstance(gear, Diver):
         return np.zeros((setting.size, 0))

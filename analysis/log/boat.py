@@ -9,19 +9,16 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.errors import GearError, LogError
 from analysis.gear import Gear, Water, gear_from_toml, water_from_toml
 from analysis.log.schema import TABLES
 from analysis.log.tables import decode, nearest
 from analysis.units import QUANTITIES, UNITS, Units
 
-DEFAULT_TIP_HEIGHT_M = 1.5
-"""Height of a rod tip above the water where boat.toml says nothing (common practice, no source)."""
-
 _KEYS = ("boat", "club", "time_zone", "units", "rods", "sharing", "columns", "gear", "water")
 _SHARING = ("name_boat", "name_areas")
 """What a boat may allow a club's report: to name the boat, to name the waters that it fished."""
-_TIP_RANGE_M = (0.0, 10.0)
 _COUNTER_RANGE = (0.5, 2.0)
 
 
@@ -152,10 +149,12 @@ def _time_zone(reader: _Reader, toml: Mapping[str, Any]) -> ZoneInfo:
 def _tip_height(reader: _Reader, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
     value = rods.get("tip_height_m", DEFAULT_TIP_HEIGHT_M)
     if not isinstance(value, dict):
-        return reader.number(value, "rods.tip_height_m", *_TIP_RANGE_M)
+        return reader.number(value, "rods.tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
     return MappingProxyType(
         {
-            str(rod): reader.number(height, f"rods.tip_height_m.{rod}", *_TIP_RANGE_M)
+            str(rod): reader.number(
+                height, f"rods.tip_height_m.{rod}", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high
+            )
             for rod, height in value.items()
         }
     )

@@ -159,9 +159,8 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook) -> Vetting:
     if table.name != "soaks":
         vet.duplicates()
     vet.values()
-    kinds = {name: gear.kind for name, gear in boat.gears.items()}
     if "gear" in vet.text:
-        vet.gears(kinds, needed=table.name != "strikes")
+        vet.gears(boat.gears, needed=table.name != "strikes")
     if table.name == "soaks":
         _date_soaks(vet)
         return vet

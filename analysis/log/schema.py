@@ -1,13 +1,15 @@
 """Owns what the tables of a log hold: columns, kinds, units, and which the models need.
 
 The ranges are limits of common sense (no source): wide enough for any boat that trolls, narrow
-enough to find a slipped digit or a wrong unit.
+enough to find a slipped digit or a wrong unit. Those of what is towed are the depth model's own.
 """
 
 from dataclasses import dataclass
 from typing import Literal
 
 import pandas as pd
+
+from analysis.depth.limits import LEAD_M, LEADER_LENGTH_M, LINE_OUT_M, SPEED_MPS
 
 Kind = Literal["text", "number", "choice", "time", "date"]
 
@@ -91,7 +93,8 @@ def _number(
 
 
 def _line_out(*, needed: bool) -> Field:
-    return _number("line_out", "line_out_m", "length", 0.0, 500.0, needed=needed, above=True)
+    limit = LINE_OUT_M._asdict()
+    return _number("line_out", "line_out_m", "length", needed=needed, **limit)
 
 
 def _setting() -> Field:
@@ -99,15 +102,18 @@ def _setting() -> Field:
 
 
 def _lead() -> Field:
-    return _number("lead", "lead_m", "length", 0.0, 200.0)
+    return _number("lead", "lead_m", "length", **LEAD_M._asdict())
 
 
 def _leader_length() -> Field:
-    return _number("leader_length", "leader_length_m", "length", 0.0, 50.0)
+    limit = LEADER_LENGTH_M._asdict()
+    return _number("leader_length", "leader_length_m", "length", **limit)
 
 
 def _speed(*, needed: bool) -> Field:
-    return _number("speed", "speed_mps", "speed", 0.0, 15.0, needed=needed)
+    """Speed of a boat, which may lie still, or of a trial, in which something was towed."""
+    low, high, above = SPEED_MPS
+    return _number("speed", "speed_mps", "speed", low, high, needed=needed, above=above and needed)
 
 
 def _temperature(name: str, clean: str, *, needed: bool = False) -> Field:

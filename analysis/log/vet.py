@@ -2,18 +2,21 @@
 
 import math
 import re
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.errors import SET_ASIDE_COLUMNS
+from analysis.errors import SET_ASIDE_COLUMNS, toml_table
+from analysis.gear import Gear
 from analysis.log.schema import TABLES, Field
 from analysis.log.tables import TextTable, nearest
 from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
+Texts = npt.NDArray[np.object_]
 
 # columns that later rooms add to the clean tables: an extra column may not pass for one
 _DERIVED = ("slice", "placed", "reason", "hours")
@@ -223,13 +226,13 @@ class Vetting:
         remedy = f"write one of {', '.join(field.choices)}, or nothing"
         self._judge(bad, field, f"not a known {field.name.replace('_', ' ')}", remedy)
 
-    def gears(self, known: dict[str, str], *, needed: bool) -> None:
-        """Judge gear names and settings.
+    def gears(self, known: Mapping[str, Gear], *, needed: bool) -> None:
+        """Judge gear names and settings; a setting must lie on the gear's own dial.
 
         Parameters
         ----------
-        known : dict
-            Gear name -> kind.
+        known : mapping
+            Gear name -> gear.
         needed : bool
             Whether a row is of no use without its gear.
         """
@@ -241,10 +244,11 @@ class Vetting:
         reason = "boat.toml has no gear of this name"
         field = next(f for f in self.fields if f.name == "gear")
         setting = next(f for f in self.fields if f.name == "setting")
+        off, why, dials = self._off_dial(known)
         if needed:
             self.set_aside(unknown, "gear", reason, remedies)
-            is_diver = (text.map(known) == "diver").to_numpy()
-            missing = is_diver & self.clean["setting"].isna().to_numpy()
+            has_dial = text.isin([name for name, gear in known.items() if gear.dial]).to_numpy()
+            missing = has_dial & self.clean["setting"].isna().to_numpy()
             self.set_aside(
                 missing & (self.text["setting"] == "").to_numpy(),
                 "setting",
@@ -257,17 +261,38 @@ class Vetting:
                 "a diver's setting must be a number",
                 "write the dial setting as a number",
             )
-            idle = ~is_diver & ~unknown & self.clean["setting"].notna().to_numpy()
+            self.set_aside(off, "setting", why, dials)
+            idle = ~has_dial & ~unknown & self.clean["setting"].notna().to_numpy()
             self.empty(idle, setting, "only a diver has a setting", "leave it empty")
         else:
             self.empty(unknown, field, reason, remedies)
+            self.empty(off, setting, why, dials)
+
+    def _off_dial(self, known: Mapping[str, Gear]) -> tuple[Mask, Texts, Texts]:
+        """Return which settings lie off the dial of their row's gear, and in words why."""
+        off = np.zeros(len(self.text), dtype=bool)
+        why, remedy = np.full((2, len(self.text)), "", dtype=object)
+        setting = self.clean["setting"].to_numpy(dtype=float)
+        for name, gear in known.items():
+            if not gear.dial:
+                continue
+            low, high = gear.dial[0], gear.dial[-1]
+            here = (self.text["gear"] == name).to_numpy() & ((setting < low) | (setting > high))
+            off |= here
+            why[here] = f"off the dial of {name}, which goes from {low:g} to {high:g}"
+            remedy[here] = (
+                "correct the setting; if the dial has this mark, write its roll as "
+                f"roll_deg under {toml_table('gear', name)} in boat.toml"
+            )
+        return off, why, remedy
 
     @staticmethod
-    def _gear_remedy(name: str, known: dict[str, str]) -> str:
+    def _gear_remedy(name: str, known: Mapping[str, Gear]) -> str:
         like = nearest(name, known)
+        table = toml_table("gear", name)
         if like:
-            return f"did you mean {like}? If not, add [gear.{name}] to boat.toml"
-        return f"add [gear.{name}] to boat.toml, or write one of {', '.join(known) or 'its gears'}"
+            return f"did you mean {like}? If not, add {table} to boat.toml"
+        return f"add {table} to boat.toml, or write one of {', '.join(known) or 'its gears'}"
 
     def changes(self) -> list[dict[str, Any]]:
         """Return what was changed in rows that were kept in the end."""

@@ -45,7 +45,7 @@ def columns(rows: int, seed: int) -> dict[str, np.ndarray]:
     """Distinct rows over the range fished."""
     rng = np.random.default_rng(seed)
     return {
-        "setting": rng.uniform(0.0, 3.5, rows),
+        "setting": rng.uniform(0.0, 3.0, rows),
         "line_out_m": rng.uniform(25.0, 120.0, rows),
         "speed_mps": rng.uniform(0.5, 1.5, rows),
     }

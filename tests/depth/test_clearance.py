@@ -72,7 +72,7 @@ def test_a_line_without_an_answer_has_no_path_and_spoils_no_other():
         line_path(rod("P2", "port", 1.0, 30.0, -1.0)),
         line_path(rod("S1", "starboard", 1.0, 30.0, 1.0)),
     ]
-    assert paths[0].reason == "setting 9 is off the dial (0 to 3.5)"
+    assert paths[0].reason == "setting 9 is off the dial (0 to 3)"
     assert paths[0].points_m.shape == (0, 3)
     (pair,) = clearances(paths)
     assert (pair.rod, pair.other) == ("P2", "S1")
@@ -121,7 +121,7 @@ def test_divers_too_close_sideways_are_flagged():
         line_path(rod("P1", "port", 2.0, 30.0, -1.5)),
         line_path(rod("P2", "port", 2.5, 32.0, -2.0)),
     ]
-    far = [near[0], line_path(rod("P2", "port", 3.5, 60.0, -2.0))]
+    far = [near[0], line_path(rod("P2", "port", 3.0, 60.0, -2.0))]
     assert clearances(near)[0].too_close
     assert not clearances(far)[0].too_close
     assert not clearances(near, clearance_m=1.0)[0].too_close

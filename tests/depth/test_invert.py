@@ -78,7 +78,7 @@ def test_shallower_than_a_heavy_line_can_run(gears):
 
 def test_off_the_dial_stays_a_reason():
     out = line_out_for(believe(Diver()), depth_m=12.0, speed_mps=SPEED, setting=5.0)
-    assert out.reason.item() == "setting 5 is off the dial (0 to 3.5)"
+    assert out.reason.item() == "setting 5 is off the dial (0 to 3)"
 
 
 def test_equal_depth_table_holds_every_gear_setting_and_side():
@@ -89,7 +89,6 @@ def test_equal_depth_table_holds_every_gear_setting_and_side():
         ("diver", 1.0),
         ("diver", 2.0),
         ("diver", 3.0),
-        ("diver", 3.5),
         ("rigger", None),
     ]
     for port, starboard in zip(table[::2], table[1::2], strict=True):
@@ -97,5 +96,5 @@ def test_equal_depth_table_holds_every_gear_setting_and_side():
         assert port.line_out_m == starboard.line_out_m
         assert port.lateral_m == -starboard.lateral_m
         assert port.lateral_m <= 0.0
-    outs = [row.line_out_m for row in table[:10:2]]
+    outs = [row.line_out_m for row in table[:8:2]]
     assert outs == sorted(outs)

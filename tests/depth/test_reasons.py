@@ -12,8 +12,8 @@ USUAL = {"setting": 1.0, "line_out_m": 30.0, "speed_mps": 1.1, "tip_height_m": 1
 @pytest.mark.parametrize(
     ("change", "reason"),
     [
-        ({"setting": 4.0}, "setting 4 is off the dial (0 to 3.5)"),
-        ({"setting": -0.5}, "setting -0.5 is off the dial (0 to 3.5)"),
+        ({"setting": 4.0}, "setting 4 is off the dial (0 to 3)"),
+        ({"setting": -0.5}, "setting -0.5 is off the dial (0 to 3)"),
         ({"setting": np.nan}, "no dial setting"),
         ({"line_out_m": np.nan}, "no line-out"),
         ({"line_out_m": 0.0}, "a line-out of 0 m; it must be above 0"),
@@ -25,7 +25,7 @@ USUAL = {"setting": 1.0, "line_out_m": 30.0, "speed_mps": 1.1, "tip_height_m": 1
         ({"speed_mps": -1.0}, "a speed of -1 m/s; a line is towed only at a speed above 0"),
         ({"speed_mps": 40.0}, "a speed of 40 m/s; check the unit"),
         ({"tip_height_m": np.nan}, "no height of the rod tip"),
-        ({"tip_height_m": -1.0}, "a rod tip at -1 m; it lies from 0 to 30 m"),
+        ({"tip_height_m": -1.0}, "a rod tip at -1 m; it lies from 0 to 10 m"),
     ],
 )
 def test_reason(change, reason):
@@ -37,7 +37,7 @@ def test_reason(change, reason):
 def test_one_bad_row_leaves_the_others_alone():
     out = solve(Diver(), **{**USUAL, "setting": [1.0, 9.0, 2.0]})
     assert list(np.isnan(out.depth_m)) == [False, True, False]
-    assert list(out.reason) == ["", "setting 9 is off the dial (0 to 3.5)", ""]
+    assert list(out.reason) == ["", "setting 9 is off the dial (0 to 3)", ""]
 
 
 def test_a_floating_disc_dives_only_above_some_speed():

@@ -99,7 +99,7 @@ SI_TABLES = {
     "strikes": [{"length": 0.62, "weight": 2.4}, {"length": 3.0}, {"weight": 150.0}],
     "readings": [
         *({"speed": 1.1, "surface_temp": 15.5, "depth_temp": 7.25, "probe_depth": 21.5},),
-        *({"speed": 0.0, "surface_temp": -2.0}, {"speed": 15.0, "surface_temp": 40.0}),
+        *({"speed": 0.0, "surface_temp": -2.0}, {"speed": 10.0, "surface_temp": 40.0}),
     ],
     "casts": [
         {"depth": 0.0, "temp": 15.5},
@@ -161,4 +161,4 @@ def test_the_written_numbers_are_the_si_ones(tmp_path, season_files):
         [2.4, np.nan, 150.0], nan_ok=True
     )
     speeds = log.readings.sort_values("line")["speed_mps"].tolist()
-    assert speeds == pytest.approx([1.1, 0.0, 15.0])
+    assert speeds == pytest.approx([1.1, 0.0, 10.0])

@@ -1,5 +1,8 @@
 """Owns the tests of single rows: what is set aside, what is emptied, and what is said of it."""
 
+import re
+import tomllib
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -35,6 +38,9 @@ def changed_set(**fields):
         ({"gear": "divr"}, "gear", "boat.toml has no gear of this name"),
         ({"setting": ""}, "setting", "a diver's depth cannot be known without its setting"),
         ({"setting": "one"}, "setting", "a diver's setting must be a number"),
+        ({"setting": "9"}, "setting", "off the dial of diver, which goes from 0 to 3"),
+        ({"setting": "-1"}, "setting", "off the dial of diver, which goes from 0 to 3"),
+        ({"setting": "10"}, "setting", "off the dial of diver, which goes from 0 to 3"),
         ({"time_in": ""}, "time_in", "missing"),
         ({"time_out": ""}, "time_out", "missing"),
         ({"time_out": "noon"}, "time_out", "this is not a time"),
@@ -60,6 +66,45 @@ def test_misspelt_gear_and_trip_get_the_nearest_name_as_remedy(read, season_file
     remedies = log.set_aside["remedy"].tolist()
     assert remedies[0] == "did you mean diver? If not, add [gear.Divr] to boat.toml"
     assert remedies[1] in ("add the trip, or did you mean T1?", "add the trip, or did you mean T2?")
+
+
+def test_a_gear_to_add_is_written_as_toml_takes_it(read, season_files):
+    log = read(sets=season_files.add("sets", changed_set(gear="lead core")))
+    (remedy,) = log.set_aside["remedy"]
+    heading = re.search(r"\[gear\..*\]", remedy)
+    assert tomllib.loads(heading[0]) == {"gear": {"lead core": {}}}
+
+
+def test_a_dials_own_marks_are_its_limits(read, season_files):
+    """Half a step beyond the default dial is kept where boat.toml gives the dial that mark."""
+    toml = season_files.BOAT + 'roll_deg = { "0" = 0.0, "3" = 47.0, "3.5" = 51.0 }\n'
+    toml = toml.replace('kind = "rigger"\n', "").replace("[gear.rigger]\n", "")
+    row = changed_set(setting="3.5")
+    assert read(boat=toml, sets=season_files.add("sets", row)).sets["setting"].max() == 3.5
+    aside = read(sets=season_files.add("sets", row)).set_aside
+    assert aside["remedy"].tolist() == [
+        "correct the setting; if the dial has this mark, write its roll as roll_deg under "
+        "[gear.diver] in boat.toml"
+    ]
+
+
+def test_a_soak_off_the_dial_is_set_aside(aside):
+    found = aside("soaks", "diver,9,80,2.4,42,,")
+    assert found == [(5, "setting", "off the dial of diver, which goes from 0 to 3")]
+
+
+def test_a_trial_at_rest_is_no_trial(aside):
+    assert aside("soaks", "diver,1,80,0,42,,") == [(5, "speed", "must be more than 0 mph")]
+
+
+def test_a_speed_that_the_depth_model_does_not_take_is_emptied(read, season_files):
+    """28 mph was kept once, and the rod-hours under it lost their depth without a word."""
+    log = read(readings=season_files.add("readings", "T1,10:00,28,water,61"))
+    reading = log.readings.loc[log.readings["line"] == 6].iloc[0]
+    assert np.isnan(reading["speed_mps"])
+    assert reading["surface_temp_c"] > 0
+    (reason,) = log.changed["reason"]
+    assert reason == "must be at most 22.37 mph; field left empty, row kept"
 
 
 def test_set_aside_says_what_was_written(read, season_files):

@@ -80,7 +80,7 @@ def test_every_row_and_cell_is_kept_as_it_was(tmp_path: Path, boat: Path) -> Non
     [
         ("divr,1,100,2.5", "boat.toml has no gear 'divr'; did you mean diver?"),
         ("kite,1,100,2.5", "boat.toml has no gear 'kite'; it has diver, rigger"),
-        ("diver,4,100,2.5", "setting 4 is off the dial (0 to 3.5)"),
+        ("diver,4,100,2.5", "setting 4 is off the dial (0 to 3)"),
         ("diver,1,ten,2.5", "line_out 'ten' is not a number"),
         ("diver,1,,", "no line_out; no speed"),
         ('diver,1,"1,250",2.5', "line_out '1,250' is not a number"),
