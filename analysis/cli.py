@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from analysis.errors import RodhoursError
+from analysis.errors import RodhoursError, UsageError
 
 PROJECT = Path(__file__).parents[1]
 DEMO = PROJECT / "data" / "demo"
@@ -15,6 +15,7 @@ REPORTS = PROJECT / "reports"
 
 GOOD = 0
 CANNOT = 1
+WRONG_USE = 2
 
 _NEXT = """\
 rodhours: which depth produced, how sure we are, what to set next.
@@ -317,8 +318,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 when done, 1 when the log cannot be analysed or a file not written; wrong use exits
-        with 2, as argparse does.
+        0 when done, 1 when the log cannot be analysed or a file not written, 2 for a wish that
+        this log cannot grant; wrong use exits with 2, as argparse does.
     """
     parsed = build_parser().parse_args(arguments)
     if parsed.command is None:
@@ -329,7 +330,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
     except RodhoursError as error:
         print(f"rodhours: {error}", file=sys.stderr)
-        return CANNOT
+        return WRONG_USE if isinstance(error, UsageError) else CANNOT
     except KeyboardInterrupt:
         print("rodhours: stopped; nothing was changed", file=sys.stderr)
         return CANNOT

@@ -40,6 +40,10 @@ class RodhoursError(Exception):
     """Anything that stops the work and that the person at the keyboard can put right."""
 
 
+class UsageError(RodhoursError):
+    """A wish that cannot be granted as it was typed; the command line exits with 2."""
+
+
 class LogError(RodhoursError):
     """A season folder that cannot be read as a whole (single bad rows are set aside instead).
 

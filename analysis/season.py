@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -16,19 +15,20 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from analysis.decision.answer import Answer, answer
+from analysis.decision.plan import check_plan
 from analysis.decision.review import review
 from analysis.decision.spread import spread_table
 from analysis.decision.story import best_rows, first_lines
 from analysis.effort import count_effort, coverage
 from analysis.effort.coverage import without_hours
-from analysis.errors import SET_ASIDE_COLUMNS, RodhoursError
+from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
 from analysis.rates.bandrates import TemperatureAt
 from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
 from analysis.rates.join import BoatSeason, combine, join
-from analysis.units import Units, to_si
+from analysis.units import Units, band_height_m
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
@@ -68,31 +68,21 @@ class Options:
     lures: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse a number of rods that no boat puts down.
+        """Refuse bands of an absurd height, and a number of rods that no boat puts down.
 
         Raises
         ------
-        RodhoursError
+        UsageError
         """
+        if self.band is not None:
+            band_height_m(self.band)
         if self.rods is not None and not 1 <= self.rods <= MOST_RODS:
             msg = f"{self.rods} rods: give a number from 1 to {MOST_RODS}."
-            raise RodhoursError(msg)
+            raise UsageError(msg)
 
     def band_m(self, units: Units) -> float:
-        """Height of the bands in metres.
-
-        Raises
-        ------
-        RodhoursError
-            Where ``band`` is not a number with a unit of depth, or absurd.
-        """
-        text = self.band or f"{DEFAULT_BAND[units.depth]} {units.depth}"
-        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(ft|m)\s*", text)
-        height = float(to_si(float(found[1]), "depth", found[2])) if found else 0.0
-        if not 0.5 <= height <= 30.0:
-            msg = f"band {text!r}: give a height from 0.5 to 30 m with its unit, such as '10 ft'."
-            raise RodhoursError(msg)
-        return height
+        """Height of the bands in metres."""
+        return band_height_m(self.band or f"{DEFAULT_BAND[units.depth]} {units.depth}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,6 +149,8 @@ def analyse(
     ------
     LogError
         Where a folder cannot be read.
+    UsageError
+        For a gear or a period of the options that the season does not have; nothing is fitted.
     """
     chosen = options or Options()
     tell = progress or _silent
@@ -169,6 +161,8 @@ def analyse(
     units = current[0].log.boat.units
     tell("Joining depths", 0.3)
     exposures = [join([season]) for season in everyone]
+    months = set(_of(current, everyone, exposures).table["period"])
+    check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell("Fitting", 0.4)
     # The linear algebra lets other threads run, so two fits take hardly longer than one.
     with ThreadPoolExecutor(2) as pool:

@@ -1,11 +1,14 @@
 """Owns the units a boat writes its log in: the only place where they become SI and back."""
 
+import re
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+
+from analysis.errors import UsageError
 
 # Exact by definition: the international yard and pound agreement of 1959 (foot, inch, mile,
 # pound) and the international nautical mile; see NIST Special Publication 811, appendix B.
@@ -96,6 +99,40 @@ def to_si(values: npt.ArrayLike, quantity: str, unit: str) -> npt.NDArray[np.flo
         (np.asarray(values, dtype=np.float64) - offset) * factor
     )
     return result
+
+
+_BAND_M = (0.5, 30.0)
+
+
+def band_height_m(text: str) -> float:
+    """Read the height of a depth band as a person types it.
+
+    Parameters
+    ----------
+    text : str
+        A number and its unit, such as ``10 ft``.
+
+    Returns
+    -------
+    float
+        In metres.
+
+    Raises
+    ------
+    UsageError
+        Where it is not a number with a unit of depth, or absurd.
+
+    Examples
+    --------
+    >>> band_height_m("10 ft")
+    3.048
+    """
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(ft|m)\s*", text)
+    height = float(to_si(float(found[1]), "depth", found[2])) if found else 0.0
+    if not _BAND_M[0] <= height <= _BAND_M[1]:
+        msg = f"band {text!r}: give a height from 0.5 to 30 m with its unit, such as '10 ft'."
+        raise UsageError(msg)
+    return height
 
 
 def from_si(values: npt.ArrayLike, quantity: str, unit: str) -> npt.NDArray[np.float64]:

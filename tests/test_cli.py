@@ -9,6 +9,7 @@ from types import ModuleType
 
 import pytest
 
+from analysis import season
 from analysis.cli import DEMO, PROJECT, demo_logs, main
 
 TABLES = ("trips", "sets", "strikes", "readings", "casts", "soaks")
@@ -177,17 +178,24 @@ def test_band_is_an_option_with_its_unit(
         rows = list(csv.DictReader(file))
     heights = {float(row["band_high_m"]) - float(row["band_low_m"]) for row in rows}
     assert heights == {5.0}
-    assert main([*arguments, str(tmp_path / "none"), "--band", "5 fathoms"]) == 1
-    assert "such as '10 ft'" in capsys.readouterr().err
-    assert not (tmp_path / "none").exists()
 
 
+@pytest.fixture
+def no_fit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fit, which can take minutes, is none of what a mistyped option should cost."""
+    monkeypatch.setattr(season, "season_answer", lambda *_, **__: pytest.fail("it was fitted"))
+
+
+@pytest.mark.usefixtures("no_fit")
 @pytest.mark.parametrize(
     ("option", "problem"),
     [
+        (["--band", "5 fathoms"], "such as '10 ft'"),
+        (["--band", "0.1 m"], "from 0.5 to 30 m"),
+        (["--rods", "0"], "0 rods: give a number from 1 to 20"),
         (["--rods", "99"], "99 rods: give a number from 1 to 20"),
         (["--gears", "diver,kite"], "kite"),
-        (["--plan-for", "December"], "December"),
+        (["--plan-for", "December"], "Choose one of season, 2026-07"),
     ],
 )
 def test_wish_for_next_season_that_cannot_be_is_refused(
@@ -198,7 +206,25 @@ def test_wish_for_next_season_that_cannot_be_is_refused(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     out = tmp_path / "out"
-    assert main(["review", str(small), "--tables-only", "--out", str(out), *option]) == 1
+    assert main(["review", str(small), "--tables-only", "--out", str(out), *option]) == 2
+    assert problem in capsys.readouterr().err
+    assert not out.exists()
+
+
+@pytest.mark.usefixtures("no_fit")
+@pytest.mark.parametrize(
+    ("option", "problem"),
+    [(["--band", "10 fathoms"], "such as '10 ft'"), (["--units", "ft,knots"], "no unit 'knots'")],
+)
+def test_wish_for_a_week_that_cannot_be_is_refused(
+    option: list[str],
+    problem: str,
+    small: Path,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    out = tmp_path / "out"
+    assert main(["weekly", str(small), "--week", "2026-W27", "--out", str(out), *option]) == 2
     assert problem in capsys.readouterr().err
     assert not out.exists()
 

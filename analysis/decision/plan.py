@@ -12,7 +12,7 @@ from analysis.decision.answer import Answer, Period
 from analysis.decision.boatplan import BoatPlanner
 from analysis.decision.explore import learning
 from analysis.decision.story import band_label, month_name, what_they_follow
-from analysis.errors import RodhoursError
+from analysis.errors import UsageError
 from analysis.rates.bandrates import SEASON
 from analysis.rates.join import BoatSeason
 from analysis.units import Units
@@ -69,22 +69,55 @@ def plan_period(answer: Answer, wanted: str | None = None) -> Period | None:
 
     Raises
     ------
-    RodhoursError
+    UsageError
         For a period that the season does not have.
     """
     if wanted is not None:
-        by_name = {period.name: period for period in answer.periods}
-        by_name |= {month_name(period.name).casefold(): period for period in answer.periods[1:]}
-        found = by_name.get(wanted) or by_name.get(wanted.casefold())
-        if found is None:
-            names = ", ".join(period.name for period in answer.periods)
-            msg = f"there is no period {wanted!r} to plan for. Choose one of {names}."
-            raise RodhoursError(msg)
+        name = _period_meant(wanted, [period.name for period in answer.periods])
+        found = next(period for period in answer.periods if period.name == name)
         return found if _names(found) else None
     moves = answer.fit.model.term("lure_temp_c") is not None and what_they_follow(answer) != "depth"
     tried = [answer.periods[1], answer.season] if moves and len(answer.periods) > 1 else []
     tried = tried or [answer.season]
     return next(filter(_names, tried), None)
+
+
+def check_plan(
+    seasons: Sequence[BoatSeason],
+    months: Sequence[str],
+    *,
+    gears: Collection[str] | None,
+    plan_for: str | None,
+) -> None:
+    """Refuse what no spread can be planned for, before anything is fitted.
+
+    Parameters
+    ----------
+    seasons : sequence of BoatSeason
+    months : sequence of str
+        Those fished, as ``YYYY-MM``.
+    gears, plan_for
+        See `plan_spread`.
+
+    Raises
+    ------
+    UsageError
+        For an unknown period or gear.
+    """
+    _check_gears(seasons, gears)
+    if plan_for is not None:
+        _period_meant(plan_for, [SEASON, *months])
+
+
+def _period_meant(wanted: str, names: Sequence[str]) -> str:
+    """Return the period that a person named, by its own name or its month's."""
+    by_name = {name: name for name in names}
+    by_name |= {month_name(name).casefold(): name for name in names if name != SEASON}
+    found = by_name.get(wanted) or by_name.get(wanted.casefold())
+    if found is None:
+        msg = f"there is no period {wanted!r} to plan for. Choose one of {', '.join(names)}."
+        raise UsageError(msg)
+    return found
 
 
 def _names(period: Period) -> bool:
@@ -127,7 +160,7 @@ def plan_spread(
 
     Raises
     ------
-    RodhoursError
+    UsageError
         For an unknown period or gear.
     """
     _check_gears(seasons, gears)
@@ -184,4 +217,4 @@ def _check_gears(seasons: Sequence[BoatSeason], gears: Collection[str] | None) -
         if name not in known:
             msg = f"gear {name!r} is in no boat.toml; there are {', '.join(known)}. "
             msg += "Name some of these, or add its table to boat.toml."
-            raise RodhoursError(msg)
+            raise UsageError(msg)

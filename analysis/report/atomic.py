@@ -1,5 +1,6 @@
 """Owns putting files in place: a reader sees the old file or the new one, never half of one."""
 
+import errno
 import os
 import shutil
 import tempfile
@@ -21,6 +22,23 @@ def _reason(error: OSError) -> str:
     return (error.strerror or type(error).__name__).lower()
 
 
+def _unfinished(error: OSError, folder: Path, scratch: Path) -> WriteError:
+    """Say why writing ended early, and what helps: space only where it is short."""
+    what = _reason(error)
+    # A file of the scratch folder means nothing to a reader; any other is where to look.
+    if error.filename is not None and scratch not in Path(error.filename).absolute().parents:
+        what += f" ({error.filename})"
+    remedy = "make it readable and writable, or choose another folder with --out"
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        remedy = "free some space or choose another folder with --out"
+    elif isinstance(error, FileNotFoundError):
+        remedy = "see that nothing moves or removes files there, and run it again"
+    return WriteError(
+        f"could not finish writing into {folder}: {what}. What was there before is still there. "
+        f"Remedy: {remedy}."
+    )
+
+
 @contextmanager
 def staging(folder: Path) -> Iterator[Path]:
     """Give a scratch folder inside `folder`, so that its files can be moved into place whole.
@@ -33,7 +51,8 @@ def staging(folder: Path) -> Iterator[Path]:
     Yields
     ------
     Path
-        An empty folder on the same file system, removed on the way out.
+        An empty folder on the same file system, removed on the way out; its path is absolute,
+        so that it holds in any thread and any working folder.
 
     Raises
     ------
@@ -42,7 +61,7 @@ def staging(folder: Path) -> Iterator[Path]:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        scratch = Path(tempfile.mkdtemp(prefix=".rodhours-", dir=folder))
+        scratch = Path(tempfile.mkdtemp(prefix=".rodhours-", dir=folder.absolute()))
     except OSError as error:
         msg = (
             f"cannot write into {folder}: {_reason(error)}. Nothing was changed. "
@@ -52,11 +71,7 @@ def staging(folder: Path) -> Iterator[Path]:
     try:
         yield scratch
     except OSError as error:
-        msg = (
-            f"could not finish writing into {folder}: {_reason(error)}. What was there before "
-            "is still there. Remedy: free some space or choose another folder with --out."
-        )
-        raise WriteError(msg) from error
+        raise _unfinished(error, folder, scratch) from error
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
 

@@ -201,7 +201,12 @@ def run_notebook(
     check_parameters(parameters, default_parameters(notebook, path.name), path.name)
     try:
         if kernel is None:
-            how = {"cwd": folder, "kernel_manager_class": ThisPython}
+            # Not papermill's `cwd`: it moves this whole process, and with it the relative paths
+            # of whatever else runs in it meanwhile.
+            how = {
+                "resources": {"metadata": {"path": str(folder.absolute())}},
+                "kernel_manager_class": ThisPython,
+            }
             executed = _execute(notebook, parameters, how, progress=progress)
         else:
             with kernel.running(notebook) as (emptied, manager):

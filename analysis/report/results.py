@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.errors import RodhoursError
+from analysis.log.tables import nearest
+from analysis.names import FRAMES
 from analysis.report.atomic import put_in_place, staging
 from analysis.units import Units
 
@@ -43,9 +45,22 @@ class Results:
     summary: Mapping[str, Any]
 
     def __getattr__(self, name: str) -> pd.DataFrame:
-        """Return a table by its name; one that the season did not give is a frame without rows."""
+        """Return a table by its name; one that the season did not give is a frame without rows.
+
+        Raises
+        ------
+        AttributeError
+            For a name that no table has, with the nearest one: a frame without rows would say
+            that there is nothing to show.
+        """
         if name.startswith("_"):
             raise AttributeError(name)
+        known = {*self.tables, *FRAMES}
+        if name not in known:
+            like = nearest(name, known)
+            hint = f"did you mean {like}?" if like else f"there are {', '.join(self.tables)}."
+            msg = f"there is no result table {name!r}; {hint}"
+            raise AttributeError(msg)
         return self.tables.get(name, pd.DataFrame())
 
     @property

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
 
-from analysis.errors import RodhoursError
+from analysis.errors import UsageError
 from analysis.report.atomic import only_run, put_in_place, staging
 from analysis.report.page import can_print
 from analysis.report.weekly_store import (
@@ -23,7 +23,7 @@ from analysis.report.weekly_store import (
     write_store,
 )
 from analysis.report.weekly_workers import make_weeks
-from analysis.units import UNITS
+from analysis.units import UNITS, band_height_m
 
 NAME = "weekly"
 FORMS = ("html", "txt", "json")
@@ -61,12 +61,19 @@ class Settings:
     replace: bool = False
 
     def __post_init__(self) -> None:
-        """Refuse a unit that nothing is measured in."""
+        """Refuse bands of an absurd height, and a unit that nothing is measured in.
+
+        Raises
+        ------
+        UsageError
+        """
+        if self.band is not None:
+            band_height_m(self.band)
         known = sorted({unit for units in UNITS.values() for unit in units})
         for unit in self.units:
             if unit not in known:
                 msg = f"no unit {unit!r}. Remedy: use some of {', '.join(known)}."
-                raise RodhoursError(msg)
+                raise UsageError(msg)
 
 
 @dataclass(kw_only=True)

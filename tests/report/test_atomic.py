@@ -45,6 +45,35 @@ def test_a_full_disk_is_named_and_loses_nothing(tmp_path: Path) -> None:
     assert (tmp_path / "page.html").read_text() == "old"
 
 
+def test_space_is_only_asked_for_where_it_is_short(tmp_path: Path) -> None:
+    with (
+        pytest.raises(
+            WriteError, match=r"no such file or directory \(.*gone\).*run it again"
+        ) as gone,
+        staging(tmp_path),
+    ):
+        (tmp_path / "gone").read_text()
+    assert "free some space" not in str(gone.value)
+    with (
+        pytest.raises(WriteError, match=r"is a directory.*another folder") as folder,
+        staging(tmp_path) as scratch,
+    ):
+        scratch.read_text()
+    assert "free some space" not in str(folder.value)
+
+
+def test_scratch_folder_holds_in_any_working_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(tmp_path)
+    with staging(Path("out")) as scratch:
+        monkeypatch.chdir("elsewhere")
+        (scratch / "page.html").write_text("new")
+        put_in_place(scratch, tmp_path / "out")
+    assert (tmp_path / "out" / "page.html").read_text() == "new"
+
+
 def test_a_folder_that_cannot_be_made_is_named(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("a file, not a folder")
     folder = tmp_path / "taken" / "deeper"

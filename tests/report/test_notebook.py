@@ -1,5 +1,6 @@
 """Owns the tests of the one papermill call."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -27,6 +28,19 @@ def test_runs_with_the_given_parameter_in_the_given_folder(
     assert executed.cells[-1].outputs[0].text == "27 work\n"
     assert path.read_bytes() == before
     assert list(folder.iterdir()) == []
+
+
+def test_process_stays_where_it_is_while_a_notebook_runs(
+    write_notebook: WriteNotebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A thread beside it would write its relative paths into the notebook's folder."""
+    moves: list[object] = []
+    monkeypatch.setattr(os, "chdir", moves.append)
+    path = write_notebook("import os\nprint(os.path.basename(os.getcwd()))")
+    (tmp_path / "work").mkdir()
+    executed = run_notebook(path, {}, folder=tmp_path / "work", progress=False)
+    assert executed.cells[-1].outputs[0].text == "work\n"
+    assert set(moves) <= {str(Path.cwd())}
 
 
 def test_executed_notebook_holds_no_path_or_time_of_the_run(

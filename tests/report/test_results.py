@@ -1,6 +1,7 @@
 """Owns the tests of the result files: written whole, read back as they were."""
 
 import json
+import re
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
@@ -29,6 +30,23 @@ def test_ids_that_look_like_numbers_and_words_that_look_like_gaps_stay_texts(
     write_results(made_up_season, tmp_path)
     trips = read_results(tmp_path / "tables").trips
     assert trips["trip"].tolist()[:5] == ["007", "NA", "nan", "None", "1e3"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer"),
+    [
+        ("bnads", "no result table 'bnads'; did you mean bands?"),
+        ("gear_effect", "did you mean gear_effects?"),
+        ("moon", "there are bands, "),
+    ],
+)
+def test_mistyped_table_is_no_empty_table(
+    typed: str, answer: str, made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    write_results(made_up_season, tmp_path)
+    results = read_results(tmp_path / "tables")
+    with pytest.raises(AttributeError, match=re.escape(answer)):
+        getattr(results, typed)
 
 
 def test_summary_is_plain_json(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
