@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from typing import Any, ClassVar
 
+from analysis import labels
 from analysis.errors import GearError
 
 NOT_MEASURED = "defaults: not measured, chosen to be physically plausible"
@@ -151,7 +152,7 @@ class Diver:
         _check_numbers(where, self)
         if len(self.roll_deg) < 2:
             raise GearError(
-                problem=f"the dial has {len(self.roll_deg)} setting(s)",
+                problem=f"the dial has {labels.count(len(self.roll_deg), 'setting')}",
                 key=f"{where}.roll_deg",
                 remedy="a dial needs at least two settings to interpolate between; "
                 'for a disc without a dial write { "0" = 0.0, "1" = 0.0 }',

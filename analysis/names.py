@@ -1,9 +1,5 @@
-"""Owns the names of columns: one name, one unit, one meaning, in every frame and result file.
+"""Owns the names of columns: one name, one unit, one meaning, in every frame and result file."""
 
-And how a chance is written, in the answer's sentences and in tables alike.
-"""
-
-import math
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -301,18 +297,3 @@ def glossary() -> str:
             f"| `{column.name}` | {column.unit} | {column.meaning} | {', '.join(frames)} |"
         )
     return "\n".join(lines) + "\n"
-
-
-def chance(share: float) -> str:
-    """Write a chance as a percentage; no log makes one certain.
-
-    Examples
-    --------
-    >>> chance(0.256), chance(0.998), chance(0.0), chance(float("nan"))
-    ('26 %', 'over 99 %', 'under 1 %', '–')
-    """
-    if not math.isfinite(share):
-        return "–"
-    if share > 0.99:
-        return "over 99 %"
-    return "under 1 %" if share < 0.01 else f"{100 * share:.0f} %"

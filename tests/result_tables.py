@@ -433,17 +433,18 @@ def season_summary() -> dict[str, Any]:
         "set_aside": 2,
         "best": [
             {
-                "period": period,
-                "band_low_m": (peak - 5) * FOOT_M,
-                "band_high_m": (peak + 15) * FOOT_M,
-                "verdict": VERDICTS[period],
+                "period": str(period),
+                "band_low_m": named["band_low_m"].min() if len(named) else None,
+                "band_high_m": named["band_high_m"].max() if len(named) else None,
+                "verdict": VERDICTS[str(period)],
                 "p_near": 0.93,
-                "rate": 0.185,
-                "rate_low": 0.150,
-                "rate_high": 0.228,
-                "sentence": f"In {period} the best water lay near {peak:.0f} ft.",
+                "rate": rows["named_rate"].iloc[0],
+                "rate_low": rows["named_rate_low"].iloc[0],
+                "rate_high": rows["named_rate_high"].iloc[0],
+                "sentence": f"In {period} the best water lay near {PEAKS_FT[str(period)]:.0f} ft.",
             }
-            for period, peak in PEAKS_FT.items()
+            for period, rows in bands().groupby("period", sort=False)
+            for named in [rows[rows["named"]]]
         ],
         "told": {
             "shares": ["The raw count names 20–30 ft."],

@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
 from analysis.rates.average import fit_average
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
+from analysis.rates.cells import band_of
 from analysis.rates.checks import Check, check_fit
 from analysis.rates.choice import Choice, choose_model
 from analysis.rates.effects import BOUNDS, effect_table
@@ -104,6 +106,11 @@ class Answer:
     def season(self) -> Period:
         """The whole season."""
         return self.periods[0]
+
+    def named_m(self, period: Period) -> tuple[float, float]:
+        """Upper and lower edge of what a period's answer names: a band, or two neighbours."""
+        named = np.flatnonzero(period.judgement.named)
+        return float(self.hours.edges_m[named[0]]), float(self.hours.edges_m[named[-1] + 1])
 
     @property
     def formula(self) -> str:
@@ -219,7 +226,7 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
     if fit.strikes < FEWEST_FOR_CLEAR:
         found.append(f"only {fit.strikes} strikes compare rods fishing at the same time")
     if 0 < fit.trips < FEWEST_TRIPS:
-        found.append(f"all strikes that compare rods are of {fit.trips} trip(s)")
+        found.append(f"all strikes that compare rods are of {labels.count(fit.trips, 'trip')}")
     return tuple(found)
 
 
@@ -235,9 +242,14 @@ def _period(
 ) -> Period:
     table = exposure.table
     depth = exposure.depth_m
+    count = len(edges_m) - 1
     here = np.isfinite(depth) & ((table["period"] == name).to_numpy() | (name == SEASON))
-    hours = np.histogram(depth[here], edges_m, weights=table["hours"].to_numpy()[here])[0]
-    struck = np.histogram(depth[here], edges_m, weights=table["strikes"].to_numpy()[here])[0]
+    band = band_of(np.where(here, depth, np.nan), edges_m)
+    inside = band >= 0
+    hours, struck = (
+        np.bincount(band[inside], table[what].to_numpy(dtype=float)[inside], count).astype(float)
+        for what in ("hours", "strikes")
+    )
     enough = SEASON_HOURS if name == SEASON else MONTH_HOURS
     judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
     may_be_named = strikes >= 1

@@ -7,8 +7,8 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
+from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.story import band_label
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import Exposure
 from analysis.units import Units
@@ -104,7 +104,7 @@ def _bands(
     rows = []
     for place, band in enumerate(bands):
         ratio, low, high = np.quantile(new[place] / old[place], (0.5, *BOUNDS))
-        label = band_label(edges_m, np.array([band]), units)
+        label = labels.band(edges_m[band], edges_m[band + 1], units)
         against = " against the other bands" if what == SHARE else ""
         rows.append(
             {
@@ -125,7 +125,8 @@ def _bands(
 def _wording(what: str, ratio: float, low: float, high: float) -> str:
     if not np.isfinite(ratio):
         return f"{what}: a season without strikes cannot be compared."
-    interval = f"{ratio:.2f} times the season before ({low:.2f} to {high:.2f})"
+    bounds = labels.interval(low, high, labels.ratio)
+    interval = f"{labels.ratio(ratio)} times the season before ({bounds})"
     if low > 1.0:
         return f"{what}: up, {interval}."
     if high < 1.0:
@@ -142,9 +143,9 @@ def before_sentences(
     lines = [str(table.iloc[0]["wording"])]
     shares = table.loc[table["what"] == SHARE]
     if not shares.empty:
-        lines.append(_moved(shares, now, units))
+        lines.append(_moved(shares, units))
     named = [
-        band_label(answer.hours.edges_m, np.flatnonzero(answer.season.judgement.named), units)
+        labels.band(*answer.named_m(answer.season), units)
         for answer in (before, now)
         if answer.season.judgement.named.any()
     ]
@@ -157,21 +158,19 @@ def before_sentences(
     return lines
 
 
-def _moved(shares: pd.DataFrame, now: Answer, units: Units) -> str:
+def _moved(shares: pd.DataFrame, units: Units) -> str:
     """Say which bands changed against the others beyond their intervals."""
-    edges = list(now.hours.edges_m)
     parts = []
     for way, rows in (
         ("better", shares.loc[shares["low"] > 1.0]),
         ("worse", shares.loc[shares["high"] < 1.0]),
     ):
         bands = [
-            band_label(now.hours.edges_m, np.array([edges.index(low)]), units)
-            for low in rows["band_low_m"]
+            labels.band(low, high, units)
+            for low, high in zip(rows["band_low_m"], rows["band_high_m"], strict=True)
         ]
         if bands:
-            listed = " and ".join([*filter(None, [", ".join(bands[:-1])]), bands[-1]])
-            parts.append(f"{listed} fished {way}")
+            parts.append(f"{labels.listing(bands)} fished {way}")
     if not parts:
         return "Against the other bands none changed beyond its interval."
     return f"Against the other bands, {', '.join(parts)} than the season before."

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.explore import Learning, explorers
 from analysis.decision.layout import Layout, Line, Solver
@@ -19,7 +20,6 @@ from analysis.decision.rods import (
     stations,
     usual_rods,
 )
-from analysis.decision.story import band_label, month_name
 from analysis.gear import Diver
 from analysis.rates.bandrates import SEASON
 from analysis.rates.effects import weighted_quantile
@@ -149,7 +149,7 @@ class BoatPlanner:
                     # Inner lines deepest: a fish on an outer one passes behind and above them.
                     depth = high - (high - low) * (covering.index(rods) + 0.5) / len(covering)
                     purpose = BEST
-                    why = f"covers {band_label(edges, self.named, self.units)}"
+                    why = f"covers {labels.band(*self.band_m, self.units)}"
                 lines.append(
                     Line(
                         slot=slot,
@@ -201,13 +201,13 @@ class BoatPlanner:
             distance[period.judgement.named | ~within] = np.inf
             reached = bool(np.isfinite(distance).any())
             band = int(np.argmin(distance)) if reached else int(self.named[0])
-            label = band_label(edges, np.array([band]), self.units)
+            label = labels.band(edges[band], edges[band + 1], self.units)
             return band, f"{label}: nothing is known of it"
-        when = "in the season" if period.name == SEASON else f"in {month_name(period.name)}"
-        label = band_label(edges, np.array([band]), self.units)
+        when = "in the season" if period.name == SEASON else f"in {labels.month(period.name)}"
+        label = labels.band(edges[band], edges[band + 1], self.units)
         return band, (
-            f"{label}: {period.rod_hours[band]:.0f} rod-hours {when}; as good as the best on "
-            f"{100 * found.chance[band]:.0f} % of days"
+            f"{label}: {labels.number(period.rod_hours[band])} rod-hours {when}; "
+            f"as good as the best on {labels.percent(found.chance[band])} of days"
         )
 
     def told(self, made: Layout, asked: int | None) -> str:
@@ -216,7 +216,8 @@ class BoatPlanner:
         exploring = int((made.table["purpose"] == EXPLORE).sum())
         speed = float(from_si(self.speed_mps, "speed", boat.units.speed))
         text = (
-            f"{boat.name}: {len(made.table)} rods at {speed:.1f} {boat.units.speed}, "
+            f"{boat.name}: {labels.count(len(made.table), 'rod')} at "
+            f"{speed:.1f} {boat.units.speed}, "
             f"{len(made.table) - exploring} for the band and {exploring} exploring"
         )
         close = made.clearance.loc[made.clearance["flagged"].astype(bool)]

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.decision.bands import judge
 from analysis.effort.slices import instants
@@ -259,7 +260,8 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
     days = trips.groupby("date", as_index=False)["strikes"].sum()
     best = days.iloc[int(days["strikes"].argmax())]
     lines = [
-        f"{len(trips)} trips on {len(days)} days; most strikes on {_day(best['date'])}: "
+        f"{labels.count(len(trips), 'trip')} on {labels.count(len(days), 'day')}; "
+        f"most strikes on {labels.day(best['date'], year=False)}: "
         f"{best['strikes']}."
     ]
     speed = trips["speed_mps"].dropna()
@@ -274,7 +276,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
         by_month = surface.groupby(surface["date"].dt.strftime("%Y-%m"))["surface_temp_c"].mean()
         shown = from_si(by_month, "temperature", units.temperature)
         parts = [
-            f"{value:.0f} °{units.temperature} in {pd.Period(month).strftime('%B')}"
+            f"{value:.0f} °{units.temperature} in {labels.month(month)}"
             for month, value in zip(by_month.index, shown, strict=True)
         ]
         lines.append(f"The surface had {', '.join(parts)}.")
@@ -286,11 +288,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
         when = trips.loc[same, "date"].iloc[0]
         name = fish["kind"] or "fish of a species not logged"
         lines.append(
-            f"The longest fish: a {name} of {length:.1f} {units.fish_length} on {_day(when)}, "
-            f"{fish['boat']}."
+            f"The longest fish: a {name} of {length:.1f} {units.fish_length} on "
+            f"{labels.day(when, year=False)}, {fish['boat']}."
         )
     return lines
-
-
-def _day(date: pd.Timestamp) -> str:
-    return f"{date.day} {date.strftime('%B')}"

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
 from analysis.rates.bandrates import SEASON, water_design
@@ -203,14 +204,15 @@ def _sentence(cost: pd.DataFrame) -> str:
     months = cost.iloc[1:]
     worst = months.iloc[int(months["more"].argmax())]
     share = season["more"] / max(season["strikes_fished"], 1)
+    best = labels.interval(season["low"], season["high"], labels.number)
+    more = labels.interval(season["more_low"], season["more_high"], labels.number)
     text = (
         f"Every rod in the named bands, month by month, would have brought about "
-        f"{season['strikes_best']:.0f} strikes (90 % interval {season['low']:.0f} to "
-        f"{season['high']:.0f}) against {season['strikes_fished']:.0f} as fished: "
-        f"{season['more']:.0f} more ({season['more_low']:.0f} to {season['more_high']:.0f}), or "
-        f"{100 * share:.0f} %."
+        f"{labels.count(round(season['strikes_best']), 'strike')} (90 % interval {best}) against "
+        f"{labels.number(season['strikes_fished'])} as fished: {labels.number(season['more'])} "
+        f"more ({more}), or {labels.percent(share)}."
     )
     if season["more_low"] <= 0:
         return f"{text} Whether anything was lost cannot be told."
-    month = pd.Period(worst["period"]).strftime("%B")
-    return f"{text} Most of it in {month}: {worst['more']:.0f}."
+    month = labels.month(worst["period"])
+    return f"{text} Most of it in {month}: {labels.number(worst['more'])}."

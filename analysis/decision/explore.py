@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.bands import NEAR
 from analysis.rates.bandrates import SEASON, band_draws
@@ -18,8 +19,8 @@ EXPLORE_HOURS = 20.0
 LEAST_CHANCE = 0.01
 RULE = (
     "A rod explores where it learns most: the chance that the band is within a tenth of the named "
-    f"one on a day of the period, times how much {EXPLORE_HOURS:.0f} rod-hours there would narrow "
-    "what is known of its rate."
+    f"one on a day of the period, times how much {labels.number(EXPLORE_HOURS)} rod-hours there "
+    "would narrow what is known of its rate."
 )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.decision.spread import Target, target_of
 from analysis.depth import line_out_for
@@ -135,7 +136,7 @@ def _wording(
 ) -> str:
     if level == reference:
         return "used most: others are compared with it"
-    interval = f"{ratio:.2f} times ({bounds[0]:.2f} to {bounds[1]:.2f})"
+    interval = f"{labels.ratio(ratio)} times ({labels.interval(*bounds, labels.ratio)})"
     if not told:
         return f"cannot be told apart from {reference}: {interval}"
     more = "more" if ratio > 1.0 else "fewer"
@@ -154,8 +155,8 @@ def gear_sentence(effects: pd.DataFrame) -> str:
             f"used most ({references})."
         )
     parts = [
-        f"{_name(row)} took {row['ratio']:.2f} times the strikes of {row['reference']} "
-        f"({row['low']:.2f} to {row['high']:.2f})"
+        f"{_name(row)} took {labels.ratio(row['ratio'])} times the strikes of {row['reference']} "
+        f"({labels.interval(row['low'], row['high'], labels.ratio)})"
         for row in told.to_dict("records")
     ]
     return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.strikes import HOOKED, KNOWN, LANDED
 from analysis.rates.model import Effects
 from analysis.rates.outcomes import Covariate, OutcomeFit, fit_outcome
@@ -79,7 +80,9 @@ def landing(strikes: pd.DataFrame, units: Units, rng: np.random.Generator) -> La
     hooks, _ = _fit("hooked of strikes", known, HOOKED, towed, rng)
     missing = len(strikes) - len(known)
     if missing:
-        notes.append(f"{missing} strikes have no outcome in the log and are left out here.")
+        notes.append(
+            f"{labels.count(missing, 'strike')} without an outcome in the log: left out here."
+        )
     return Landing(
         landing=landed,
         hookup=hooks,
@@ -112,8 +115,8 @@ def _fit(
                 continue
             told = replace(covariate, term=None)
             notes.append(
-                f"The {covariate.name} is unknown for {100 * lost:.0f} % of the fish not {verb}, "
-                f"so the shares {verb} of the known ones look better than they are."
+                f"The {covariate.name} is unknown for {labels.percent(lost)} of the fish not "
+                f"{verb}, so the shares {verb} of the known ones look better than they are."
             )
         found.append(told)
     if untold:
@@ -211,11 +214,11 @@ def landing_sentences(found: Landing, units: Units) -> list[str]:
     lines = []
     if hook.trials:
         lines.append(
-            f"Of {hook.trials} strikes {hook.successes} were hooked "
-            f"({100 * hook.successes / hook.trials:.0f} %)"
+            f"Of {labels.count(hook.trials, 'strike')} {hook.successes} were hooked "
+            f"({labels.percent(hook.successes / hook.trials)})"
             + (
                 f", and of those {land.successes} landed or released "
-                f"({100 * land.successes / land.trials:.0f} %)."
+                f"({labels.percent(land.successes / land.trials)})."
                 if land.trials
                 else "."
             )
@@ -242,7 +245,7 @@ def _differences(table: pd.DataFrame, rate: str, verb: str) -> Sequence[str]:
         best, worst = rows.iloc[int(rows[rate].argmax())], rows.iloc[int(rows[rate].argmin())]
         if best["low"] > worst["high"]:
             lines.append(
-                f"By {term}: {best['level']} {verb} {100 * best[rate]:.0f} %, {worst['level']} "
-                f"{100 * worst[rate]:.0f} %, all else equal."
+                f"By {term}: {best['level']} {verb} {labels.percent(best[rate])}, {worst['level']} "
+                f"{labels.percent(worst[rate])}, all else equal."
             )
     return lines

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
+from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.boatplan import BoatPlanner
 from analysis.decision.explore import learning
-from analysis.decision.story import band_label, month_name, what_they_follow
+from analysis.decision.story import what_they_follow
 from analysis.errors import UsageError
 from analysis.rates.bandrates import SEASON
 from analysis.rates.join import BoatSeason
@@ -112,7 +112,7 @@ def check_plan(
 def _period_meant(wanted: str, names: Sequence[str]) -> str:
     """Return the period that a person named, by its own name or its month's."""
     by_name = {name: name for name in names}
-    by_name |= {month_name(name).casefold(): name for name in names if name != SEASON}
+    by_name |= {labels.month(name).casefold(): name for name in names if name != SEASON}
     found = by_name.get(wanted) or by_name.get(wanted.casefold())
     if found is None:
         msg = f"there is no period {wanted!r} to plan for. Choose one of {', '.join(names)}."
@@ -196,11 +196,11 @@ def _opening(answer: Answer, period: Period | None, units: Units) -> str:
     """Say what the spread is for and how far the answer behind it can be trusted."""
     if period is None:
         return "No starting spread can be planned: the log tells no depth from another."
-    band = band_label(answer.hours.edges_m, np.flatnonzero(period.judgement.named), units)
+    band = labels.band(*answer.named_m(period), units)
     when = (
         "the season as a whole"
         if period.name == SEASON
-        else f"{month_name(period.name)}, as {month_name(period.name)} {period.name[:4]} went"
+        else f"{labels.month(period.name)}, as {labels.month(period.name)} {period.name[:4]} went"
     )
     doubt = {
         "clear": "",

@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.story import band_label
-from analysis.rates.cells import summing
+from analysis.rates.cells import band_of, summing
 from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import rods_of
 from analysis.rates.model import WATER
@@ -119,7 +119,7 @@ def steps_of(answer: Answer) -> Steps:
     row = np.flatnonzero(exposure.complete(fit.model))
     edges = answer.hours.edges_m
     count = len(edges) - 1
-    band = np.clip(np.searchsorted(edges, exposure.depth_m), 1, count) - 1
+    band = band_of(exposure.depth_m, edges)
     hours = table["hours"].to_numpy()
     draws = fit.draws[::THIN]
     error = fit.error_draws.mean(axis=0)
@@ -271,13 +271,17 @@ def _wording(
     units: Units,
 ) -> str:
     """Say in a sentence what an influence did to the raw rate of a band."""
-    this, other = (band_label(edges, np.array([place]), units) for place in (band, best))
-    what = WORDS[name][:1].upper() + WORDS[name][1:]
+    this, other = (labels.band(edges[n], edges[n + 1], units) for n in (band, best))
+    what = labels.opening(WORDS[name])
     if abs(ratio - 1.0) < NOTHING:
         return f"{what}: moved next to nothing between {this} and {other}."
     way = "raised" if ratio > 1.0 else "lowered"
     sure = "" if (low > 1.0) == (high > 1.0) else "; whether it did so at all cannot be told"
-    change = f"by {100 * abs(ratio - 1.0):.0f} %" if ratio < MANIFOLD else f"to {ratio:.1f} times"
+    change = (
+        f"by {labels.percent(abs(ratio - 1.0))}"
+        if ratio < MANIFOLD
+        else f"to {labels.ratio(ratio)} times"
+    )
     return f"{what}: {way} the raw rate of {this} {change} against {other}{sure}."
 
 
@@ -288,7 +292,7 @@ def shares_sentence(steps: Steps, answer: Answer, units: Units) -> str:
         return "The raw count cannot be set against the model: too few bands or strikes."
     first, best = pair
     edges = answer.hours.edges_m
-    this, other = (band_label(edges, np.array([place]), units) for place in pair)
+    this, other = (labels.band(edges[n], edges[n + 1], units) for n in pair)
     raw = float(steps.rates[0, first, 0] / steps.rates[0, best, 0])
     true = float(np.median(steps.rates[-1, first] / steps.rates[-1, best]))
     ratios = np.median(steps.ratios(first, best), axis=1)
@@ -297,10 +301,10 @@ def shares_sentence(steps: Steps, answer: Answer, units: Units) -> str:
     why = f"What moved it most: {WORDS[main]}."
     if raw > 1.0:
         return (
-            f"By the raw count {this} looks best, at {raw:.2f} times the rate of {other}; at equal "
-            f"conditions it has {true:.2f} times. {why}"
+            f"By the raw rate {this} looks best, at {labels.ratio(raw)} times the rate of {other}; "
+            f"at equal conditions it has {labels.ratio(true)} times. {why}"
         )
     return (
-        f"By the raw count {other} looks best too; next comes {this}, at {raw:.2f} times its rate, "
-        f"and {true:.2f} times at equal conditions. {why}"
+        f"By the raw rate {other} looks best too; next comes {this}, at {labels.ratio(raw)} "
+        f"times its rate, and {labels.ratio(true)} times at equal conditions. {why}"
     )

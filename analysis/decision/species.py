@@ -12,9 +12,9 @@ from difflib import SequenceMatcher
 import numpy as np
 import pandas as pd
 
+from analysis import labels
 from analysis.decision.answer import Answer, answer
-from analysis.decision.story import band_label
-from analysis.names import FRAMES, chance
+from analysis.names import FRAMES
 from analysis.rates.average import Member
 from analysis.rates.bandrates import TemperatureAt
 from analysis.units import Units
@@ -23,8 +23,8 @@ ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
 RULE = (
     "Names are one species where they differ only in capitals, spaces or punctuation, where "
-    f"they are {100 * ALIKE:.0f} % alike by letters, or where each word of one begins a word of "
-    "the other and of no further species. The most frequent spelling names the species."
+    f"they are {labels.percent(ALIKE)} alike by letters, or where each word of one begins a word "
+    "of the other and of no further species. The most frequent spelling names the species."
 )
 FEWEST_STRIKES = 60
 """Strikes that compare rods which a species needs for bands of its own."""
@@ -198,7 +198,7 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
     """Say of each species with enough strikes which band it kept to, and how sure that is."""
     lines = []
     for kind, found in answers.items():
-        name = kind[:1].upper() + kind[1:]
+        name = labels.opening(kind)
         judgement = found.season.judgement
         named = np.flatnonzero(judgement.named)
         if not len(named) or judgement.verdict == "open":
@@ -206,8 +206,8 @@ def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
             continue
         verb = "produced best at" if judgement.verdict == "clear" else "leans to"
         lines.append(
-            f"{name} {verb} {band_label(found.hours.edges_m, named, units)} over the season "
-            f"({chance(judgement.p_near)} sure of a band within a tenth of its best)."
+            f"{name} {verb} {labels.band(*found.named_m(found.season), units)} over the season "
+            f"({labels.chance(judgement.p_near)} sure of a band within a tenth of its best)."
         )
     if not answers:
         lines.append(
@@ -231,7 +231,7 @@ def pooled_sentences(answers: Mapping[str, Answer], kinds: Iterable[str]) -> lis
     if not answers:
         return []
     return [
-        f"{kind[:1].upper()}{kind[1:]} has no bands of its own: its strikes ({count} placed, of "
+        f"{labels.opening(kind)} has no bands of its own: its strikes ({count} placed, of "
         f"the {FEWEST_STRIKES} that takes) are pooled in the rates of all species."
         for kind, count in counted.most_common()
     ]

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import calendar
 from collections.abc import Sequence
 
 import numpy as np
 
+from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR
-from analysis.names import chance
 from analysis.rates.bandrates import SEASON
-from analysis.units import Units, from_si
+from analysis.units import Units
 
 GOOD_WATER = 0.9
 """Water counts as the best where its rate is at least this share of the curve's top."""
@@ -40,23 +39,24 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     """Say what a period's bands tell, in one or two sentences."""
-    when = "Over the season" if period.name == SEASON else f"In {month_name(period.name)}"
+    when = "Over the season" if period.name == SEASON else f"In {labels.month(period.name)}"
     judgement = period.judgement
     named = np.flatnonzero(judgement.named)
     if not len(named) or period.judged.sum() < 2:
         return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
-    band = band_label(answer.hours.edges_m, named, units)
+    band = labels.band(*answer.named_m(period), units)
     rate, low, high = period.named_rate
     hours = period.rod_hours[named].sum()
     figures = (
-        f"{rate:.2f} strikes per rod-hour (90 % interval {low:.2f} to {high:.2f}, "
-        f"{hours:.0f} rod-hours there)"
+        f"{labels.rate(rate)} strikes per rod-hour (90 % interval {labels.interval(low, high)}, "
+        f"{labels.number(hours)} rod-hours there)"
     )
-    sure = f"{chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
+    sure = f"{labels.chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
     if judgement.p_matters < CLEAR and period.judged.sum() > 1:
+        alike = labels.chance(1 - judgement.p_matters)
         return (
-            f"{when} depth may have made no difference: it is {chance(1 - judgement.p_matters)} "
-            "likely that every band fished enough was within a tenth of the best. "
+            f"{when} depth may have made no difference: it is {alike} likely "
+            "that every band fished enough was within a tenth of the best. "
             f"{band}: {figures}."
         )
     if judgement.verdict == "clear":
@@ -79,14 +79,14 @@ def missing(answer: Answer, period: Period, units: Units) -> str:
     if len(judged) < 2:
         return "fewer than two bands were fished long enough to compare"
     draws = period.draws[judged]
+    edges = answer.hours.edges_m
     near = (draws >= 0.9 * draws.max(axis=0)).mean(axis=1)
     rival = judged[near > 0.1]
     thin = rival[np.argmin(period.rod_hours[rival])] if len(rival) else judged[0]
-    band = band_label(answer.hours.edges_m, np.array([thin]), units)
+    band = labels.band(edges[thin], edges[thin + 1], units)
     more = more_strikes(answer, period)
-    return (
-        f"rod-hours in {band} ({period.rod_hours[thin]:.0f} so far) and about {more} more strikes"
-    )
+    hours = labels.number(period.rod_hours[thin])
+    return f"rod-hours in {band} ({hours} so far) and about {labels.count(more, 'more strike')}"
 
 
 def more_strikes(answer: Answer, period: Period) -> int:
@@ -115,12 +115,10 @@ def favourite_water(answer: Answer, units: Units) -> str:
     if not (curve["high"] < GOOD_WATER * curve["ratio"].max()).any():
         return ""  # no water is surely worse than the best
     top = curve.loc[curve["ratio"] >= GOOD_WATER * curve["ratio"].max(), "at"]
-    low, high = from_si([top.min(), top.max()], "temperature", units.temperature)
-    water = f"{low:.0f}–{high:.0f} °{units.temperature}"
+    water = labels.between(top.min(), top.max(), "temperature", units)
     named = [period for period in answer.periods[1:] if period.judgement.verdict != "open"]
     months = [
-        f"in {month_name(period.name)} that was "
-        + band_label(answer.hours.edges_m, np.flatnonzero(period.judgement.named), units)
+        f"in {labels.month(period.name)} that was " + labels.band(*answer.named_m(period), units)
         for period in _two_apart(named)
     ]
     where = f"; {', '.join(months)}" if months else ""
@@ -152,17 +150,6 @@ def _two_apart(periods: Sequence[Period]) -> list[Period]:
     place = [float(np.flatnonzero(period.judgement.named).mean()) for period in periods]
     chosen = sorted({int(np.argmin(place)), int(np.argmax(place))})
     return [periods[index] for index in chosen]
-
-
-def band_label(edges_m: np.ndarray, bands: np.ndarray, units: Units) -> str:
-    """Depth range of one band or two neighbours, such as ``30–50 ft``."""
-    low, high = from_si([edges_m[bands[0]], edges_m[bands[-1] + 1]], "depth", units.depth)
-    return f"{low:.0f}–{high:.0f} {units.depth}"
-
-
-def month_name(period: str) -> str:
-    """Name of the month of a period ``YYYY-MM``."""
-    return calendar.month_name[int(period[5:7])]
 
 
 def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:

@@ -10,10 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
+from analysis import labels
 from analysis.effort.slices import instants
 from analysis.rates.effects import BOUNDS, weighted_quantile
 from analysis.rates.join import BoatSeason
-from analysis.units import Units, from_si, to_si
+from analysis.units import Units, to_si
 
 Array = NDArray[np.float64]
 
@@ -198,9 +199,9 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
     hours = table["rod_hours"].sum()
     counts = table[["false_releases", "tangles"]].sum()
     lines = [
-        f"{_several(counts['false_releases'], 'false release')} and "
-        f"{_several(counts['tangles'], 'tangle')} in "
-        f"{hours:.0f} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
+        f"{labels.count(counts['false_releases'], 'false release')} and "
+        f"{labels.count(counts['tangles'], 'tangle')} in "
+        f"{labels.number(hours)} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
     ]
     # With so many classes one is above the rest by chance: one must be rare among all.
     usual = counts.sum() / hours * table["rod_hours"]
@@ -208,11 +209,11 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
     worse = pd.DataFrame(table.loc[tail < BOUNDS[0] / len(table)])
     worse = worse.sort_values("low", ascending=False)
     for row in worse.head(2).to_dict("records"):
-        low, high = from_si([row["line_out_low_m"], row["line_out_high_m"]], "length", units.length)
+        out = labels.between(row["line_out_low_m"], row["line_out_high_m"], "length", units)
         dial = "" if np.isnan(row["setting"]) else f" at setting {row['setting']:g}"
         lines.append(
-            f"Worse than the rest beyond chance: {row['gear']}{dial} with {low:.0f}–"
-            f"{high:.0f} {units.length} out, {row['per_100_rod_hours']:.1f} in 100 rod-hours "
+            f"Worse than the rest beyond chance: {row['gear']}{dial} with {out} out, "
+            f"{row['per_100_rod_hours']:.1f} in 100 rod-hours "
             f"({row['low']:.1f} to {row['high']:.1f})."
         )
     if worse.empty:
@@ -226,7 +227,3 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
             f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
         )
     return lines
-
-
-def _several(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -10,6 +10,7 @@ import pandas as pd
 from analysis.effort.count import Effort
 from analysis.effort.slices import instants, stamps
 from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, TemperatureField
+from analysis.labels import count, number
 from analysis.log import SeasonLog
 from analysis.units import from_si
 
@@ -79,11 +80,6 @@ def coverage(
     ]
 
 
-def _count(number: int, word: str) -> str:
-    """Write a number with its noun."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
-
-
 def _share(mask: Mask, hours: npt.NDArray[np.float64]) -> str:
     """Write the share of the rod-hours that a mask marks; empty when there are none."""
     total, marked = hours.sum(), hours[mask].sum()
@@ -98,7 +94,7 @@ def _share(mask: Mask, hours: npt.NDArray[np.float64]) -> str:
 def _fished(mask: Mask, slices: pd.DataFrame) -> str:
     """Write the strikes and rod-hours that a mask marks."""
     strikes, hours = slices.loc[mask, "strikes"].sum(), slices.loc[mask, "hours"].sum()
-    return f"{_count(int(strikes), 'strike')} in {hours:.0f} rod-hours"
+    return f"{count(int(strikes), 'strike')} in {number(hours)} rod-hours"
 
 
 def without_hours(log: SeasonLog, effort: Effort) -> str:
@@ -126,17 +122,17 @@ def _unused_sets(log: SeasonLog, effort: Effort) -> str:
     found = (aside["column"] + ": " + reason).where(aside["column"] != "", reason).value_counts()
     often = "" if len(found) == 1 else "most often "
     written = int(log.rows.set_index("table")["read"]["sets"])
-    return f"{len(aside)} of {_count(written, 'set')} cannot be used ({often}{found.index[0]})"
+    return f"{len(aside)} of {count(written, 'set')} cannot be used ({often}{found.index[0]})"
 
 
 def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
     trips, bare = len(log.trips), len(effort.strikes_only_trips)
     if bare:
         strikes = int(effort.strikes["trip"].isin(effort.strikes_only_trips).sum())
-        which = "no trip has" if bare == trips else f"{bare} of {_count(trips, 'trip')} have no"
+        which = "no trip has" if bare == trips else f"{bare} of {count(trips, 'trip')} have no"
         yield Gap(
             what=f"{which} set records",
-            cost=f"their {_count(strikes, 'strike')} count in the tables of species and outcomes,"
+            cost=f"their {count(strikes, 'strike')} count in the tables of species and outcomes,"
             " but in no rate: nobody knows how long which rod fished where",
             remedy="write down when each rod goes in and comes out, with its line-out and setting",
         )
@@ -151,7 +147,7 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
         written = log.sets.loc[log.sets["line"].isin(effort.sets["line"])]
         whole = (written["time_out"] - written["time_in"]).dt.total_seconds().sum() / 3600
         yield Gap(
-            what=f"{_count(cut, 'set')} reaching into the rod's next set or out of the trip",
+            what=f"{count(cut, 'set')} reaching into the rod's next set or out of the trip",
             cost="they count only up to there:"
             f" {whole - effort.sets['hours'].sum():.1f} rod-hours less",
             remedy="write down when a rod comes out, not only when it goes in again",
@@ -163,9 +159,9 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
         lost = log.set_aside.loc[with_trip, "table"].value_counts()
         sets, strikes = int(lost.get("sets", 0)), int(lost.get("strikes", 0))
         yield Gap(
-            what=f"{lost_trips} of {_count(int(counted['read']['trips']), 'trip')} cannot be used",
+            what=f"{lost_trips} of {count(int(counted['read']['trips']), 'trip')} cannot be used",
             cost="nothing of these trips counts: not the hours of their"
-            f" {_count(sets, 'set')}, not their {_count(strikes, 'strike')}",
+            f" {count(sets, 'set')}, not their {count(strikes, 'strike')}",
             remedy="put the rows of trips right that are listed as set aside",
         )
 
@@ -182,7 +178,7 @@ def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
     lost = int((effort.set_aside["table"] == "strikes").sum())
     if lost:
         yield Gap(
-            what=f"{lost} of {_count(len(strikes), 'strike')} fell when no set of their rod"
+            what=f"{lost} of {count(len(strikes), 'strike')} fell when no set of their rod"
             " was down",
             cost="they count in the tables of species and outcomes, but in no rate",
             remedy="note the time of the strike and the end of the set from the same clock",
@@ -190,7 +186,7 @@ def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
     aside = int(log.rows.set_index("table")["set_aside"]["strikes"])
     if aside:
         yield Gap(
-            what=f"{_count(aside, 'strike')} in the file cannot be used",
+            what=f"{count(aside, 'strike')} in the file cannot be used",
             cost="they count nowhere",
             remedy="put the rows right that are listed as set aside",
         )
@@ -201,7 +197,7 @@ def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
         empty = int((strikes[column] == "").sum())
         if empty:
             yield Gap(
-                what=f"{empty} of {_count(len(strikes), 'strike')} have no {column}",
+                what=f"{empty} of {count(len(strikes), 'strike')} have no {column}",
                 cost=cost,
                 remedy=f"write the {column}" + " where it was seen" * (column == "species"),
             )
@@ -247,7 +243,7 @@ def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterato
 def _length(depth_m: float, log: SeasonLog) -> str:
     """Write a depth in the boat's own unit."""
     unit = log.boat.units.depth
-    return f"{float(from_si(depth_m, 'depth', unit)):.0f} {unit}"
+    return f"{number(float(from_si(depth_m, 'depth', unit)))} {unit}"
 
 
 def _temperature_gaps(

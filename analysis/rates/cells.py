@@ -40,6 +40,33 @@ class Cells:
         return np.asarray(np.bincount(self.cell, weights=values, minlength=len(self.row)))
 
 
+def band_of(depth_m: NDArray[np.floating], edges_m: NDArray[np.floating]) -> Index:
+    """Return the depth band that each depth is in: its upper edge is in it, its lower is not.
+
+    Parameters
+    ----------
+    depth_m : (n,) array
+        NaN where unknown.
+    edges_m : (bands + 1,) array
+        Rising, from the surface down.
+
+    Returns
+    -------
+    (n,) int array
+        -1 for a depth that is unknown or in no band.
+
+    Examples
+    --------
+    >>> band_of(np.array([0.0, 2.9, 3.0, 9.0, np.nan]), np.array([0.0, 3.0, 6.0, 9.0]))
+    array([ 0,  0,  1, -1, -1])
+    """
+    # A hair of room, so that 40 ft counted as 39.999999 ft is where it reads.
+    hair = 1e-9 * (edges_m[-1] - edges_m[0])
+    band = np.searchsorted(edges_m - hair, depth_m, side="right") - 1
+    inside = np.isfinite(depth_m) & (band < len(edges_m) - 1)
+    return np.asarray(np.where(inside, band, -1), dtype=np.intp)
+
+
 def binned(values: Array, width: float) -> NDArray[np.int64]:
     """Numbers of bins of a width; missing values share a bin of their own.
 

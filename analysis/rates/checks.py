@@ -9,7 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.rates.bandrates import BoatHours
+from analysis.rates.cells import band_of
 from analysis.rates.choice import SIMPLE, Choice
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit, Rods, rods_of
@@ -19,7 +21,6 @@ from analysis.rates.residuals import residual_chances
 from analysis.rates.smooth import Smooth
 from analysis.rates.smoothing import penalty_matrix
 from analysis.rates.strata import Strata
-from analysis.units import from_si
 
 Array = NDArray[np.float64]
 
@@ -177,8 +178,8 @@ def _out_of_sample(choice: Choice, fit: Fit) -> list[Check]:
             check = Check(
                 name=name,
                 passed=False,
-                finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s), "
-                "so none can be left out and foretold",
+                finding="cannot be told: strikes that compare rods are of "
+                f"{labels.count(fit.trips, 'trip')}, so none can be left out and foretold",
                 next_step="Do not choose a depth by this log yet; log more trips.",
             )
         else:
@@ -202,7 +203,8 @@ def _dispersion(fit: Fit) -> Check:
         return Check(
             name="dispersion",
             passed=False,
-            finding=f"cannot be told: strikes that compare rods are of {fit.trips} trip(s)",
+            finding="cannot be told: strikes that compare rods are of "
+            f"{labels.count(fit.trips, 'trip')}",
             next_step="Log more trips: how they differ is what the intervals stand on.",
         )
     passed = fit.dispersion <= MOST_DISPERSION
@@ -264,9 +266,8 @@ def _single_trips(found: Influence, edges_m: Array, unit: str) -> Check:
 
 
 def _band(edges_m: Array, at: int, unit: str) -> str:
-    """Name a band in the boat's unit, such as ``20-30 ft``."""
-    low, high = from_si(edges_m[at : at + 2], "depth", unit).round(1)
-    return f"{low:g}-{high:g} {unit}"
+    """Name a band in the boat's unit, such as ``20–30 ft``."""
+    return labels.band_in(edges_m[at], edges_m[at + 1], unit)
 
 
 def _concurvity(fit: Fit, data: Strata) -> Check:
@@ -302,10 +303,10 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
 def _overlap(rods: Rods, edges_m: Array, judged: NDArray[np.bool_], unit: str) -> Check:
     """Count the strikes at which neighbouring judged bands were fished at the same time."""
     depth = rods.exposure.depth_m[rods.sets.row]
-    band = np.searchsorted(edges_m, depth, side="right") - 1
+    band = band_of(depth, edges_m)
     moments = int(rods.sets.moment.max()) + 1
     there = np.zeros((moments, len(edges_m)), dtype=bool)
-    there[rods.sets.moment, np.clip(band, 0, len(edges_m) - 1)] = True
+    there[rods.sets.moment, band] = True  # -1, no band, marks the last column, which is no band
     thin = [
         f"{_band(edges_m, b, unit)} with {_band(edges_m, b + 1, unit)}"
         for b in range(len(judged) - 1)

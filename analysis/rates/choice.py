@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.names import chance
+from analysis import labels
 from analysis.rates.average import Member
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Rods, rods_of
@@ -196,7 +196,7 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     table["chosen"] = table["model"] == name
     parts = [f"'{part}' {member.weight:.0%}" for part, member in members.items()]
     weighted = np.sum([m.weight * scores[part] for part, m in members.items()], axis=0)
-    sure = chance(_chance_of_gain(weighted - scores[CONSTANT]))
+    sure = labels.chance(_chance_of_gain(weighted - scores[CONSTANT]))
     return Choice(
         model=models[fullest],
         members=members,

@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pandas as pd
 
+from analysis import labels
 from analysis.effort import Gap, TemperatureField, count_effort, coverage
 from analysis.effort.coverage import without_hours
 from analysis.log import read_log
-from analysis.show import data_tables, labels
+from analysis.show import data_tables
 from analysis.show.rows import records
 
 _MOST_ROWS = 40

@@ -19,6 +19,7 @@ from analysis.depth.invert import LONGEST_LINE_OUT_M
 from analysis.errors import LogError, RodhoursError
 from analysis.gear import Diver, Rigger
 from analysis.log.boat import Boat, read_boat
+from analysis.rates.cells import band_of
 from analysis.rates.join import join
 from analysis.season import DEFAULT_BAND, read_seasons
 from analysis.show import depth_tables, explorer_figures, explorer_words, figure
@@ -101,8 +102,9 @@ def counts_of(season: pd.DataFrame, gear: str, band_m: float) -> tuple[pd.DataFr
     """
     mine = season[season["gear"] == gear]
     known = mine[mine["depth_m"].notna()]
-    # A hair of room, so that 40 ft counted as 39.999999 ft falls where it reads.
-    place = np.floor(known["depth_m"].to_numpy(dtype=float) / band_m + 1e-9)
+    depth = known["depth_m"].to_numpy(dtype=float)
+    deepest = float(depth.max(initial=0.0))
+    place = band_of(depth, band_m * np.arange(np.floor(deepest / band_m) + 3.0))
     counts = (
         known.assign(month=known["period"].astype(str), place=place, rod_hours=known["hours"])
         .groupby(["month", "place"], as_index=False)[["rod_hours", "strikes"]]

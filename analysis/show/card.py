@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import drawable, shortened
 from analysis.show.gear_figures import from_behind, gear_and_setting
 from analysis.show.rows import records

@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.rows import records
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units

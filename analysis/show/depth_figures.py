@@ -7,7 +7,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator, PercentFormatter
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import drawable
 from analysis.show.marks import divide
 from analysis.show.rows import records

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.depth_figures import lines_of
 from analysis.show.fragments import Fragment, Told, bullets, paragraph
 from analysis.show.rows import records

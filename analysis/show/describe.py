@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import Told
 from analysis.show.gear_figures import gear_and_setting
 from analysis.show.rows import of_period, records, top
@@ -22,14 +22,23 @@ def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> Told:
 def _rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> str:
     rows = of_period(bands, period)
     when = "the season" if period == "season" else labels.period(period)
-    best = None if rows.empty else top(rows[rows["p_best"].notna()], "rate")
+    judged = rows if rows.empty else rows[rows["p_best"].notna()]
+    best = None if judged.empty else top(judged, "rate")
     if best is None:
         return f"Rates by depth for {when}: no band was fished enough to be judged."
     band = labels.band(best.band_low_m, best.band_high_m, units)
-    low, high = labels.rate(best.rate_low), labels.rate(best.rate_high)
+    bounds = labels.interval(best.rate_low, best.rate_high)
+    answer = rows[rows["named"]]
+    named = (
+        f" The answer, {labels.band(answer.band_low_m.min(), answer.band_high_m.max(), units)} "
+        f"together: {labels.rate(answer.named_rate.iloc[0])} "
+        f"({labels.interval(answer.named_rate_low.iloc[0], answer.named_rate_high.iloc[0])})."
+        if len(answer) > 1
+        else ""
+    )
     return (
         f"Strikes per rod-hour by depth for {when}. The highest rate is {labels.rate(best.rate)} "
-        f"at {band} (90 % interval {low} to {high}) on {labels.number(best.rod_hours)} rod-hours. "
+        f"at {band} (90 % interval {bounds}) on {labels.number(best.rod_hours)} rod-hours.{named} "
         f"Verdict: {VERDICTS[best.verdict]}."
     )
 
@@ -79,7 +88,7 @@ def _raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str) -> str
     if not firsts:
         return "Shares by depth are not known."
     text = labels.listing(firsts)
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{labels.opening(text)}."
 
 
 def effects_grid(effects: pd.DataFrame, units: Units) -> Told:
@@ -140,8 +149,8 @@ def _best_band_by_week(weeks: pd.DataFrame, units: Units) -> str:
     first, last = known[0], known[-1]
     text = (
         f"Best band by week: from {labels.band(first.best_low_m, first.best_high_m, units)} in "
-        f"week {first.week[-2:]} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
-        f"week {last.week[-2:]}"
+        f"{labels.week(first.week)} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
+        f"{labels.week(last.week)}"
     )
     warm = records(weeks[weeks["thermocline_m"].notna()].sort_values("week"))
     if not warm:
@@ -183,7 +192,8 @@ def _species_outcomes(species: pd.DataFrame) -> str:
         return "No strikes."
     rows = records(species.sort_values("strikes", ascending=False).head(8))
     parts = [
-        f"{row.species or 'not seen'}: {row.strikes} strikes, {row.landed} landed" for row in rows
+        f"{row.species or 'not seen'}: {labels.count(row.strikes, 'strike')}, {row.landed} landed"
+        for row in rows
     ]
     return f"What became of the strikes. {'; '.join(parts)}."
 
@@ -220,8 +230,8 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame) -> Told:
 
 def _gear_at_equal_depth(gear_effects: pd.DataFrame) -> str:
     parts = [
-        f"{gear_and_setting(row.gear, row.setting)}: {row.ratio:.2f} "
-        f"({row.low:.2f} to {row.high:.2f})"
+        f"{gear_and_setting(row.gear, row.setting)}: {labels.ratio(row.ratio)} "
+        f"({labels.interval(row.low, row.high, labels.ratio)})"
         for row in records(gear_effects)
     ]
     return f"Catch rate at equal depth against the reference gear. {'; '.join(parts)}."

@@ -6,7 +6,7 @@ import seaborn as sns
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.marks import divide
 from analysis.show.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, SOFT
 from analysis.units import Units, from_si
@@ -116,7 +116,7 @@ def strikes_and_hours(counts: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
             linecolor="white",
             ax=panel,
         )
-        panel.set_xticklabels([labels.month(name)[:3] for name in months], rotation=0)
+        panel.set_xticklabels([labels.short_month(name) for name in months], rotation=0)
         panel.tick_params(length=0)
         panel.set_title(title)
         panel.set_xlabel("")

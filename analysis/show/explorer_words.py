@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import Fragment, Told, bullets, paragraph
 from analysis.units import Units, from_si
 

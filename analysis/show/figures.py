@@ -7,7 +7,7 @@ from matplotlib.colors import BoundaryNorm, ListedColormap
 from matplotlib.patches import Rectangle
 from matplotlib.ticker import MaxNLocator
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.rows import of_period, records
 from analysis.show.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
@@ -126,7 +126,7 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         )
     _outline_named(ax, months, list(grid.index), list(grid.columns))
     _band_axis(ax, edges, units)
-    ax.set_xticks(np.arange(values.shape[1]), [labels.month(name) for name in grid.columns])
+    ax.set_xticks(np.arange(values.shape[1]), [labels.short_month(name) for name in grid.columns])
     ax.xaxis.tick_top()
     ax.tick_params(axis="x", length=0)
     ax.spines[["left", "bottom"]].set_visible(False)

@@ -6,7 +6,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import drawable, shortened
 from analysis.show.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.rows import records
@@ -130,10 +130,8 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     for at, row in enumerate(records(frame)):
         estimate = (row.per_100_rod_hours, row.low, row.high)
         interval(ax, at, estimate, strong=False, limit=limit)
-        low, high = from_si([row.line_out_low_m, row.line_out_high_m], "length", units.length)
-        names.append(
-            f"{gear_and_setting(row.gear, row.setting)}\n{low:.0f}–{high:.0f} {units.length} out"
-        )
+        out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
+        names.append(f"{gear_and_setting(row.gear, row.setting)}\n{out} out")
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(frame)])
     _name_rows(ax, names)
     ax.set_xlim(0, limit)

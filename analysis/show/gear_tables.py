@@ -2,7 +2,7 @@
 
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.gear_figures import gear_and_setting
 from analysis.show.rows import records
 from analysis.show.tables import Table, from_rows
@@ -24,8 +24,8 @@ def gears(frame: pd.DataFrame, units: Units) -> Table:
             gear_and_setting(row.gear, row.setting),
             "–" if pd.isna(row.line_out_m) else labels.amount(row.line_out_m, "length", units),
             labels.number(row.rod_hours),
-            f"{row.ratio:.2f}",
-            "–" if row.low == row.high else f"{row.low:.2f} to {row.high:.2f}",
+            labels.ratio(row.ratio),
+            "–" if row.low == row.high else labels.interval(row.low, row.high, labels.ratio),
             str(row.reference),
         )
         for row in records(frame)
@@ -56,8 +56,8 @@ def lures(frame: pd.DataFrame) -> Table:
             str(row.lure),
             labels.number(row.rod_hours),
             labels.number(row.strikes),
-            f"{row.ratio:.2f}",
-            "–" if row.low == row.high else f"{row.low:.2f} to {row.high:.2f}",
+            labels.ratio(row.ratio),
+            "–" if row.low == row.high else labels.interval(row.low, row.high, labels.ratio),
             str(row.reference),
         )
         for row in records(frame)

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from analysis.show import labels
+from analysis import labels
 from analysis.units import QUANTITIES, UNITS, Units, from_si
 
 _DIGITS = {"speed": 1}
@@ -78,12 +78,8 @@ class ManyUnits:
     def between(self, low: float, high: float, quantity: str) -> str:
         """Write a range of SI values in every unit."""
         digits = _DIGITS.get(quantity, 0)
-        texts = []
-        for units in (self.first, *self.others(quantity)):
-            start, _, _ = labels.amount(low, quantity, units, digits).rpartition(" ")
-            end = labels.amount(high, quantity, units, digits)
-            texts.append(end if end.startswith(f"{start} ") else f"{start}–{end}")
-        return _listed(texts)
+        everyone = (self.first, *self.others(quantity))
+        return _listed([labels.between(low, high, quantity, units, digits) for units in everyone])
 
     def with_doubt(self, value: float, sd: float, quantity: str) -> str:
         """Write an SI value with its standard deviation in every unit."""

@@ -8,7 +8,7 @@ from matplotlib.colors import ListedColormap
 from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import drawable, shortened
 from analysis.show.marks import interval, margin_column
 from analysis.show.rows import records
@@ -75,7 +75,7 @@ def trip_calendar(trips: pd.DataFrame, *, ax: Axes) -> Axes:
     many_years = len({name[:4] for name in months}) > 1
     ax.set_yticks(
         range(len(months)),
-        [labels.month(name) + (f" {name[:4]}" if many_years else "") for name in months],
+        [labels.short_month(name) + (f" {name[:4]}" if many_years else "") for name in months],
     )
     ax.set_ylim(len(months) - 0.5, -0.5)
     ax.set_xlim(0.2, 31.8)
@@ -205,7 +205,7 @@ def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
         interval(ax, at, (row.strikes_best, row.low, row.high), strong=True)
     margin_column(ax, "fished", map(labels.number, months["strikes_fished"]))
     margin_column(ax, "best", map(labels.number, months["strikes_best"]), at=1.2, strong=True)
-    ax.set_yticks(range(len(months)), [labels.month(name) for name in months["period"]])
+    ax.set_yticks(range(len(months)), [labels.short_month(name) for name in months["period"]])
     ax.set_ylim(len(months) - 0.5, -0.5)
     ax.set_xlim(0, 1.12 * max(months["high"].max(), months["strikes_fished"].max()))
     ax.tick_params(axis="y", length=0)

@@ -5,42 +5,38 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.names import chance
-from analysis.show import labels
+from analysis import labels
 from analysis.show.gear_figures import gear_and_setting
-from analysis.show.rows import named, of_period, records, top
+from analysis.show.rows import named, of_period, records
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units, from_si
 
 
-def answers(summary: Mapping[str, Any], bands: pd.DataFrame, units: Units) -> Table:
+def answers(summary: Mapping[str, Any], units: Units) -> Table:
     """Return what each period's answer names, its rate, and how sure it is.
 
     Parameters
     ----------
     summary : Mapping
         The summary; its list ``best`` has one entry a period.
-    bands : pandas.DataFrame
-        The result table ``bands``.
     units : Units
         Units to write depths in.
     """
     rows = []
     for answer in summary["best"]:
-        group = of_period(bands, answer["period"])
-        best = None if group.empty else top(named(group), "rate")
-        if best is None:
+        if answer["band_low_m"] is None:
             depth = sure = rate = bounds = "–"
         else:
             depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            sure = chance(answer["p_near"])
-            rate, bounds = labels.rate(best.rate), between(best.rate_low, best.rate_high)
+            sure = labels.chance(answer["p_near"])
+            rate = labels.rate(answer["rate"])
+            bounds = labels.interval(answer["rate_low"], answer["rate_high"])
         period = labels.period(answer["period"])
         rows.append((period, depth, answer["verdict"], sure, rate, bounds))
     headings = ("Period", "Depth", "Verdict", "Sure", "Rate", "90 % interval")
     return from_rows(
         "The best depth of each period. Sure: the chance that its rate is the best or within a "
-        "tenth of it. Rate: strikes per rod-hour.",
+        "tenth of it. Rate: strikes per rod-hour in the depth named, as one.",
         headings,
         rows,
         numbers=("Sure", "Rate", "90 % interval"),
@@ -69,8 +65,8 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.number(row.rod_hours),
             labels.number(row.strikes),
             labels.rate(row.rate) if told else "–",
-            between(row.rate_low, row.rate_high) if told else "–",
-            chance(row.p_best),
+            labels.interval(row.rate_low, row.rate_high) if told else "–",
+            labels.chance(row.p_best),
         )
         for row in records(group)
     ]
@@ -121,7 +117,7 @@ def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Uni
 
 def _short_period(name: str) -> str:
     """Write a period for the head of a narrow column."""
-    return labels.period(name) if name == "season" else labels.month(name)
+    return labels.period(name) if name == "season" else labels.short_month(name)
 
 
 def species_answers(bands: pd.DataFrame, units: Units) -> Table:
@@ -177,8 +173,8 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
             else labels.band(row.band_low_m, row.band_high_m, units),
             labels.rate(row.rate_before),
             labels.rate(row.rate_now),
-            f"{row.ratio:.2f}",
-            f"{row.low:.2f} to {row.high:.2f}",
+            labels.ratio(row.ratio),
+            labels.interval(row.low, row.high, labels.ratio),
         )
         for row in records(known)
     ]
@@ -190,17 +186,6 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
         numbers=headings[1:],
         nothing="The log of the season before was not given.",
     )
-
-
-def between(low: float, high: float) -> str:
-    """Write an interval of rates; a dash where there is none.
-
-    Examples
-    --------
-    >>> between(0.1, 0.25), between(float("nan"), float("nan"))
-    ('0.10 to 0.25', '–')
-    """
-    return "–" if pd.isna(low) else f"{labels.rate(low)} to {labels.rate(high)}"
 
 
 def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
@@ -281,7 +266,11 @@ def influence(frame: pd.DataFrame) -> Table:
     """
     told = frame if frame.empty else frame[frame["headline"]]
     rows = [
-        (row.wording, f"{row.ratio:.2f}", f"{row.ratio_low:.2f} to {row.ratio_high:.2f}")
+        (
+            row.wording,
+            labels.ratio(row.ratio),
+            labels.interval(row.ratio_low, row.ratio_high, labels.ratio),
+        )
         for row in records(told)
     ]
     headings = ("Taken out", "Ratio", "90 % interval")

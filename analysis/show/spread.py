@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pandas as pd
 
+from analysis import labels
 from analysis.show.describe import spread_to_scale as described
 from analysis.show.fragments import Fragment, paragraph, picture
 from analysis.show.gear_figures import spread_to_scale
-from analysis.show.labels import period as period_words
 from analysis.show.season_tables import clearance as clearance_table
 from analysis.show.season_tables import plan as plan_table
 from analysis.units import UNITS, Units
@@ -48,7 +48,7 @@ def heading(boat: str, rows: pd.DataFrame) -> str:
     period = str(rows["period"].iloc[0])
     if period == "season":
         return f"{boat}, to start with"
-    return f"{boat}, to start in {period_words(period).split()[0]}"
+    return f"{boat}, to start in {labels.month(period)}"
 
 
 def own_units(rows: pd.DataFrame, units: Units) -> Units:

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.rows import records
 from analysis.show.tables import Table, from_rows
 from analysis.units import Units, from_si
@@ -44,8 +44,8 @@ def steps(effects: pd.DataFrame, units: Units) -> Table:
             step = f"{step_amount(row.step, quantity, units)} {more}"
             place = labels.amount(row.at, quantity, units, _DIGITS.get(quantity, 0))
             usual = ", the reference" if row.at == row.reference else ""
-            bounds = f"{row.step_low:.2f} to {row.step_high:.2f}"
-            rows.append((step, f"{place}{usual}", f"{row.step_ratio:.2f} times", bounds))
+            bounds = labels.interval(row.step_low, row.step_high, labels.ratio)
+            rows.append((step, f"{place}{usual}", f"{labels.ratio(row.step_ratio)} times", bounds))
     headings = ("One step more", "From", "Catch rate", "90 % interval")
     return from_rows(
         "What one step more did to strikes per rod-hour, other things equal; an interval that "

@@ -7,7 +7,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import Told
 from analysis.show.many_units import ManyUnits
 from analysis.show.marks import interval

@@ -4,8 +4,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from analysis.names import chance
-from analysis.show import labels
+from analysis import labels
 from analysis.show.tables import Table
 from analysis.show.week_words import Week, band_of, best_of, units_of
 
@@ -132,7 +131,7 @@ def bands(week: Week) -> Table:
             band_of(band, units),
             labels.number(band["rod_hours"]) + (" *" if band["depth_unknown"] else ""),
             _rate(band),
-            "–" if band["p_best"] is None else chance(band["p_best"]),
+            "–" if band["p_best"] is None else labels.chance(band["p_best"]),
         )
         for band in depth["bands"]
     ]

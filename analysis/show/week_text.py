@@ -2,7 +2,8 @@
 
 import unicodedata
 
-from analysis.show import labels, week_words
+from analysis import labels
+from analysis.show import week_words
 from analysis.show.week_tables import line_outs
 from analysis.show.week_words import Week
 

@@ -4,8 +4,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from analysis.names import chance
-from analysis.show import labels
+from analysis import labels
 from analysis.show.many_units import ManyUnits
 from analysis.show.words import VERDICTS
 
@@ -152,7 +151,7 @@ def certainty(week: Week) -> str:
         f"{looks}{rate} strikes per rod-hour there (90 % interval {low} to {high}, "
         f"{labels.number(depth['named_hours'])} rod-hours)"
     )
-    sure = f"{chance(depth['p_near'])} sure that it holds a depth within a tenth of the best"
+    sure = f"{labels.chance(depth['p_near'])} sure that it holds a depth within a tenth of the best"
     verdict = VERDICTS[depth["verdict"]].replace("the log ", "the logs ").replace("leaves", "leave")
     told = figures if depth["alike"] else f"{figures}; {sure}"
     return f"{told[0].upper()}{told[1:]}. Verdict {verdict}."

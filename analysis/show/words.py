@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.show import labels
+from analysis import labels
 from analysis.show.fragments import Fragment, box, bullets, paragraph
 
 CAUTIONS = (

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from analysis import labels
 from analysis.decision.bands import judge
 from analysis.decision.story import best_rows
 
@@ -53,5 +54,5 @@ def test_headline_table_and_summary_tell_one_rate(warm):
         for column, value in zip(NAMED, (rate, low, high), strict=True):
             assert set(told[column]) == {value}
         assert named["rate"].min() <= rate <= named["rate"].max()
-        assert f"{rate:.2f} strikes per rod-hour" in row["sentence"]
+        assert f"{labels.rate(rate)} strikes per rod-hour" in row["sentence"]
     assert pairs, "a season in which no pair is named shows nothing"

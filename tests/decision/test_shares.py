@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from analysis import labels
 from analysis.decision.shares import (
     TIMES,
     headline,
@@ -66,10 +67,17 @@ def test_the_headline_band_alone_is_told_in_words(warm):
     assert (told["wording"].str.len() > 20).all()
     assert (table.loc[~table["headline"], "wording"] == "").all()
     assert ((table["ratio_low"] <= table["ratio"]) & (table["ratio"] <= table["ratio_high"])).all()
-    assert (
-        "by the raw count"
-        in shares_sentence(steps_of(warm.answer), warm.answer, warm.units).lower()
-    )
+
+
+def test_the_sentence_names_the_band_with_the_highest_raw_rate(warm):
+    """Not the one with most strikes: its own table of shares has both, and they differ here."""
+    sentence = shares_sentence(steps_of(warm.answer), warm.answer, warm.units)
+    shares = shares_table(warm.answer.table.loc[lambda bands: bands["judged"]])
+    season = shares.loc[shares["period"] == "season"]
+    rate, count = (season.loc[season[column].idxmax()] for column in ("raw_rate", "strike_share"))
+    first = labels.band(rate["band_low_m"], rate["band_high_m"], warm.units)
+    assert rate["band_low_m"] != count["band_low_m"]
+    assert sentence.startswith(f"By the raw rate {first} looks best")
 
 
 def test_without_temperature_the_last_step_is_the_place_in_the_band(known):

@@ -143,7 +143,7 @@ def test_residuals_fail_where_strikes_come_late_in_the_day(usual):
 
 
 def test_the_trip_that_decides_is_named_with_what_it_does(usual):
-    """A trip with 60 strikes at 27-30 m in a season of 25 at 6-9 m."""
+    """A trip with 60 strikes at 27–30 m in a season of 25 at 6-9 m."""
     whole = usual.exposure
     depth = whole.table["depth_m"].to_numpy()
     strikes = np.zeros(len(depth), dtype=int)
@@ -160,7 +160,7 @@ def test_the_trip_that_decides_is_named_with_what_it_does(usual):
     )
     found = checks(told(made.with_temperature(moved, np.nan)))["no single trip decides"]
     assert not found.passed
-    assert "7 (6-9 m)" in found.finding
+    assert "7 (6–9 m)" in found.finding
 
 
 def _influence(*movers, best=4, only=None):
@@ -175,20 +175,20 @@ def _told_of(monkeypatch, usual, found, **how):
 def test_three_trips_are_named_and_the_rest_counted(usual, monkeypatch):
     movers = [(f"T{number}", 7) for number in range(5)]
     finding = _told_of(monkeypatch, usual, _influence(*movers)).finding
-    assert finding.endswith("T0 (21-24 m), T1 (21-24 m), T2 (21-24 m) and 2 more")
+    assert finding.endswith("T0 (21–24 m), T1 (21–24 m), T2 (21–24 m) and 2 more")
     finding = _told_of(monkeypatch, usual, _influence(*movers[:3])).finding
-    assert finding.endswith("T2 (21-24 m)")
+    assert finding.endswith("T2 (21–24 m)")
 
 
 def test_bands_are_named_in_the_boats_unit(usual, monkeypatch):
     """3 m are 9.84 ft (exact, by definition of the foot)."""
     found = _influence(("T1", 0))
-    assert "39.4-49.2 ft with" in _told_of(monkeypatch, usual, found, depth_unit="ft").finding
+    assert "39.4–49.2 ft with" in _told_of(monkeypatch, usual, found, depth_unit="ft").finding
     feet = made.EDGES_M / 3 * 10 * 0.3048
     hours = replace(usual.hours, edges_m=feet)
     finding = _told_of(monkeypatch, usual, found, depth_unit="ft", hours=hours).finding
-    assert "40-50 ft with every trip" in finding
-    assert finding.endswith("T1 (0-10 ft)")
+    assert "40–50 ft with every trip" in finding
+    assert finding.endswith("T1 (0–10 ft)")
 
 
 @pytest.mark.parametrize(("bands", "moves"), [(1, False), (2, True)])
@@ -310,7 +310,7 @@ def _never_together(whole, edge_m):
 def test_bands_never_down_together_are_named(usual):
     found = checks(told(_never_together(usual.exposure, 15.0)))["bands fished at the same time"]
     assert not found.passed
-    assert found.finding.endswith(": 12-15 m with 15-18 m")
+    assert found.finding.endswith(": 12–15 m with 15–18 m")
 
 
 def test_a_boat_that_logs_in_feet_reads_feet(usual):
@@ -322,7 +322,7 @@ def test_a_boat_that_logs_in_feet_reads_feet(usual):
     apart = _never_together(usual.exposure, 15.24)
     found = season_answer([boat], apart, Options(), units).checks
     finding = next(c.finding for c in found if c.name == "bands fished at the same time")
-    assert finding.endswith(": 40-50 ft with 50-60 ft")
+    assert finding.endswith(": 40–50 ft with 50–60 ft")
 
 
 def test_a_curve_that_uses_all_its_bends_fails(usual):

@@ -70,7 +70,7 @@ def test_answers_name_each_period_once(
     tables: dict[str, pd.DataFrame], made_up: ModuleType
 ) -> None:
     summary = made_up.season_summary()
-    table = season_tables.answers(summary, tables["bands"], FEET)
+    table = season_tables.answers(summary, FEET)
     assert list(table.columns["Period"]) == [
         "Season",
         "May 2026",
@@ -83,8 +83,11 @@ def test_answers_name_each_period_once(
     low, high = best["band_low_m"] / 0.3048, best["band_high_m"] / 0.3048
     assert table.columns["Depth"][3] == f"{low:.0f}–{high:.0f} ft"
     july = rows.of_period(tables["bands"], "2026-07")
-    rate = july.loc[july["named"], "rate"].max()
+    assert july["named"].sum() == 2
+    # two bands named as one answer have one rate, which is neither band's own
+    rate = july["named_rate"].iloc[0]
     assert table.columns["Rate"][3] == f"{rate:.3f}"
+    assert f"{rate:.3f}" not in {f"{own:.3f}" for own in july["rate"]}
     assert table.columns["Verdict"][3] == "clear"
 
 
@@ -236,8 +239,10 @@ def test_log_without_sets_has_answers_but_no_bands(
     tables: dict[str, pd.DataFrame], made_up: ModuleType
 ) -> None:
     none = tables["bands"].head(0).astype({"named": object})  # as an empty CSV is read
-    unknown = dict.fromkeys(["band_low_m", "band_high_m", "p_near"])
+    unknown = dict.fromkeys(
+        ["band_low_m", "band_high_m", "p_near", "rate", "rate_low", "rate_high"]
+    )
     best = [{"period": "season", "verdict": "open", **unknown}]
-    table = season_tables.answers(made_up.season_summary() | {"best": best}, none, FEET)
+    table = season_tables.answers(made_up.season_summary() | {"best": best}, FEET)
     assert table.rows == [("Season", "–", "open", "–", "–", "–")]
     assert "no rod-hours" in season_tables.bands_of(none, FEET, period="season").text()
