@@ -21,8 +21,10 @@ from analysis.decision.spread import spread_table
 from analysis.decision.story import best_rows, first_lines
 from analysis.effort import count_effort, coverage
 from analysis.effort.coverage import without_hours
+from analysis.effort.strikes import unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
+from analysis.log.twice import refuse_twice
 from analysis.rates.bandrates import TemperatureAt
 from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
@@ -215,15 +217,15 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
     Raises
     ------
     LogError
-        Where a folder cannot be read.
+        Where a folder cannot be read, or two hold the same trips.
     """
     tell = progress or _silent
-    found = []
+    logs = []
     for number, folder in enumerate(folders):
         tell(f"Reading {folder.name}", number / len(folders))
-        log = read_log(folder)
-        found.append(BoatSeason.of(log, count_effort(log)))
-    return found
+        logs.append(read_log(folder))
+    refuse_twice(logs)
+    return [BoatSeason.of(log, count_effort(log)) for log in logs]
 
 
 def _of(
@@ -257,7 +259,14 @@ def season_answer(
         checked=checked,
         lures=options.lures,
         depth_unit=units.depth,
+        log_caps=_log_caps(seasons),
     )
+
+
+def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[str, ...]:
+    """Say what the logs lack so that no verdict may be clear."""
+    few = unheld(pd.concat([season.effort.strikes for season in seasons], ignore_index=True))
+    return (few,) if few else ()
 
 
 def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
@@ -331,6 +340,14 @@ def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)[["log", "table", "read", "kept", "set_aside"]]
 
 
+def _first_lacking(season: BoatSeason) -> str:
+    """Say what a log lacks that a reader must know before any answer; empty for nothing."""
+    if lacking := without_hours(season.log, season.effort):
+        return lacking
+    few = unheld(season.effort.strikes)
+    return few and f"{few}, and those count in no rate: look whether its sets are whole"
+
+
 def _summary(
     everyone: Sequence[BoatSeason],
     current: Sequence[BoatSeason],
@@ -357,7 +374,7 @@ def _summary(
             *(
                 f"{season.log.boat.name}: {lacking}."
                 for season in current
-                if (lacking := without_hours(season.log, season.effort))
+                if (lacking := _first_lacking(season))
             ),
             *first_lines(now, units),
         ],

@@ -89,6 +89,8 @@ class Answer:
     effects : DataFrame
     caps : tuple of str
         Why no verdict may be ``clear``; empty where it may.
+    log_caps : tuple of str
+        Those of them that were known of the logs before anything was fitted.
     """
 
     exposure: Exposure
@@ -101,6 +103,7 @@ class Answer:
     checks: tuple[Check, ...]
     effects: pd.DataFrame
     caps: tuple[str, ...]
+    log_caps: tuple[str, ...] = ()
 
     @property
     def season(self) -> Period:
@@ -138,6 +141,7 @@ def answer(
     checked: bool = True,
     lures: bool = False,
     depth_unit: str = "m",
+    log_caps: tuple[str, ...] = (),
 ) -> Answer:
     """Choose and fit a model, and judge the bands of the season and of each month.
 
@@ -156,6 +160,8 @@ def answer(
         Whether each lure has an effect of its own.
     depth_unit : str
         Unit in which the checks name bands.
+    log_caps : tuple of str
+        What the logs lack so that no verdict may be ``clear``.
 
     Returns
     -------
@@ -169,7 +175,7 @@ def answer(
     names = [SEASON, *sorted(set(hours.period))]
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = band_draws(fit, levels, hours, groups)
-    caps = _caps(exposure, chosen, fit)
+    caps = (*log_caps, *_caps(exposure, chosen, fit))
     told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.tells_depth
     periods = tuple(
         _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
@@ -195,6 +201,7 @@ def answer(
         checks=checks,
         effects=effect_table(exposure, fit, speed, surface),
         caps=caps,
+        log_caps=log_caps,
     )
 
 

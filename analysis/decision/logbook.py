@@ -14,11 +14,11 @@ from analysis.decision.sharing import (
     CLUB,
     Audience,
     audience_of,
-    boat_key,
     merge_small,
     stands,
 )
 from analysis.decision.species import spellings
+from analysis.log.tables import same_name
 from analysis.rates.join import BoatSeason
 
 
@@ -206,7 +206,7 @@ class Logbook:
         """
         trips = self.trips[(self.trips["week"] == week) & (self.trips["area"] != "")]
         named, others = {}, False
-        for key, rows in trips.groupby(trips["area"].map(boat_key)):
+        for key, rows in trips.groupby(trips["area"].map(same_name)):
             allowed = any(
                 self.seasons[log].log.boat.sharing.get("name_areas", False) for log in rows["log"]
             )
@@ -221,13 +221,13 @@ class Logbook:
         """Return the boats that fished and may be named."""
         logs = self.trips.loc[self.trips["week"] == week, "log"].unique()
         boats = [self.seasons[log].log.boat for log in logs]
-        refused = {boat_key(boat.name) for boat in boats if not boat.name_boat}
-        return tuple(sorted({b.name for b in boats if boat_key(b.name) not in refused}))
+        refused = {same_name(boat.name) for boat in boats if not boat.name_boat}
+        return tuple(sorted({b.name for b in boats if same_name(b.name) not in refused}))
 
     @property
     def club(self) -> str | None:
         """Name of the club, where all boats are of the same one."""
-        clubs = {boat_key(season.log.boat.club or "") for season in self.seasons}
+        clubs = {same_name(season.log.boat.club or "") for season in self.seasons}
         return self.seasons[0].log.boat.club if len(clubs) == 1 else None
 
     @property
@@ -249,8 +249,8 @@ def spellings_of_lures(names: pd.Series) -> dict[str, str]:
     counts = names.value_counts()
     title: dict[str, str] = {}
     for name in counts.index:
-        title.setdefault(boat_key(str(name)), str(name))
-    return {str(name): title[boat_key(str(name))] for name in counts.index}
+        title.setdefault(same_name(str(name)), str(name))
+    return {str(name): title[same_name(str(name))] for name in counts.index}
 
 
 def groups_of(
@@ -292,7 +292,7 @@ def _gathered(
 ) -> pd.DataFrame:
     """Put one frame of every season below each other, with its log and its boat's key."""
     frames = [
-        frame_of(season).assign(log=log, boat=boat_key(season.log.boat.name))
+        frame_of(season).assign(log=log, boat=same_name(season.log.boat.name))
         for log, season in enumerate(seasons)
     ]
     return pd.concat(frames, ignore_index=True)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from analysis.errors import RodhoursError
 from analysis.log.boat import Boat
+from analysis.log.tables import same_name
 
 FEWEST_BOATS = 3
 """Boats behind any figure of a club's report. With two, each of them subtracts its own."""
@@ -43,11 +44,6 @@ class Audience:
     least: int
 
 
-def boat_key(name: str) -> str:
-    """Return what tells boats apart: the name without regard to capitals and spaces."""
-    return " ".join(name.casefold().split())
-
-
 def audience_of(boats: Iterable[Boat]) -> Audience:
     """Say for whom a report of some boats' logs is.
 
@@ -71,7 +67,7 @@ def audience_of(boats: Iterable[Boat]) -> Audience:
     """
     allows: dict[str, bool] = {}
     for boat in boats:
-        key = boat_key(boat.name)
+        key = same_name(boat.name)
         allows[key] = allows.get(key, True) and boat.name_boat
     if len(allows) == 1:
         return Audience(kind=ONE_BOAT, least=1)

@@ -178,7 +178,15 @@ def species_answers(
     def judged(kind: str, draws: np.random.Generator) -> Answer:
         chosen = season.exposure.with_strikes(kinds == kind)
         edges = season.hours.edges_m
-        return answer(chosen, temperature_at, edges, draws, choice=choice, checked=False)
+        return answer(
+            chosen,
+            temperature_at,
+            edges,
+            draws,
+            choice=choice,
+            checked=False,
+            log_caps=season.log_caps,
+        )
 
     # The linear algebra lets other threads run.
     with ThreadPoolExecutor(2) as pool:

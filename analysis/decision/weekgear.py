@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.decision.sharing import FEWEST_BOATS, Audience, boat_key
+from analysis.decision.sharing import FEWEST_BOATS, Audience
 from analysis.depth import line_out_for
 from analysis.gear import Diver, Gear
+from analysis.log.tables import same_name
 from analysis.rates.join import BoatSeason
 
 Array = NDArray[np.float64]
@@ -101,11 +102,11 @@ class Tackle:
         boats_with: dict[str, set[str]] = {}
         for season in self.seasons:
             for name in season.log.boat.gears:
-                boats_with.setdefault(boat_key(name), set()).add(boat_key(season.log.boat.name))
+                boats_with.setdefault(same_name(name), set()).add(same_name(season.log.boat.name))
 
         def may_tell(log: int, name: str) -> bool:
             allowed = self.audience.least == 1 or self.seasons[log].log.boat.name_boat
-            return allowed or len(boats_with[boat_key(name)]) >= FEWEST_BOATS
+            return allowed or len(boats_with[same_name(name)]) >= FEWEST_BOATS
 
         plain = {
             key: next((name for log, name in members if may_tell(log, name)), key[0])

@@ -24,7 +24,7 @@ class Effort:
     sets : pandas.DataFrame
         The sets that count, times as counted, with ``hours``.
     strikes : pandas.DataFrame
-        All kept strikes of the log with ``slice``, ``placed`` and ``reason``.
+        All kept strikes of the log, with what `analysis.effort.strikes.place` adds.
     set_aside : pandas.DataFrame
         `analysis.errors.SET_ASIDE_COLUMNS`: sets that do not count, and strikes that could not
         be placed although their trip has set records.
@@ -58,8 +58,10 @@ def count_effort(log: SeasonLog) -> Effort:
     written = log.sets if log.sets is not None else blank_table("sets")
     recorded = log.trips_with_sets
     sets, aside, changed = fishable_sets(written, log.trips, log.boat.time_zone)
+    not_fished = written.loc[written["line"].isin(aside["row"]), list(log.lost_sets.columns)]
+    lost_sets = pd.concat([log.lost_sets, not_fished], ignore_index=True)
     slices = cut(sets, reading_changes(log.readings))
-    strikes = place(log.strikes, slices, recorded)
+    strikes = place(log.strikes, slices, recorded, lost_sets)
     inside = strikes.loc[strikes["placed"]]
     count = len(slices)
     slices["strikes"] = np.bincount(inside["slice"], minlength=count)
@@ -75,7 +77,12 @@ def count_effort(log: SeasonLog) -> Effort:
             "column": "time",
             "value": lost["time"].dt.tz_convert(log.boat.time_zone).dt.strftime("%Y-%m-%d %H:%M"),
             "reason": lost["reason"] + "; it counts in the tables of species, not in a rate",
-            "remedy": "correct the time or the rod, or add the set",
+            "remedy": [
+                f"put line {line} of sets right"
+                if line > 0
+                else "correct the time or the rod, or add the set"
+                for line in lost["lost_set"]
+            ],
         },
         columns=list(SET_ASIDE_COLUMNS),
     )

@@ -1,25 +1,26 @@
 """Owns what a log lacks: each gap, its cost to the answer, the remedy in a captain's words."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.effort.count import Effort
 from analysis.effort.slices import instants, stamps
 from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, TemperatureField
 from analysis.labels import count, number
 from analysis.log import SeasonLog
+from analysis.log.rods import rod_key
 from analysis.units import from_si
 
 Mask = npt.NDArray[np.bool_]
 
 DOUBTFUL_M = 1.0
 """Standard deviation of the height of the water's layers from which a gap is told of."""
-
-_LEFT_OUT = "the temperature at the lure is unknown there, and a model that uses it leaves out "
 
 _LEFT_OUT = "the temperature at the lure is unknown there, and a model that uses it leaves out "
 
@@ -71,8 +72,10 @@ def coverage(
     hours = effort.slices["hours"].to_numpy()
     depth = np.full(len(hours), np.nan) if depth_m is None else np.asarray(depth_m, dtype=float)
     return [
+        *_unread_gaps(log),
         *_effort_gaps(log, effort),
         *_strike_gaps(log, effort),
+        *_rod_gaps(log),
         *_soak_gaps(log),
         *_speed_gaps(effort.slices, hours),
         *_temperature_gaps(log, effort.slices, hours, field, depth),
@@ -123,6 +126,42 @@ def _unused_sets(log: SeasonLog, effort: Effort) -> str:
     often = "" if len(found) == 1 else "most often "
     written = int(log.rows.set_index("table")["read"]["sets"])
     return f"{len(aside)} of {count(written, 'set')} cannot be used ({often}{found.index[0]})"
+
+
+def _unread_gaps(log: SeasonLog) -> Iterator[Gap]:
+    for why, files in groupby(sorted(log.unread, key=lambda file: file.why), lambda f: f.why):
+        same = list(files)
+        names = ", ".join(file.name for file in same)
+        yield Gap(
+            what=f"{names}: beside the tables, and not read",
+            cost=f"nothing in it counts; {why}",
+            remedy=same[0].remedy,
+        )
+
+
+def _rod_gaps(log: SeasonLog) -> Iterator[Gap]:
+    """Tell of entries of boat.toml that no rod has, and of rods that lack one."""
+    fished = log.sets if log.sets is not None and len(log.sets) else log.strikes
+    rods = {rod_key(rod): rod for rod in sorted(set(fished["rod"]))}
+    heights = log.boat.tip_height_m
+    per_rod = {"counter_scale": log.boat.counter_scale}
+    if isinstance(heights, Mapping):
+        per_rod["tip_height_m"] = heights
+    for key, values in per_rod.items():
+        if idle := [rod for rod in values if rod_key(rod) not in rods]:
+            yield Gap(
+                what=f"{key} in boat.toml names {', '.join(idle)}, which never fishes in this log",
+                cost="the entry changes nothing",
+                remedy=f"write the rod as the log does ({', '.join(rods.values())}), or remove it",
+            )
+    if isinstance(heights, Mapping):
+        named = {rod_key(rod) for rod in heights}
+        if bare := [rod for key, rod in rods.items() if key not in named]:
+            yield Gap(
+                what=f"tip_height_m in boat.toml does not name {', '.join(bare)}",
+                cost=f"{DEFAULT_TIP_HEIGHT_M:g} m above the water is taken there",
+                remedy="measure the height of these rods' tips and write it",
+            )
 
 
 def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:

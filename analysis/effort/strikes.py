@@ -11,7 +11,14 @@ NO_SETS = "the trip has no set records"
 NOT_DOWN = "its rod was not down at this time"
 
 
-def place(strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]) -> pd.DataFrame:
+MOST_UNHELD = 0.1
+"""Share of the strikes that no set holds above which no verdict is clear (a rule of ours, no
+source): the rates then rest on a part of the season that nobody chose."""
+
+
+def place(
+    strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str], lost_sets: pd.DataFrame
+) -> pd.DataFrame:
     """Find the slice in which each strike fell.
 
     A slice covers the time after its start up to and with its end, so a strike that ends a set
@@ -26,12 +33,15 @@ def place(strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]
         From `analysis.effort.slices.cut`: those of one rod never overlap.
     recorded : collection of str
         Trips that have set records, used or not.
+    lost_sets : pandas.DataFrame
+        ``trip, rod, line, time_in, time_out`` of the sets that do not count, times as written.
 
     Returns
     -------
     pandas.DataFrame
         The strikes, with ``slice`` (row of `slices`, -1 where not placed), ``placed`` and
-        ``reason`` (empty where placed).
+        ``reason`` (empty where placed) and ``lost_set`` (line of the set that does not count but
+        held it, -1 for none).
     """
     placed = strikes.reset_index(drop=True)
     rods = pd.MultiIndex.from_frame(slices[["trip", "rod"]]).unique()
@@ -54,8 +64,48 @@ def place(strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str]
     hit[np.flatnonzero(candidate)[good]] = index[good]
     placed["slice"] = hit
     placed["placed"] = hit >= 0
+    placed["lost_set"] = _lost_set(placed, lost_sets)
     placed["reason"] = _reasons(placed, slices, recorded)
     return placed
+
+
+def unheld(strikes: pd.DataFrame) -> str:
+    """Say how many strikes no set holds, where they are more than `MOST_UNHELD`; else nothing.
+
+    Parameters
+    ----------
+    strikes : pandas.DataFrame
+        From `place`, of one season folder or several.
+
+    Examples
+    --------
+    >>> unheld(pd.DataFrame({"placed": [True, True, False]}))
+    'no set holds 1 of 3 strikes'
+    """
+    lost = int((~strikes["placed"]).sum())
+    if not lost > MOST_UNHELD * len(strikes):
+        return ""
+    return f"no set holds {lost} of {len(strikes)} strikes"
+
+
+def _lost_set(placed: pd.DataFrame, lost_sets: pd.DataFrame) -> "pd.Series[int]":
+    """Return the line of the first set that does not count but held each strike, -1 for none.
+
+    A time that is not known may have been any.
+    """
+    time_in, time_out = lost_sets["time_in"], lost_sets["time_out"]
+    swapped = (time_out < time_in).to_numpy()
+    begin, end = time_in.where(~swapped, time_out), time_out.where(~swapped, time_in)
+    found = pd.Series(-1, index=placed.index, dtype="int64")
+    strayed = placed.loc[~placed["placed"]]
+    for row, trip, rod, time in zip(
+        strayed.index, strayed["trip"], strayed["rod"], strayed["time"], strict=True
+    ):
+        held = (lost_sets["trip"] == trip) & (lost_sets["rod"] == rod)
+        held &= (begin.isna() | (begin <= time)) & (end.isna() | (time <= end))
+        if held.any():
+            found.loc[row] = int(lost_sets.loc[held, "line"].min())
+    return found
 
 
 def _reasons(
@@ -64,10 +114,14 @@ def _reasons(
     """Say of each strike why it has no slice."""
     reasons = pd.Series("", index=placed.index, dtype="str")
     rods = slices.groupby("trip")["rod"].unique()
-    lost = placed.loc[~placed["placed"], ["trip", "rod"]]
-    for row, trip, rod in zip(lost.index, lost["trip"], lost["rod"], strict=True):
+    lost = placed.loc[~placed["placed"], ["trip", "rod", "lost_set"]]
+    for row, trip, rod, line in zip(
+        lost.index, lost["trip"], lost["rod"], lost["lost_set"], strict=True
+    ):
         if trip not in recorded:
             reason = NO_SETS
+        elif line > 0:
+            reason = f"its set was set aside (sets line {line})"
         elif trip not in rods.index:
             reason = "none of the trip's sets can be used"
         elif rod not in rods[trip]:

@@ -12,8 +12,9 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.errors import GearError, LogError
 from analysis.gear import Gear, Water, gear_from_toml, water_from_toml
+from analysis.log.rods import of_rod, rod_key
 from analysis.log.schema import TABLES
-from analysis.log.tables import decode, nearest
+from analysis.log.tables import content_of, decode, nearest
 from analysis.units import QUANTITIES, UNITS, Units
 
 _KEYS = ("boat", "club", "time_zone", "units", "rods", "sharing", "columns", "gear", "water")
@@ -67,12 +68,12 @@ class Boat:
     def tip_height_of(self, rod: str) -> float:
         """Return the height in metres of a rod's tip above the water."""
         if isinstance(self.tip_height_m, Mapping):
-            return self.tip_height_m.get(rod, DEFAULT_TIP_HEIGHT_M)
+            return of_rod(self.tip_height_m, rod, DEFAULT_TIP_HEIGHT_M)
         return self.tip_height_m
 
     def counter_scale_of(self, rod: str) -> float:
         """Return true line over counter reading of a rod, 1 where it is not known."""
-        return self.counter_scale.get(rod, 1.0)
+        return of_rod(self.counter_scale, rod, 1.0)
 
 
 class _Reader:
@@ -140,24 +141,42 @@ def _time_zone(reader: _Reader, toml: Mapping[str, Any]) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        like = nearest(name, available_timezones())
+        # letters such as CEST name a clock setting: the zone most like them is another one
+        places = [zone for zone in available_timezones() if "/" in zone]
+        like = nearest(name, places) if "/" in name else _zone_of_place(name, places)
         remedy = f'did you mean "{like}"?' if like else 'write a zone such as "Europe/Oslo"'
         msg = "this time zone is not known"
         raise reader.fail(msg, "time_zone", remedy, name) from error
+
+
+def _zone_of_place(name: str, zones: Collection[str]) -> str | None:
+    """Return the zone named after a place, such as Europe/Oslo; None where there is not one."""
+    found = [zone for zone in zones if zone.rpartition("/")[2].casefold() == name.casefold()]
+    return found[0] if len(found) == 1 else None
+
+
+def _per_rod(
+    reader: _Reader, rods: Mapping[str, Any], key: str, low: float, high: float
+) -> Mapping[str, float]:
+    """Read a table of one number a rod; two spellings of one rod are refused."""
+    where = f"rods.{key}."
+    found = reader.table(rods, key, "rods.")
+    seen: dict[str, str] = {}
+    for rod, value in found.items():
+        other = seen.setdefault(rod_key(rod), rod)
+        if other != rod:
+            msg = f"this rod stands here twice, the other time as {other}"
+            raise reader.fail(msg, where + rod, "keep one of the two", value)
+    return MappingProxyType(
+        {rod: reader.number(value, where + rod, low, high) for rod, value in found.items()}
+    )
 
 
 def _tip_height(reader: _Reader, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
     value = rods.get("tip_height_m", DEFAULT_TIP_HEIGHT_M)
     if not isinstance(value, dict):
         return reader.number(value, "rods.tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
-    return MappingProxyType(
-        {
-            str(rod): reader.number(
-                height, f"rods.tip_height_m.{rod}", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high
-            )
-            for rod, height in value.items()
-        }
-    )
+    return _per_rod(reader, rods, "tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
 
 
 def _columns(reader: _Reader, toml: Mapping[str, Any]) -> Mapping[str, Mapping[str, str]]:
@@ -195,12 +214,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         Naming file, key and remedy, for an unreadable file, a missing or unknown key, a bad
         unit, time zone, number or gear.
     """
-    try:
-        content = file.read_bytes()
-    except OSError as error:
-        msg = f"this file cannot be read ({error.strerror})"
-        remedy = "put the boat.toml of the boat into the season folder"
-        raise LogError(msg, file=file, remedy=remedy) from error
+    content = content_of(file, "put the boat.toml of the boat into the season folder")
     try:
         toml = tomllib.loads(decode(content, file).replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
@@ -213,7 +227,6 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
     reader.refuse_unknown(toml, _KEYS, "")
     rods = reader.table(toml, "rods")
     reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
-    scales = reader.table(rods, "counter_scale", "rods.")
     sharing = reader.table(toml, "sharing")
     reader.refuse_unknown(sharing, _SHARING, "sharing.")
     for key, value in sharing.items():
@@ -232,12 +245,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         time_zone=_time_zone(reader, toml),
         units=_units(reader, toml),
         tip_height_m=_tip_height(reader, rods),
-        counter_scale=MappingProxyType(
-            {
-                str(rod): reader.number(scale, f"rods.counter_scale.{rod}", *_COUNTER_RANGE)
-                for rod, scale in scales.items()
-            }
-        ),
+        counter_scale=_per_rod(reader, rods, "counter_scale", *_COUNTER_RANGE),
         name_boat=bool(sharing.get("name_boat", False)),
         sharing=MappingProxyType(dict(sharing)),
         gears=MappingProxyType(made),

@@ -2,20 +2,21 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.log.tables import nearest
+from analysis.log.tables import same_name
 from analysis.log.times import (
     NAT,
     NOT_ON_CLOCK,
     UNREADABLE,
     Instants,
+    instants_of,
     parse,
+    readings_of,
     resolve,
     to_frame_time,
 )
@@ -113,6 +114,7 @@ class TripBook:
         stray = (~ids.isin(self.trips.index) & (ids != "")).to_numpy()
         reasons = np.full(len(ids), "", dtype=object)
         remedies = np.full(len(ids), "", dtype=object)
+        meant = self._meant(vet, stray)
         for name in ids[stray].unique():
             here = (ids == name).to_numpy()
             if name in self.lost:
@@ -120,16 +122,40 @@ class TripBook:
                 reasons[here] = f"its trip was set aside (trips line {line})"
                 remedies[here] = f"put line {line} of trips right"
             else:
-                like = nearest(name, self.trips.index)
                 reasons[here] = "trips has no trip of this id"
-                remedies[here] = "add the trip" + (f", or did you mean {like}?" if like else "")
+                remedies[here] = "add the trip" + np.where(
+                    meant[here] == "", "", ", or did you mean " + meant[here] + "?"
+                ).astype(object)
         vet.set_aside(stray, "trip", reasons, remedies)
+
+    def _meant(self, vet: Vetting, stray: npt.NDArray[np.bool_]) -> npt.NDArray[np.object_]:
+        """Return the trip that a row of an unknown one can only mean; empty where none is sure.
+
+        That is the trip of the same id but for capitals and spaces, or the one under way at the
+        date and time that the row has. An id that merely looks alike is as often another trip's.
+        """
+        meant = np.full(len(stray), "", dtype=object)
+        column = "time_in" if "time_in" in vet.text else "time"
+        written = parse(vet.text[column])
+        date_us, clock_us = written["date_us"].to_numpy(), written["clock_us"].to_numpy()
+        dated = (date_us != NAT) & (clock_us != NAT)
+        local = np.where(dated, date_us + np.where(dated, clock_us, 0), NAT)
+        time = readings_of(local, self.zone)[0]
+        start, end = (instants_of(self.trips[name]) for name in ("start", "end"))
+        by_name: dict[str, set[str]] = {}
+        for trip in self.trips.index:
+            by_name.setdefault(same_name(trip), set()).add(trip)
+        for i in np.flatnonzero(stray):
+            likely = set(by_name.get(same_name(vet.text["trip"].iloc[i]), ()))
+            if not likely and time[i] != NAT:
+                likely = set(self.trips.index[(start <= time[i]) & (time[i] <= end)])
+            if len(likely) == 1:
+                meant[i] = likely.pop()
+        return meant
 
     def _of(self, vet: Vetting, column: str) -> Instants:
         """Return a time column of each row's trip, `NAT` where the trip is not known."""
-        found = self.trips[column].reindex(vet.text["trip"].to_numpy())
-        values: Any = found.to_numpy(dtype="datetime64[us]", na_value=np.datetime64("NaT"))
-        return np.asarray(values.view(np.int64))
+        return instants_of(self.trips[column].reindex(vet.text["trip"].to_numpy()))
 
     def when(
         self,

@@ -10,9 +10,11 @@ import pandas as pd
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
 from analysis.log.placing import TripBook, place_trips
-from analysis.log.schema import REQUIRED, TABLES
+from analysis.log.rods import usual_spellings
+from analysis.log.schema import REQUIRED, TABLES, blank_table
 from analysis.log.tables import TextTable, read_table
 from analysis.log.times import parse
+from analysis.log.unread import Unread, unread_files
 from analysis.log.vet import Vetting, problem_frame
 
 _WORKBOOKS = (".xlsx", ".xls", ".ods")
@@ -61,6 +63,10 @@ class SeasonLog:
         What was found that did not cost a row, in sentences.
     trips_with_sets : frozenset of str
         Kept trips that have rows in sets, usable or not.
+    lost_sets : pandas.DataFrame
+        ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
+    unread : tuple of analysis.log.unread.Unread
+        Files of the folder that are not read.
     """
 
     folder: Path
@@ -77,6 +83,8 @@ class SeasonLog:
     hashes: dict[str, str]
     notes: list[str]
     trips_with_sets: frozenset[str]
+    lost_sets: pd.DataFrame
+    unread: tuple[Unread, ...]
 
     @property
     def year(self) -> int:
@@ -84,12 +92,21 @@ class SeasonLog:
         return int(self.trips["date"].min().year)
 
 
+def _within(folder: Path) -> list[Path]:
+    """List what lies in the folder, or say why that cannot be done."""
+    try:
+        if folder.is_dir():
+            return sorted(folder.iterdir())
+    except OSError as error:
+        msg = f"this folder cannot be read ({error.strerror})"
+        raise LogError(msg, file=folder, remedy="check that you may read it") from error
+    msg = "this is not a folder"
+    raise LogError(msg, file=folder, remedy="name a season folder with boat.toml in it")
+
+
 def _files(folder: Path) -> dict[str, Path]:
     """Return the folder's files by lower-case name, or say what is wrong with the folder."""
-    if not folder.is_dir():
-        msg = "this is not a folder"
-        raise LogError(msg, file=folder, remedy="name a season folder with boat.toml in it")
-    files = {path.name.casefold(): path for path in sorted(folder.iterdir())}
+    files = {path.name.casefold(): path for path in _within(folder)}
     if not files:
         remedy = "put boat.toml, trips.csv and strikes.csv into it"
         msg = "this season folder is empty"
@@ -152,9 +169,11 @@ def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
     return vet, TripBook(trips=kept, lost=lost, zone=boat.time_zone)
 
 
-def _vet_other(table: TextTable, boat: Boat, book: TripBook) -> Vetting:
-    """Vet one of the tables that refer to trips or gear."""
+def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str]) -> Vetting:
+    """Vet one of the tables that refer to trips or gear; `rods` are their usual spellings."""
     vet = Vetting(table, boat.units)
+    if "rod" in vet.text:
+        vet.respell("rod", rods)
     # two trials may agree to the last digit; two identical rows of any other table are one
     if table.name != "soaks":
         vet.duplicates()
@@ -229,10 +248,11 @@ def read_log(folder: Path) -> SeasonLog:
     boat, toml = read_boat(files["boat.toml"])
     tables = _read_tables(files, boat)
     trips, book = _vet_trips(tables["trips"], boat)
+    rods = usual_spellings(t.frame["rod"] for t in tables.values() if "rod" in t.frame)
     vets = {"trips": trips}
     for name, table in tables.items():
         if name != "trips":
-            vets[name] = _vet_other(table, boat, book)
+            vets[name] = _vet_other(table, boat, book, rods)
     clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items()}
     changed = problem_frame([p for vet in vets.values() for p in vet.changes()])
     hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
@@ -261,7 +281,19 @@ def read_log(folder: Path) -> SeasonLog:
         hashes=hashes,
         notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])),
+        lost_sets=_lost_sets(vets.get("sets")),
+        unread=unread_files(
+            _within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
+        ),
     )
+
+
+def _lost_sets(vet: Vetting | None) -> pd.DataFrame:
+    """Say of the sets set aside which rod they were of, and when as far as it is known."""
+    columns = ["trip", "rod", "line", "time_in", "time_out"]
+    if vet is None:
+        return blank_table("sets")[columns]
+    return vet.clean.loc[~vet.kept, columns].sort_values("line", ignore_index=True)
 
 
 def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:

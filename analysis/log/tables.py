@@ -4,10 +4,13 @@ import csv
 import difflib
 import hashlib
 import io
+import stat
+import unicodedata
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from analysis.errors import LogError
@@ -52,8 +55,52 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return by_folded[found[0]] if found else None
 
 
+def same_name(name: str) -> str:
+    """Return what two spellings of one name share: capitals and the width of spaces do not matter.
+
+    Examples
+    --------
+    >>> same_name("Blue  Heron") == same_name("blue heron")
+    True
+    """
+    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
+
+def refuse_odd_file(file: Path) -> None:
+    """Refuse what is no ordinary file: to read it might never end.
+
+    Raises
+    ------
+    LogError
+        For a folder, a pipe or a device.
+    OSError
+        Where there is no such file, or it may not be looked at.
+    """
+    if not stat.S_ISREG(file.stat().st_mode):
+        msg = "this file cannot be read (it is a folder, a pipe or a device)"
+        raise LogError(msg, file=file, remedy="put an ordinary file in its place")
+
+
+def content_of(file: Path, remedy: str = "check that it is a file you may read") -> bytes:
+    """Return what a file holds.
+
+    Raises
+    ------
+    LogError
+        For a file that cannot be read, or is none.
+    """
+    try:
+        refuse_odd_file(file)
+        return file.read_bytes()
+    except OSError as error:
+        msg = f"this file cannot be read ({error.strerror})"
+        raise LogError(msg, file=file, remedy=remedy) from error
+
+
 def decode(content: bytes, file: Path) -> str:
     """Return the text of a file that must be UTF-8, with or without a byte order mark.
+
+    Letters with marks are composed, so that one name typed on two machines is one name.
 
     Raises
     ------
@@ -61,7 +108,7 @@ def decode(content: bytes, file: Path) -> str:
         Naming the line of the first byte that is not UTF-8.
     """
     try:
-        return content.decode("utf-8-sig")
+        return unicodedata.normalize("NFC", content.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         shown = content[error.start : error.start + 1].hex()
@@ -82,12 +129,22 @@ def _records(text: str, file: Path) -> list[tuple[int, int, list[str]]]:
                 records.append((first, last, stripped))
             first = last + 1
     except csv.Error as error:
+        _refuse_long_cell(text, reader.line_num, file)
         msg = f"this row cannot be read as CSV ({error})"
         remedy = "look for a quotation mark without its partner on this line"
         raise LogError(msg, file=file, row=first, remedy=remedy) from error
     if records and records[-1][1] > records[-1][0]:
         _refuse_open_quote(text, records[-1][0], file)
     return records
+
+
+def _refuse_long_cell(text: str, row: int, file: Path) -> None:
+    """Refuse a line with a cell beyond what is read; one that runs over lines is another fault."""
+    longest = csv.field_size_limit()
+    line = io.StringIO(text, newline="").readlines()[row - 1]
+    if max(map(len, line.split(","))) > longest:
+        msg = f"a cell of this row is longer than {longest} characters"
+        raise LogError(msg, file=file, row=row, remedy="shorten it, or move the text elsewhere")
 
 
 def _refuse_open_quote(text: str, first: int, file: Path) -> None:
@@ -118,7 +175,7 @@ def _headings(
 ) -> list[str]:
     """Give each heading our name, keep the others, and refuse two of one known name."""
     ours = {heading.casefold(): name for heading, name in renames.items()}
-    names: list[str] = []
+    names: dict[str, None] = {}
     for number, heading in enumerate(header, start=1):
         folded = heading.casefold()
         name = ours.get(folded, folded if folded in known else heading)
@@ -129,16 +186,24 @@ def _headings(
         name = name or f"column {number}"
         while name in names:
             name += " again"
-        names.append(name)
-    return names
+        names[name] = None
+    return list(names)
 
 
-def _require(names: list[str], required: Iterable[str], table: str, file: Path, row: int) -> None:
+def _require(
+    names: list[str],
+    known: Collection[str],
+    required: Iterable[str],
+    table: str,
+    file: Path,
+    row: int,
+) -> None:
     """Refuse a table that lacks a column nothing can be said without."""
+    others = [name for name in names if name not in known]
     for column in required:
         if column in names:
             continue
-        like = nearest(column, [n for n in names if n])
+        like = nearest(column, others)
         meant = f'if "{like}" is meant, ' if like else "if it has another heading, "
         shown = like or "your heading"
         remedy = f'add it; {meant}write "{shown}" = "{column}" under [columns.{table}] in boat.toml'
@@ -181,11 +246,7 @@ def read_table(
         When the file is unreadable, not UTF-8, empty, not separated by commas, has two columns
         of one known name or lacks a required one.
     """
-    try:
-        content = file.read_bytes()
-    except OSError as error:
-        msg = f"this file cannot be read ({error.strerror})"
-        raise LogError(msg, file=file, remedy="check that it is a file you may read") from error
+    content = content_of(file)
     records = _records(decode(content, file), file)
     if not records:
         remedy = f"write a header row ({', '.join(required)}, ...) or remove the file"
@@ -197,7 +258,7 @@ def read_table(
     while not header[-1]:
         header.pop()
     names = _headings(header, known, renames, file, row)
-    _require(names, required, name, file, row)
+    _require(names, known, required, name, file, row)
     present = {heading.casefold() for heading in header}
     notes = [
         f'{file.name}: [columns.{name}] in boat.toml renames "{heading}", which is not there'
@@ -208,11 +269,13 @@ def read_table(
     for first, last, fields in records[1:]:
         surplus = [field for field in fields[len(names) :] if field]
         if len(fields) >= len(names) and not surplus:
-            good.append((first, *fields[: len(names)]))
+            good.append((first, fields[: len(names)]))
         else:
             malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
-    frame = pd.DataFrame(good, columns=["line", *(_safe(n) for n in names)], dtype=object)
-    frame = frame.astype({"line": "int64"} | {_safe(n): "str" for n in names})
+    frame = pd.DataFrame(
+        [fields for _, fields in good], columns=[_safe(n) for n in names], dtype="str"
+    )
+    frame.insert(0, "line", np.array([line for line, _ in good], dtype=np.int64))
     return TextTable(
         name=name,
         file=file,

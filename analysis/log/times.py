@@ -98,6 +98,12 @@ def to_frame_time(instants: Instants, index: pd.Index) -> "pd.Series[Any]":
     return pd.Series(stamps, index=index)
 
 
+def instants_of(times: "pd.Series[Any]") -> Instants:
+    """Return a series of UTC or local times as whole microseconds, `NAT` where missing."""
+    values: Any = times.to_numpy(dtype="datetime64[us]", na_value=np.datetime64("NaT"))
+    return np.asarray(values.view(np.int64))
+
+
 def resolve(
     parsed: pd.DataFrame,
     *,

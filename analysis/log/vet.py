@@ -19,7 +19,7 @@ Mask = npt.NDArray[np.bool_]
 Texts = npt.NDArray[np.object_]
 
 # columns that later rooms add to the clean tables: an extra column may not pass for one
-_DERIVED = ("slice", "placed", "reason", "hours")
+_DERIVED = ("slice", "placed", "reason", "lost_set", "hours")
 
 _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 # 1,250 may be one and a quarter or one thousand: nobody can tell
@@ -164,14 +164,32 @@ class Vetting:
         else:
             self.empty(bad, field, reason, remedy)
 
+    def respell(self, column: str, usual: Mapping[str, str]) -> None:
+        """Give each name of a column its usual spelling, and note where that changes it.
+
+        Parameters
+        ----------
+        column : str
+        usual : mapping
+            Name as written -> its usual spelling; other names stay as they are.
+        """
+        written = self.text[column]
+        spelt = written.map(lambda name: usual.get(name, name)).astype("str")
+        reasons = ("read as " + spelt + ", as this log mostly spells it").to_numpy(dtype=object)
+        remedies = ("write " + spelt).to_numpy(dtype=object)
+        self.change((spelt != written).to_numpy(), column, reasons, remedies)
+        self.text[column] = spelt
+
     def duplicates(self) -> None:
         """Set aside rows that repeat an earlier row in every column."""
-        cells = self.text.drop(columns="line")
-        repeated = cells.duplicated().to_numpy()
-        if not repeated.any():
-            return
-        first = self.text.groupby(list(cells.columns), sort=False)["line"].transform("first")
-        reasons = ("duplicate row of line " + first.astype("str")).to_numpy(dtype=object)
+        first: dict[tuple[str, ...], int] = {}
+        cells = self.text.drop(columns="line").to_numpy(dtype=object)
+        of = [
+            first.setdefault(tuple(row), line)
+            for row, line in zip(cells, self.lines.tolist(), strict=True)
+        ]
+        repeated = np.array(of, dtype=np.int64) != self.lines
+        reasons = np.array([f"duplicate row of line {line}" for line in of], dtype=object)
         self.set_aside(repeated, "", reasons, "delete it, or tell the two apart in a column")
 
     def values(self) -> None:
@@ -304,16 +322,13 @@ class Vetting:
 
         The order depends on what the rows say and not on where they stand in the file.
         """
-        clean = self.clean.loc[self.kept].copy()
         ours = [*(f.clean for f in self.fields), "line"]
-        own_names = {f.name for f in self.fields} | {"line"}
-        for extra in self.text.columns:
-            if extra not in own_names:
-                name = f"{extra} as written" if extra in ours or extra in _DERIVED else extra
-                clean[name] = self.text.loc[self.kept, extra]
-        extras = [name for name in clean.columns if name not in ours]
+        taken = {*ours, *_DERIVED}
+        more = self.text.drop(columns=[*(f.name for f in self.fields), "line"])
+        more = more.rename(columns={name: f"{name} as written" for name in taken})
+        rows = pd.concat([self.clean[ours], more], axis=1).loc[self.kept]
         ties = [name for name in ours if name not in order]
-        return clean[ours + extras].sort_values([*order, *ties], ignore_index=True)
+        return rows.sort_values([*order, *ties], ignore_index=True)
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

@@ -8,6 +8,7 @@ import pandas as pd
 from analysis import labels
 from analysis.effort import Gap, TemperatureField, count_effort, coverage
 from analysis.effort.coverage import without_hours
+from analysis.effort.strikes import unheld
 from analysis.log import read_log
 from analysis.show import data_tables
 from analysis.show.rows import records
@@ -46,6 +47,8 @@ def check_log(folder: Path) -> str:
         if lacking
         else "It can be analysed."
     )
+    if (few := unheld(effort.strikes)) and not lacking:
+        verdict = f"{few[0].upper()}{few[1:]}: no verdict will be clear. {verdict}"
     rows = log.rows.assign(log=folder.name)
     parts = [
         f"{folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "

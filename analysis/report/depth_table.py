@@ -13,7 +13,7 @@ import numpy.typing as npt
 from analysis.depth.belief import GearBelief, Prediction, believe
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
-from analysis.log.tables import nearest
+from analysis.log.tables import nearest, refuse_odd_file
 from analysis.report.atomic import put_in_place, staging
 from analysis.units import to_si
 
@@ -60,6 +60,7 @@ def write_depths(table: Path, boat_toml: Path, out: Path) -> tuple[int, int]:
     boat, _ = read_boat(boat_toml)
     beliefs = {name: believe(gear, boat.water) for name, gear in boat.gears.items()}
     try:
+        refuse_odd_file(table)
         # utf-8-sig: programs that save CSV often put a mark before the first heading.
         with table.open(encoding="utf-8-sig", newline="") as source:
             header, line_end = _header(source, table)

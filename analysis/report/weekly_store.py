@@ -7,7 +7,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from analysis.errors import RodhoursError
+from analysis.errors import LogError, RodhoursError
+from analysis.log.tables import content_of
 from analysis.report.atomic import put_in_place, staging
 from analysis.weeks import same_week_last_year, week_before
 
@@ -47,8 +48,8 @@ def inputs_digest(folders: Sequence[Path]) -> str:
             mine = [
                 path for path in sorted(folder.iterdir()) if path.suffix.casefold() in _OF_A_LOG
             ]
-            logs.append(digest(part for path in mine for part in (path.name, path.read_bytes())))
-        except OSError as error:
+            logs.append(digest(part for path in mine for part in (path.name, content_of(path))))
+        except (OSError, LogError) as error:
             logs.append(digest([str(folder), str(error)]))
     return digest(sorted(logs))
 

@@ -166,7 +166,7 @@ def test_trip_whose_sets_are_all_unusable_is_not_a_strikes_only_trip(counted, se
     sets = season_files.SETS.replace("diver,3,120", "diver,3,")
     _, effort = counted(sets=sets)
     assert effort.strikes_only_trips == []
-    assert effort.set_aside["reason"].item().startswith("none of the trip's sets can be used")
+    assert effort.set_aside["reason"].item().startswith("its set was set aside (sets line 5)")
 
 
 @pytest.mark.parametrize("readings", [None, "trip,time,speed,speed_kind,surface_temp\n"])

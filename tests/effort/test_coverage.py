@@ -165,3 +165,29 @@ def test_commonest_reason_of_unusable_sets_is_told(gaps, season_files):
         "T1,P2,port,oar,1,50,,6,spoon,10:00,11:00,",
     )
     assert "3 of 7 sets cannot be used (most often line_out: missing)" in gaps(sets=bad)
+
+
+def rods(season_files, text):
+    head, rest = season_files.BOAT.split("[rods]\n")
+    return f"{head}[rods]\n{text}\n{rest[rest.index('[gear.diver]') :]}"
+
+
+def test_entries_of_boat_toml_that_no_rod_has_are_told(costs, season_files):
+    idle = costs(boat=rods(season_files, "counter_scale = { p1 = 1.1, P9 = 1.5 }"))
+    what = "counter_scale in boat.toml names P9, which never fishes in this log"
+    assert idle[what] == "the entry changes nothing"
+    assert not any("p1" in gap for gap in idle)
+    heights = costs(boat=rods(season_files, "tip_height_m = { s1 = 1.0, Q = 2.0 }"))
+    assert "tip_height_m in boat.toml names Q, which never fishes in this log" in heights
+    bare = heights["tip_height_m in boat.toml does not name P1"]
+    assert bare == "1.5 m above the water is taken there"
+
+
+def test_files_that_are_not_read_are_told(tmp_path, costs, season_files):
+    folder = season_files.write(tmp_path / "Dunlin-2026")
+    for name in ("sets.xlsx", "Sets - Sheet1.csv", "day.gpx"):
+        (folder / name).write_text("")
+    found = costs()
+    told = "Sets - Sheet1.csv, sets.xlsx: beside the tables, and not read"
+    assert found[told] == "nothing in it counts; sets.csv is read instead"
+    assert "day.gpx: beside the tables, and not read" in found

@@ -140,7 +140,7 @@ def test_each_strike_is_in_the_set_its_rod_fished_then_or_in_none(sets, strikes)
         {"trip": trip, "rod": rod, "time": clock(trip, minute), "line": line}
         for line, (trip, rod, minute) in enumerate(strikes, start=2)
     ]
-    placed = place(frame("strikes", rows), slices, {"A", "B"})
+    placed = place(frame("strikes", rows), slices, {"A", "B"}, frame("sets", []))
     fished = by_minute(sets)
     assert len(placed) == len(strikes)
     assert ((placed["reason"] == "") == placed["placed"]).all()

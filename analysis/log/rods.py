@@ -1,0 +1,50 @@
+"""Owns the labels of rods: one rod is one rod however it is typed."""
+
+from collections.abc import Iterable, Mapping
+from functools import cache
+
+import pandas as pd
+
+
+@cache
+def rod_key(label: str) -> str:
+    """Return what all spellings of one rod share: no capitals, no spaces.
+
+    Examples
+    --------
+    >>> rod_key("P 1") == rod_key("p1")
+    True
+    """
+    return "".join(label.casefold().split())
+
+
+def of_rod(values: Mapping[str, float], rod: str, default: float) -> float:
+    """Return a rod's value of a table of boat.toml, however the rod is typed in either."""
+    key = rod_key(rod)
+    return next((value for name, value in values.items() if rod_key(name) == key), default)
+
+
+def usual_spellings(written: Iterable["pd.Series[str]"]) -> dict[str, str]:
+    """Return each label as written -> the spelling of that rod which the log uses most.
+
+    Where two are used equally, the first in the alphabet is meant.
+
+    Parameters
+    ----------
+    written : iterable of pandas.Series
+        Labels as the tables have them; empty ones are no rod.
+
+    Examples
+    --------
+    >>> usual_spellings([pd.Series(["P1", "p1", "P1", ""])])
+    {'P1': 'P1', 'p1': 'P1'}
+    """
+    columns = [column.loc[column != ""] for column in written]
+    if not columns:
+        return {}
+    counts = pd.concat(columns).value_counts()
+    most_first = sorted(counts.index, key=lambda label: (-counts[label], label))
+    usual: dict[str, str] = {}
+    for label in most_first:
+        usual.setdefault(rod_key(label), label)
+    return {label: usual[rod_key(label)] for label in most_first}

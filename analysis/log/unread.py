@@ -1,0 +1,85 @@
+"""Owns what lies beside the tables and is not read: each file is named, with what to do."""
+
+import re
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from analysis.log.schema import TABLES
+
+_TRACKS = (".gpx", ".nmea", ".kml", ".kmz", ".fit", ".tcx")
+_LETTERS = re.compile(r"[^\W\d_]+")
+# what systems and spreadsheets leave behind: no person put it there
+_LITTER = ("~$", ".")
+_LITTER_NAMES = ("thumbs.db", "desktop.ini")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Unread:
+    """A file of a season folder that is not read.
+
+    Parameters
+    ----------
+    name : str
+        Its name.
+    why : str
+        What it seems to be.
+    remedy : str
+        What to do if it holds part of the log.
+    """
+
+    name: str
+    why: str
+    remedy: str
+
+
+def unread_files(within: Iterable[Path], read: Collection[Path]) -> tuple[Unread, ...]:
+    """Name the files of a season folder that are not read.
+
+    Parameters
+    ----------
+    within : iterable of pathlib.Path
+        All that lies in the folder.
+    read : collection of pathlib.Path
+        Those that were read.
+
+    Returns
+    -------
+    tuple of Unread
+        In the order given; hidden files and what systems leave behind are passed over.
+    """
+    tables = {path.stem.casefold(): path.name for path in read}
+    return tuple(
+        _judge(path, tables)
+        for path in within
+        if path not in read
+        and not path.name.startswith(_LITTER)
+        and path.name.casefold() not in _LITTER_NAMES
+    )
+
+
+def _judge(path: Path, tables: dict[str, str]) -> Unread:
+    """Say what an unread file seems to be."""
+    table = _like_table(path.stem)
+    if path.suffix.casefold() in _TRACKS:
+        why = "it looks like a track, and tracks are not read"
+        remedy = "write its speeds and surface temperatures into readings.csv"
+    elif table in tables:
+        why = f"{tables[table]} is read instead"
+        remedy = f"bring rows that are only here into {tables[table]}, then move this away"
+    elif table:
+        why = f"it may be the table {table}, which is read from {table}.csv only"
+        remedy = f"save it as {table}.csv"
+    else:
+        why = "no table has this name"
+        remedy = "if it holds part of the log, bring it into the table where it belongs"
+    return Unread(name=path.name, why=why, remedy=remedy)
+
+
+def _like_table(stem: str) -> str:
+    """Return the table that a name such as ``Sets - Sheet1`` speaks of; empty for none."""
+    for word in _LETTERS.findall(stem.casefold()):
+        for table in TABLES:
+            if word in (table, table.removesuffix("s")):
+                return table
+    return ""

@@ -1,0 +1,100 @@
+"""Owns the tests of files that are none, and of tables of absurd width."""
+
+import os
+import signal
+import time
+from pathlib import Path
+
+import pytest
+
+from analysis.errors import LogError
+from analysis.log import read_log
+from analysis.report.depth_table import write_depths
+from analysis.report.weekly_store import inputs_digest
+
+NO_FILE = r"this file cannot be read \(it is a folder, a pipe or a device\)"
+
+
+@pytest.fixture(autouse=True)
+def _ends():
+    """End a test that waits for a pipe, or reads a file without an end."""
+
+    def stop(number, frame):
+        msg = "still reading after five seconds"
+        raise TimeoutError(msg)
+
+    before = signal.signal(signal.SIGALRM, stop)
+    signal.alarm(5)
+    yield
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
+
+
+@pytest.fixture
+def folder(tmp_path, season_files):
+    """Write the usual season."""
+    return season_files.write(tmp_path / "Dunlin-2026")
+
+
+def spoil(file, kind):
+    """Put what is no file in a file's place."""
+    file.unlink()
+    if kind == "pipe":
+        os.mkfifo(file)
+    elif kind == "folder":
+        file.mkdir()
+    else:
+        file.symlink_to("/dev/zero")
+
+
+@pytest.mark.parametrize("name", ["casts.csv", "boat.toml"])
+@pytest.mark.parametrize("kind", ["pipe", "folder", "device"])
+def test_what_is_no_ordinary_file_is_refused_at_once(folder, name, kind):
+    spoil(folder / name, kind)
+    with pytest.raises(LogError, match=NO_FILE):
+        read_log(folder)
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device"])
+def test_the_weekly_look_at_the_files_ends_too(folder, kind):
+    whole = inputs_digest([folder])
+    spoil(folder / "casts.csv", kind)
+    assert inputs_digest([folder]) != whole
+
+
+@pytest.mark.parametrize("kind", ["pipe", "device"])
+def test_the_depth_command_refuses_them_too(folder, kind):
+    table = folder / "casts.csv"
+    spoil(table, kind)
+    with pytest.raises(LogError, match=NO_FILE):
+        write_depths(table, folder / "boat.toml", folder / "out.csv")
+
+
+def test_a_link_to_nothing_is_an_error(folder):
+    (folder / "casts.csv").unlink()
+    (folder / "casts.csv").symlink_to(folder / "nowhere.csv")
+    with pytest.raises(LogError, match=r"casts\.csv: this file cannot be read \(No such file"):
+        read_log(folder)
+
+
+def test_a_folder_that_may_not_be_read_is_an_error(folder, monkeypatch):
+    # a superuser may read everything, so the refusal of the system is played
+    def refuse(self):
+        raise PermissionError(13, "Permission denied", str(self))
+
+    monkeypatch.setattr(Path, "iterdir", refuse)
+    with pytest.raises(LogError, match=r"this folder cannot be read \(Permission denied\)"):
+        read_log(folder)
+
+
+def test_five_thousand_columns_are_read_in_two_seconds(folder, season_files):
+    header, *rows = season_files.STRIKES.splitlines()
+    more = range(5000)
+    wide = [f"{header},{','.join(f'x{i}' for i in more)}"]
+    wide += [f"{row},{','.join(map(str, more))}" for row in [*rows, rows[0]]]
+    (folder / "strikes.csv").write_text("\n".join(wide) + "\n")
+    begin = time.process_time()  # a busy machine has no part in it
+    log = read_log(folder)
+    assert time.process_time() - begin < 2.0
+    assert log.strikes["x4999"].tolist() == ["4999"] * 3
+    assert log.set_aside["reason"].tolist() == ["duplicate row of line 2"]
