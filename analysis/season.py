@@ -356,19 +356,19 @@ def _summary(
     options: Options,
     units: Units,
 ) -> dict[str, Any]:
-    exposure = tables["exposure"]
-    strikes = pd.concat([season.effort.strikes for season in everyone], ignore_index=True)
+    names = {season.log.folder.name for season in current}
+    strikes = pd.concat([season.effort.strikes for season in current], ignore_index=True)
     return {
         "boats": sorted({season.log.boat.name for season in current}),
         "season": str(current[0].log.year),
         "units": vars(units),
-        "trips": sum(len(season.log.trips) for season in everyone),
-        "sets": sum(len(season.effort.sets) for season in everyone),
-        "rod_hours": float(exposure["hours"].sum()),
+        "trips": sum(len(season.log.trips) for season in current),
+        "sets": sum(len(season.effort.sets) for season in current),
+        "rod_hours": float(now.exposure.table["hours"].sum()),
         "strikes": len(strikes),
         "strikes_placed": int(strikes["placed"].sum()),
         "landed": int((strikes["outcome"] == "landed").sum()),
-        "set_aside": len(tables["set_aside"]),
+        "set_aside": int(tables["set_aside"]["log"].isin(names).sum()),
         "best": best_rows(now, units),
         "first_lines": [
             *(
@@ -378,7 +378,7 @@ def _summary(
             ),
             *first_lines(now, units),
         ],
-        "model": now.choice.name,
+        "model": now.choice.used,
         "formula": now.formula,
         "why": f"{now.choice.why}. {RULE}",
         "status": now.fit.status,

@@ -187,8 +187,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "term": ["leader_length", "leader_length", "gear", "gear", "species", "species"],
                 "level": ["under 6 ft", "6–9 ft", "diver", "rigger", "lake trout", HOSTILE],
                 "hooked": [60, 120, 110, 70, 130, 50],
-                "landed": [33, 84, 75, 42, 91, 26],
-                "landing_rate": [0.55, 0.70, 0.68, 0.60, 0.70, 0.52],
+                "boated": [33, 84, 75, 42, 91, 26],
+                "boated_rate": [0.55, 0.70, 0.68, 0.60, 0.70, 0.52],
                 "low": [0.44, 0.62, 0.60, 0.50, 0.63, 0.40],
                 "high": [0.65, 0.77, 0.75, 0.69, 0.76, 0.64],
             }

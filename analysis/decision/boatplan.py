@@ -20,10 +20,10 @@ from analysis.decision.rods import (
     stations,
     usual_rods,
 )
+from analysis.decision.spread import speed_of_boat
 from analysis.gear import Diver
 from analysis.rates.bandrates import SEASON
-from analysis.rates.effects import weighted_quantile
-from analysis.rates.join import USUAL_SPEED_MPS, BoatSeason
+from analysis.rates.join import BoatSeason
 from analysis.units import Units, from_si
 
 Array = NDArray[np.float64]
@@ -63,7 +63,7 @@ class BoatPlanner:
     ) -> BoatPlanner:
         """Gather a boat's rods, usual speed, longest lines and reach."""
         slots = slots_of(season, gears)
-        speed = _usual_speed(answer, period, log)
+        speed = speed_of_boat(answer, period.name, log)
         longest = _longest(season)
         used = {slot.gear for slot in slots}
         return cls(
@@ -234,19 +234,6 @@ class BoatPlanner:
 
 def _flags(laid: Layout) -> int:
     return int(laid.clearance["flagged"].sum())
-
-
-def _usual_speed(answer: Answer, period: Period, log: int) -> float:
-    """Median speed of the boat's rod-hours in the period, or the season, or any boat's."""
-    table = answer.exposure.table
-    speed = table["speed_mps"].to_numpy(dtype=float)
-    known = np.isfinite(speed)
-    mine = known & (table["log"] == log).to_numpy()
-    then = mine & (table["period"] == period.name).to_numpy()
-    for here in (then, mine, known):
-        if here.any():
-            return weighted_quantile(speed[here], table["hours"].to_numpy()[here], 0.5)
-    return USUAL_SPEED_MPS
 
 
 def _longest(season: BoatSeason) -> dict[str, float]:

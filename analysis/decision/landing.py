@@ -19,7 +19,7 @@ from analysis.units import Units, from_si
 
 Array = NDArray[np.float64]
 
-OUTCOMES = ("term", "level", "hooked", "landed", "landing_rate", "low", "high", "modelled")
+OUTCOMES = ("term", "level", "hooked", "boated", "boated_rate", "low", "high", "modelled")
 HOOKUPS = ("term", "level", "strikes", "hooked", "hookup_rate", "low", "high", "modelled")
 FEWEST_OF_LEVEL = 5
 """A class with fewer fish is shown with the others of its kind, as ``others``."""
@@ -42,7 +42,7 @@ class Landing:
     ----------
     landing, hookup : OutcomeFit
     outcomes, hookups : DataFrame
-        ``outcomes`` has ``term, level, hooked, landed, landing_rate, low, high, modelled``;
+        ``outcomes`` has ``term, level, hooked, boated, boated_rate, low, high, modelled``;
         ``hookups`` the same of ``strikes`` and ``hooked``. Rates are at the same mix of all else
         where ``modelled``, else the raw share.
     notes : tuple of str
@@ -226,7 +226,7 @@ def landing_sentences(found: Landing, units: Units) -> list[str]:
     told = [
         sentence
         for table, rate, verb in (
-            (found.outcomes, "landing_rate", "landed"),
+            (found.outcomes, "boated_rate", "landed or released"),
             (found.hookups, "hookup_rate", "hooked"),
         )
         for sentence in _differences(table, rate, verb)

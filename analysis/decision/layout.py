@@ -11,12 +11,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis import labels
 from analysis.decision.rods import SIDES, Slot, order_inside_out
 from analysis.depth import RodLine, clearances, line_out_for, line_path
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
-from analysis.gear import Diver
+from analysis.gear import Diver, Rigger
 from analysis.rates.join import BoatSeason
-from analysis.units import from_si, to_si
+from analysis.units import Units, from_si, to_si
 
 TIP_Y_M = {0: 0.8, 1: 1.2, 2: 2.0}
 """How far from the middle the tips of straight lines, riggers and the inner diver are; each
@@ -138,7 +139,8 @@ class Solver:
         rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
         is_diver = {line.slot.rod: isinstance(gears[line.slot.gear], Diver) for line in lines}
         side = {line.slot.rod: line.slot.side for line in lines}
-        near = [_reading(pair, is_diver, side) for pair in clearances(paths)]
+        units = self.season.log.boat.units
+        near = [_reading(pair, is_diver, side, units) for pair in clearances(paths)]
         return Layout(
             table=pd.DataFrame(rows, columns=list(TABLE)),
             clearance=pd.DataFrame(near, columns=list(CLEARANCE)),
@@ -256,7 +258,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         "depth_m": float(found.depth_m),
         "depth_sd_m": float(found.depth_sd_m),
         "lateral_m": sign * abs(float(found.lateral_m)),
-        "setback_m": float(found.setback_m),
+        "setback_m": float(found.setback_m) + trail_m(season, slot.gear),
         "line_out_m": true_m,
         "tip_y_m": tip_y_m,
     }
@@ -281,7 +283,23 @@ def _below(path: LinePath) -> LinePath:
     return replace(path, points_m=path.points_m[deep]) if deep.sum() > 1 else path
 
 
-def _reading(found: Clearance, is_diver: dict[str, bool], side: dict[str, str]) -> dict[str, Any]:
+def trail_m(season: BoatSeason, gear: str) -> float:
+    """Line from a rigger's ball, or a diver, to the lure, usual in the log; 0 where not logged.
+
+    A weighted line's leader is one of its parts, and counts in its setback as it is.
+    """
+    kind = season.log.boat.gears[gear]
+    column = {Rigger: "lead_m", Diver: "leader_length_m"}.get(type(kind))
+    if column is None:
+        return 0.0
+    sets = season.effort.sets
+    known = sets.loc[sets["gear"] == gear, column].dropna()
+    return float(known.median()) if len(known) else 0.0
+
+
+def _reading(
+    found: Clearance, is_diver: dict[str, bool], side: dict[str, str], units: Units
+) -> dict[str, Any]:
     """Say whether two neighbours may tangle."""
     divers = is_diver[found.rod] and is_diver[found.other] and side[found.rod] == side[found.other]
     close = found.least_m < NEAR_M
@@ -289,9 +307,10 @@ def _reading(found: Clearance, is_diver: dict[str, bool], side: dict[str, str]) 
     if found.crossed:
         why = "they cross"
     elif divers and found.too_close:
-        why = "less than 15 ft between divers of a side"
+        least = labels.amount(SIDEWAYS_CLEARANCE_M, "length", units)
+        why = f"less than {least} between divers of a side"
     elif flagged:
-        why = f"they pass within {found.least_m:.1f} m"
+        why = f"they pass within {labels.amount(NEAR_M, 'length', units, 1)}"
     else:
         why = ""
     return {

@@ -32,7 +32,8 @@ class Plan:
     ----------
     table : DataFrame
         ``boat, rod, gear, side, setting, line_out`` (what the rod's counter shows, in ``unit``),
-        ``depth_m, depth_sd_m, lateral_m`` (negative to port) and ``setback_m`` of the rod tip,
+        ``depth_m, depth_sd_m, lateral_m`` (negative to port)
+        and ``setback_m`` of the rod tip (of the lure, its usual lead or leader in it),
         ``purpose`` (``best band`` or ``explore``), ``why``, ``line_out_m`` (true),
         ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port),
         ``depth_unit`` (the boat's), ``period``; from port to starboard. Empty where no band is

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -11,6 +11,7 @@ import pandas as pd
 from analysis.decision.answer import Answer, Period
 from analysis.depth import line_out_for
 from analysis.gear import Diver
+from analysis.rates.bandrates import SEASON
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.join import USUAL_SPEED_MPS, BoatSeason
 from analysis.units import from_si
@@ -61,6 +62,17 @@ def usual_speed(answer: Answer, period: str) -> float:
     return USUAL_SPEED_MPS
 
 
+def speed_of_boat(answer: Answer, period: str, log: int) -> float:
+    """Median speed of a boat's rod-hours in a period, or the season; else that of all boats."""
+    table = answer.exposure.table
+    speed = table["speed_mps"].to_numpy(dtype=float)
+    mine = np.isfinite(speed) & (table["log"] == log).to_numpy()
+    for here in (mine & (table["period"] == period).to_numpy(), mine):
+        if here.any():
+            return weighted_quantile(speed[here], table["hours"].to_numpy()[here], 0.5)
+    return usual_speed(answer, SEASON)
+
+
 def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     """Line-outs for the named band of each period, by every gear and setting on board.
 
@@ -79,8 +91,15 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     targets = [(period.name, target_of(answer, period)) for period in answer.periods]
     wanted = [(name, target) for name, target in targets if target is not None]
     frames = [
-        _lines(season, gear, wanted)
-        for season in seasons
+        _lines(
+            season,
+            gear,
+            [
+                (name, replace(target, speed_mps=speed_of_boat(answer, name, log)))
+                for name, target in wanted
+            ],
+        )
+        for log, season in enumerate(seasons)
         for gear in season.log.boat.gears
         if wanted
     ]

@@ -265,8 +265,8 @@ def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterato
     if share := _share(blank, hours):
         yield Gap(
             what=f"no speed for {share}",
-            cost="the depth of riggers and weighted lines is unknown there, and the effect of"
-            f" speed cannot be told: {_fished(blank, slices)}",
+            cost="the depth of riggers and weighted lines is that at the boat's usual speed there,"
+            f" and the effect of speed cannot be told: {_fished(blank, slices)}",
             remedy="note the speed when it changes, or save the readings of the instruments",
         )
     ground = ~blank & (slices["speed_kind"] != "water").to_numpy()

@@ -77,6 +77,19 @@ class Choice:
         return tuple(name for name, (gain, se) in self.gains.items() if not gain > se)
 
     @property
+    def used(self) -> str:
+        """What the answer rests on: a model, or several with their weights.
+
+        The formula beside it is the fullest's, which holds the terms of all.
+        """
+        if len(self.members) < 2:
+            return self.name
+        parts = [
+            f"{name} ({labels.percent(member.weight)})" for name, member in self.members.items()
+        ]
+        return f"average of {labels.listing(parts)}"
+
+    @property
     def as_good(self) -> str:
         """The simplest model that is not beaten, as a captain would call it; empty for none."""
         return next((SIMPLE[name] for name in self.not_beaten), "")

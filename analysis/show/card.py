@@ -85,7 +85,7 @@ def _write_rods(ax: Axes, plan: pd.DataFrame, units: Units, heading: str) -> Non
                 va="center",
             )
     if (plan["purpose"] != "best band").any():
-        ax.text(0, len(plan) + 0.55, "* explores water the log knows least", fontsize=9)
+        ax.text(0, len(plan) + 0.55, "* explores: where there is most to learn", fontsize=9)
     # Texts are placed by hand; a long name must not squeeze the picture below.
     for placed in ax.texts:
         placed.set_in_layout(False)

@@ -151,7 +151,7 @@ def choice(frame: pd.DataFrame, why: str) -> Table:
     return from_rows(
         "What each model gained over a constant rate in telling which rod took a strike: log "
         "probability per 100 strikes of trips it had not seen, ± standard error. "
-        f"{why[:1].upper()}{why[1:]}",
+        f"{labels.opening(why)}",
         headings,
         rows,
         numbers=headings[1:],
@@ -164,8 +164,8 @@ def provenance(summary: Mapping[str, Any], units: Units) -> Table:
     """Return with what the review was made: model, version and parameters."""
     parameters = dict(summary["parameters"])
     rows = [
-        ("Model used", summary["model"] or "none"),
-        ("Formula", summary["formula"] or "–"),
+        ("Model or models used", summary["model"] or "none"),
+        ("Formula, with the terms of all models used", summary["formula"] or "–"),
         ("Height of the bands", labels.amount(parameters.pop("band_m"), "depth", units)),
         *((name, str(value)) for name, value in parameters.items()),
         ("Version of rodhours", summary["version"]),

@@ -180,7 +180,7 @@ def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
                 f"{row.rod_a} and {row.rod_b}",
                 _length(row.sideways_m, "length", units),
                 labels.amount(row.least_m, "length", units, 1),
-                "; ".join(warnings) or "clear of each other",
+                "; ".join(warnings) or "do not meet or cross",
             )
         )
     headings = ("Lines", "Sideways at the lures", "Least anywhere", "Reading")

@@ -202,7 +202,7 @@ def landing(outcomes: pd.DataFrame) -> Told:
     """Describe `gear_figures.landing`: the highest and lowest landing rate within each term."""
     return Told(
         alt=_landing(outcomes),
-        caption="Landed of the fish hooked, with 90 % interval.",
+        caption="Landed or released of the fish hooked, with 90 % interval.",
         missing="No fish was hooked, or no outcome was logged.",
     )
 
@@ -212,11 +212,15 @@ def _landing(outcomes: pd.DataFrame) -> str:
     for term, rows in [] if outcomes.empty else outcomes.groupby("term", sort=False):
         words = str(term).replace("_", " ")
         ends = [
-            f"{row.level or 'not logged'} {labels.percent(row.landing_rate)}"
+            f"{row.level or 'not logged'} {labels.percent(row.boated_rate)}"
             for row in records(rows)
         ]
         parts.append(f"by {words}: {', '.join(ends)}")
-    return f"Share landed of the fish hooked, {'; '.join(parts)}." if parts else "No fish hooked."
+    return (
+        f"Share landed or released of the fish hooked, {'; '.join(parts)}."
+        if parts
+        else "No fish hooked."
+    )
 
 
 def gear_at_equal_depth(gear_effects: pd.DataFrame) -> Told:

@@ -33,7 +33,7 @@ def _in_lines(name: str) -> str:
 
 
 def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
-    """Draw the share landed of the fish hooked, level by level, with its interval.
+    """Draw the share landed or released of the fish hooked, level by level, with its interval.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
         ax.axhline(len(names) - 0.45, color=LINE, linewidth=0.8)
         names.append(str(term).replace("_", " "))
         for row in records(rows):
-            interval(ax, len(names), (row.landing_rate, row.low, row.high), strong=False)
+            interval(ax, len(names), (row.boated_rate, row.low, row.high), strong=False)
             hooked.append(labels.number(row.hooked))
             names.append(f"  {row.level or 'not logged'}")
     _name_rows(ax, names)
@@ -64,7 +64,7 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
     margin_column(ax, "hooked", hooked)
     ax.set_xlim(0, 1)
     ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: labels.percent(share)))
-    ax.set_xlabel("landed of those hooked, with 90 % interval")
+    ax.set_xlabel("landed or released of those hooked, with 90 % interval")
     return ax
 
 

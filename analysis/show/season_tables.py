@@ -93,7 +93,10 @@ def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Uni
     units : Units
         Units to write depths in.
     """
-    caption = "Line-out that puts a lure in the middle of each period's best band"
+    caption = (
+        "Line-out that puts a lure in the middle of each period's best band, at the boat's usual "
+        "speed then. A starting spread steps its rods through the band, so theirs differ."
+    )
     if spread.empty:
         return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
     cells = spread.assign(
@@ -165,7 +168,9 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
     units : Units
         Units to write depths in.
     """
-    known = frame if frame.empty else frame[~frame["what"].str.contains("against")]
+    against = frame if frame.empty else frame[frame["what"].str.contains("against")]
+    beside = {row.band_low_m: row for row in records(against)}
+    known = frame.drop(index=against.index)
     rows = [
         (
             "all depths, as counted"
@@ -175,17 +180,27 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
             labels.rate(row.rate_now),
             labels.ratio(row.ratio),
             labels.interval(row.low, row.high, labels.ratio),
+            _ratio_of(beside.get(row.band_low_m)),
         )
         for row in records(known)
     ]
-    headings = ("Depth", "Before", "Now", "Ratio", "90 % interval")
+    headings = ("Depth", "Before", "Now", "Ratio", "90 % interval", "Against the other bands")
     return from_rows(
-        "Strikes per rod-hour against the season before, by the same calculation",
+        "Strikes per rod-hour against the season before, by the same calculation. Against the "
+        "other bands: the band's ratio over the mean of all, which leaves out that one season had "
+        "more fish than the other.",
         headings,
         rows,
         numbers=headings[1:],
         nothing="The log of the season before was not given.",
     )
+
+
+def _ratio_of(row: Any) -> str:
+    """Write a ratio with its interval; a dash for a row that is not there."""
+    if row is None:
+        return "–"
+    return f"{labels.ratio(row.ratio)} ({labels.interval(row.low, row.high, labels.ratio)})"
 
 
 def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
@@ -243,13 +258,13 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
             f"{row.rod_a} and {row.rod_b}",
             labels.amount(row.least_m, "length", units),
             labels.amount(row.sideways_m, "length", units),
-            row.why or "clear of each other",
+            row.why or "do not meet or cross",
         )
         for row in records(frame)
     ]
     return from_rows(
         "Clearances",
-        ("Rods", "Least distance", "Of it sideways", "Reading"),
+        ("Rods", "Least distance", "Sideways between lures", "Reading"),
         rows,
         named=() if frame.empty else tuple(frame["flagged"]),
         nothing="No pair of rods to compare.",

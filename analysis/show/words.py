@@ -38,7 +38,7 @@ def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
     Parameters
     ----------
     summary : Mapping
-        The summary; its counts take in a season before, so they are not used here.
+        The summary.
     trips : pandas.DataFrame
         The result table ``trips``, of the season reviewed alone.
     """

@@ -3,9 +3,13 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from analysis import labels
 from analysis.decision.before import BAND, OVERALL, SHARE, before_sentences, before_table
+from analysis.season import Options, _summary
+from analysis.show import data_tables, season_tables
 from data.scenario import SCENARIOS
 
 
@@ -76,3 +80,65 @@ def test_a_season_without_strikes_cannot_be_compared(seasons):
     table = before_table(replace(now.answer, exposure=empty, fit=fit), before.answer, before.units)
     assert len(table) == 1
     assert "cannot be compared" in table.iloc[0]["wording"]
+
+
+def test_the_sentence_and_the_table_beside_it_tell_the_same_of_a_band(seasons):
+    """A band may gain on the others while its own rate does not: the table shows both."""
+    before, now = seasons
+    table = before_table(now.answer, before.answer, now.units)
+    share = table["what"] == SHARE
+    place = table.index[share]
+    table.loc[place[0], ["ratio", "low", "high"]] = 0.8, 0.7, 0.9
+    table.loc[place[1], ["ratio", "low", "high"]] = 1.2, 1.1, 1.3
+    moved = before_sentences(table, now.answer, before.answer, now.units)[1]
+    shown = season_tables.before(table, now.units)
+    beside = dict(
+        zip(shown.columns["Depth"], shown.columns["Against the other bands"], strict=True)
+    )
+    for row, word in zip(table.loc[place[:2]].itertuples(), ("worse", "better"), strict=True):
+        band = labels.band(row.band_low_m, row.band_high_m, now.units)
+        assert f"{band} fished {word}" in moved
+        assert beside[band] == (
+            f"{labels.ratio(row.ratio)} ({labels.interval(row.low, row.high, labels.ratio)})"
+        )
+    assert beside["all depths, as counted"] == "–"
+
+
+def test_the_summary_counts_the_season_reviewed_alone(seasons):
+    """Its counts stand beside bands of that season; a season before must not be in them."""
+    before, now = seasons
+    folders = [season.seasons[0].log.folder.name for season in seasons]
+    aside = pd.DataFrame({"log": [*folders, "another"]})
+    found = _summary(
+        (*before.seasons, *now.seasons),
+        now.seasons,
+        {"set_aside": aside},
+        now.answer,
+        Options(),
+        now.units,
+    )
+    season = now.answer.table.loc[lambda rows: rows["period"] == "season"]
+    assert found["strikes_placed"] == now.answer.exposure.table["strikes"].sum()
+    assert found["rod_hours"] == pytest.approx(season["rod_hours"].sum(), rel=1e-3)
+    assert found["trips"] == len(now.seasons[0].log.trips)
+    assert found["sets"] == len(now.seasons[0].effort.sets)
+
+
+def test_the_models_named_are_those_of_the_formula(seasons):
+    """An average is told as one: 'temperature alone' with a formula in depth contradicts itself."""
+    _, now = seasons
+    used = now.answer.choice.used
+    members = now.answer.choice.members
+    assert len(members) > 1
+    assert used.startswith("average of ")
+    assert all(name in used for name in members)
+    parameters = {"band_m": 3.0}
+    summary = {
+        "model": used,
+        "formula": now.answer.formula,
+        "version": "1",
+        "parameters": parameters,
+    }
+    rows = dict(data_tables.provenance(summary, now.units).rows)
+    assert rows["Model or models used"] == used
+    assert rows["Formula, with the terms of all models used"] == now.answer.formula

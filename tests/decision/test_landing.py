@@ -33,7 +33,7 @@ def test_a_true_effect_of_leader_length_is_found_and_told(leaders, rng):
     found = landing(all_strikes(leaders.seasons), leaders.units, rng)
     rows = found.outcomes.loc[found.outcomes["term"] == "leader length"]
     assert rows["modelled"].all()
-    assert list(rows["landing_rate"]) == sorted(rows["landing_rate"])
+    assert list(rows["boated_rate"]) == sorted(rows["boated_rate"])
     assert rows["low"].iloc[-1] > rows["high"].iloc[0]
     told = " ".join(landing_sentences(found, leaders.units))
     assert "By leader length" in told
@@ -61,7 +61,7 @@ def test_strikes_without_an_outcome_are_left_out_and_counted(warm, rng):
     strikes.loc[strikes.index[:7], "outcome"] = ""
     found = landing(strikes, warm.units, rng)
     assert found.hookup.trials == len(strikes) - 7
-    assert "7 strikes have no outcome" in found.notes[-1]
+    assert "7 strikes without an outcome" in found.notes[-1]
 
 
 def test_rare_classes_stand_together(warm):

@@ -7,7 +7,9 @@ import pytest
 
 from analysis.decision.boatplan import BEST, EXPLORE
 from analysis.decision.explore import explorers, learning
+from analysis.decision.layout import trail_m
 from analysis.decision.plan import PLAN, plan_period, plan_spread
+from analysis.decision.spread import speed_of_boat, spread_table
 from analysis.depth import solve
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M
 from analysis.errors import RodhoursError
@@ -46,10 +48,7 @@ def test_it_has_the_rods_asked_for_and_they_run_where_it_says(warm, july):
 
 
 def usual_speed(season, period):
-    from analysis.decision.boatplan import _usual_speed
-
-    chosen = next(p for p in season.answer.periods if p.name == period)
-    return _usual_speed(season.answer, chosen, 0)
+    return speed_of_boat(season.answer, period, 0)
 
 
 def test_the_band_is_covered_at_even_steps_port_and_starboard_alike(warm, july):
@@ -201,3 +200,39 @@ def test_no_band_no_plan(warm):
     assert plan.sentences == (
         "No starting spread can be planned: the log tells no depth from another.",
     )
+
+
+def test_a_lure_is_drawn_with_its_lead_or_leader_astern(warm, july):
+    """The ball hangs nearly below its pulley; the lure trails behind it by its lead."""
+    boat, sets = warm.seasons[0].log.boat, warm.seasons[0].effort.sets
+    seen = set()
+    for row in july.table.itertuples():
+        alone = solve(
+            boat.gears[row.gear],
+            setting=row.setting,
+            line_out_m=row.line_out_m,
+            speed_mps=usual_speed(warm, "2026-07"),
+            tip_height_m=2.0,
+        )
+        column = {"rigger": "lead_m", "diver": "leader_length_m"}.get(row.gear)
+        trail = 0.0 if column is None else sets.loc[sets["gear"] == row.gear, column].median()
+        seen.add(row.gear)
+        assert trail == trail_m(warm.seasons[0], row.gear)
+        assert row.setback_m == pytest.approx(float(alone.setback_m) + trail, rel=1e-6)
+    assert "rigger" in seen
+
+
+def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
+    """Two tables, two depths (a rod's own, the band's middle), one relation between them."""
+    table = spread_table(warm.answer, warm.seasons)
+    same = table.loc[table["period"] == "2026-07"]
+    boat = warm.seasons[0].log.boat
+    for row in same.itertuples():
+        found = solve(
+            boat.gears[row.gear],
+            setting=row.setting,
+            line_out_m=row.line_out_m,
+            speed_mps=usual_speed(warm, "2026-07"),
+            tip_height_m=2.0,
+        )
+        assert float(found.depth_m) == pytest.approx(row.depth_m, abs=0.02)

@@ -128,6 +128,8 @@ def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):
     files = season_files
     assert "leaves out 3 strikes in 18 rod-hours" in costs(casts=None)["no temperature casts"]
     assert "told: 3 strikes in 18 rod-hours" in costs(readings=None)["no speed for all rod-hours"]
+    # `rates.join` gives such a slice the boat's usual speed, so each rigger has a depth there
+    assert "usual speed" in costs(readings=None)["no speed for all rod-hours"]
     night = costs(readings=without(files.READINGS, "T2"))["no speed for 34 % of rod-hours"]
     assert "told: 1 strike in 6 rod-hours" in night
     deep = "the casts end more than 20 ft above the lures for all rod-hours"

@@ -164,7 +164,7 @@ def test_spread_table_gives_a_reason_in_place_of_a_line_out() -> None:
 
 def test_neighbours_say_what_is_wrong() -> None:
     rows = tables.neighbours(NEAR, FEET).rows
-    assert rows[0] == ("P1 and S1", "40 ft", "6.6 ft", "clear of each other")
+    assert rows[0] == ("P1 and S1", "40 ft", "6.6 ft", "do not meet or cross")
     assert rows[1][3] == ("the lines cross; close sideways; a fish on the outer line swings across")
 
 

@@ -181,7 +181,7 @@ def test_landing_rates_stand_under_their_terms(tables: dict[str, pd.DataFrame], 
     names = [tick.get_text().strip() for tick in ax.get_yticklabels()]
     assert names[:3] == ["leader length", "under 6 ft", "6–9 ft"]
     marks = [line for line in ax.lines if line.get_marker() == "o"]
-    assert [mark.get_xdata()[0] for mark in marks] == list(tables["outcomes"]["landing_rate"])
+    assert [mark.get_xdata()[0] for mark in marks] == list(tables["outcomes"]["boated_rate"])
 
 
 def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.show import data_tables, describe, rows, season_tables, words
+from analysis.show import card, data_tables, describe, rows, season_tables, words
 from analysis.units import Units
 
 FEET = Units(
@@ -224,7 +224,7 @@ def test_one_species_is_told_so() -> None:
 
 def test_season_before_is_compared_depth_by_depth(tables: dict[str, pd.DataFrame]) -> None:
     table = season_tables.before(tables["before"], FEET)
-    assert table.rows[0][1:] == ("0.110", "0.130", "1.18", "0.97 to 1.42")
+    assert table.rows[0][1:] == ("0.110", "0.130", "1.18", "0.97 to 1.42", "–")
     assert table.columns["Depth"][1] == "40–50 ft"
 
 
@@ -246,3 +246,32 @@ def test_log_without_sets_has_answers_but_no_bands(
     table = season_tables.answers(made_up.season_summary() | {"best": best}, FEET)
     assert table.rows == [("Season", "–", "open", "–", "–", "–")]
     assert "no rod-hours" in season_tables.bands_of(none, FEET, period="season").text()
+
+
+def test_clearances_say_what_was_judged_and_no_more() -> None:
+    """Two distances of different points, and lines 5 ft apart that nobody called clear."""
+    frame = pd.DataFrame(
+        {
+            "rod_a": ["P1"],
+            "rod_b": ["P2"],
+            "least_m": [1.6],
+            "sideways_m": [5.2],
+            "flagged": [False],
+            "why": [""],
+        }
+    )
+    table = season_tables.clearance(frame, FEET)
+    assert table.rows == [("P1 and P2", "5 ft", "17 ft", "do not meet or cross")]
+    # the sideways distance is that of the lures, not a part of the least distance of the lines
+    assert list(table.columns)[1:3] == ["Least distance", "Sideways between lures"]
+
+
+def test_the_card_says_of_explorers_what_their_rule_says(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    """They go where most is to be learnt: that may be water fished for hundreds of rod-hours."""
+    assert (tables["plan"]["purpose"] == "explore").any()
+    fig = card.spread_card(tables["plan"], tables["clearance"], FEET, heading="Dunlin", size="a5")
+    texts = " ".join(text.get_text() for axes in fig.axes for text in axes.texts)
+    assert "there is most to learn" in texts
+    assert "knows least" not in texts
