@@ -250,3 +250,19 @@ def test_options_that_cannot_be(simulated, tmp_path):
     folder = written(simulated, tmp_path / "dunlin-2026")
     with pytest.raises(RodhoursError, match="no period '2026-12' to plan for"):
         analyse([folder], Options(plan_for="2026-12"))
+
+
+def test_sets_cut_short(simulated, tmp_path):
+    """Half a table of sets has no bad row, and its strikes still compare rods."""
+    sets = simulated.frames["sets"].sort_values("time_in")
+    folder = written(simulated, tmp_path / "short-2026", sets=sets.head(len(sets) // 2))
+    season = reviewed(folder)
+    lost = season.summary["strikes"] - season.summary["strikes_placed"]
+    what = f"o set holds {lost} of {season.summary['strikes']} strikes"
+    lines = season.summary["first_lines"]
+    assert lines[0] == (
+        f"Dunlin: n{what}, and those count in no rate: look whether its sets are whole."
+    )
+    assert f"No verdict is 'clear', because n{what}." in lines
+    assert "clear" not in verdicts(season)
+    assert set(season.tables["species_bands"]["verdict"]) <= {"leaning", "open"}
