@@ -73,6 +73,7 @@ def coverage(
     depth = np.full(len(hours), np.nan) if depth_m is None else np.asarray(depth_m, dtype=float)
     return [
         *_unread_gaps(log),
+        *_trip_gaps(log.trips),
         *_effort_gaps(log, effort),
         *_strike_gaps(log, effort),
         *_rod_gaps(log),
@@ -136,6 +137,18 @@ def _unread_gaps(log: SeasonLog) -> Iterator[Gap]:
             what=f"{names}: beside the tables, and not read",
             cost=f"nothing in it counts; {why}",
             remedy=same[0].remedy,
+        )
+
+
+def _trip_gaps(trips: pd.DataFrame) -> Iterator[Gap]:
+    """Tell of trips that begin before an earlier one has ended: a boat makes one at a time."""
+    ordered = trips.sort_values("start", ignore_index=True)
+    under_way = ordered["start"] < ordered["end"].cummax().shift()
+    if under_way.any():
+        yield Gap(
+            what=f"{', '.join(ordered.loc[under_way, 'trip'])}: begun before an earlier trip ended",
+            cost="the rods of both count as fishing at the same time, so hours may count twice",
+            remedy="correct the times, or remove the trip if it is written down twice",
         )
 
 

@@ -20,10 +20,10 @@ def test_an_abbreviation_is_no_time_zone_and_like_none(read, season_files, zone)
     assert caught.value.remedy == 'write a zone such as "Europe/Oslo"'
 
 
-@pytest.mark.parametrize("zone", ["Oslo", "Europe/Olso", "europe/oslo "])
+@pytest.mark.parametrize("zone", ["Oslo", "Europe/Olso"])
 def test_a_place_without_its_continent_or_misspelt_is_told_its_zone(read, season_files, zone):
     with pytest.raises(LogError, match=r'did you mean "Europe/Oslo"\?'):
-        read(boat=season_files.BOAT.replace("Europe/Oslo", zone.strip().replace("Europe/o", "e/o")))
+        read(boat=season_files.BOAT.replace("Europe/Oslo", zone))
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,7 @@ import shutil
 
 import pytest
 
+from analysis.cli import main
 from analysis.errors import LogError
 from analysis.season import read_seasons
 
@@ -62,3 +63,11 @@ def test_a_season_in_two_parts_is_no_copy(dunlin, season_files):
     for file in late.glob("*.csv"):
         file.write_text(file.read_text().replace("2026-07", "2026-09"))
     assert len(read_seasons([dunlin, late])) == 2
+
+
+@pytest.mark.parametrize("command", ["review --tables-only", "weekly --week 2026-W27"])
+def test_review_and_weekly_say_so_and_end_with_1(dunlin, tmp_path, capsys, command):
+    name, *options = command.split()
+    logs = [str(dunlin), str(copied(dunlin, "backup"))]
+    assert main([name, *logs, *options, "--out", str(tmp_path / "out")]) == 1
+    assert "backup: this season folder holds the same trips" in capsys.readouterr().err
