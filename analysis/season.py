@@ -19,7 +19,7 @@ from analysis.decision.plan import check_plan
 from analysis.decision.review import review
 from analysis.decision.spread import spread_table
 from analysis.decision.story import best_rows, first_lines
-from analysis.effort import count_effort, coverage
+from analysis.effort import Gap, count_effort, coverage
 from analysis.effort.coverage import without_hours
 from analysis.effort.strikes import unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
@@ -30,7 +30,7 @@ from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
 from analysis.rates.join import BoatSeason, combine, join
-from analysis.units import Units, band_height_m
+from analysis.units import Units, band_height_m, in_boat_units
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
@@ -291,6 +291,7 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
     """Every row set aside while reading, counting effort, or joining depth, with its log."""
     found = []
     for season, exposure in zip(seasons, exposures, strict=True):
+        units = season.log.boat.units
         unsolved = exposure.table.loc[exposure.table["depth_note"] != ""]
         unsolved = unsolved.drop_duplicates("set")
         depthless = pd.DataFrame(
@@ -298,9 +299,11 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
                 "table": "sets",
                 "row": unsolved["set"].to_numpy(),
                 "column": "line_out",
-                "value": unsolved["line_out_m"].round(2).astype(str).to_numpy() + " m",
-                "reason": unsolved["depth_note"].to_numpy()
-                + "; its hours count, its depth is unknown",
+                "value": [in_boat_units(f"{m:.2f} m", units) for m in unsolved["line_out_m"]],
+                "reason": [
+                    f"{in_boat_units(note, units)}; its hours count, its depth is unknown"
+                    for note in unsolved["depth_note"]
+                ],
                 "remedy": "correct the line-out or the setting, or the gear in boat.toml",
             },
             columns=list(SET_ASIDE_COLUMNS),
@@ -330,9 +333,15 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
     rows = [
         {"log": season.log.folder.name, **vars(gap)}
         for season, exposure in zip(seasons, exposures, strict=True)
-        for gap in coverage(season.log, season.effort, season.field, exposure.depth_m)
+        for gap in gaps_of(season, exposure)
     ]
     return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
+
+
+def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
+    """List what one season folder lacks; the exposure is its own."""
+    why = exposure.table["depth_note"].to_numpy()
+    return coverage(season.log, season.effort, season.field, exposure.depth_m, why)
 
 
 def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:

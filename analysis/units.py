@@ -210,3 +210,27 @@ class Units:
         """Return the boat's unit of a quantity of `QUANTITIES`."""
         unit: Any = getattr(self, quantity)
         return str(unit)
+
+
+_SI_AMOUNT = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (m/s|m)\b")
+
+
+def in_boat_units(text: str, units: Units) -> str:
+    """Rewrite the metres of a depth model's reason in the boat's units.
+
+    Examples
+    --------
+    >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
+    ...              fish_weight="lb")
+    >>> in_boat_units("cannot reach 30.48 m: 150 m out runs 22.0 m deep", feet)
+    'cannot reach 100 ft: 492 ft out runs 72 ft deep'
+    >>> in_boat_units("a line-out of 1.4 m at 0.5 m/s", feet)
+    'a line-out of 4.6 ft at 1.1 mph'
+    """
+
+    def rewritten(found: re.Match[str]) -> str:
+        quantity = "length" if found[2] == "m" else "speed"
+        amount = float(from_si(float(found[1]), quantity, units.of(quantity)))
+        return f"{round(amount, 0 if amount >= 10.0 else 1):,g} {units.of(quantity)}"
+
+    return _SI_AMOUNT.sub(rewritten, text)

@@ -349,7 +349,9 @@ class GearBelief:
             }
             cells["setting"] = np.round(columns.setting / _SETTING_CELL)
             current = np.where(ground, self.errors.current_sd_mps, 0.0)
-            speed_sd = np.hypot(self.errors.speed_sd_mps, current) / columns.speed_mps
+            # Nothing is towed at rest: such a row has no depth, nor an error of it.
+            moving = np.where(columns.speed_mps > 0.0, columns.speed_mps, np.inf)
+            speed_sd = np.hypot(self.errors.speed_sd_mps, current) / moving
         first, place = replace(columns, **cells).distinct()
         raw = slopes_of(self.gear, columns.take(first), self.water, self.mean).take(place)
         line_out, speed = raw.line_out * self.errors.counter_sd, raw.speed * speed_sd

@@ -15,7 +15,7 @@ from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, TemperatureField
 from analysis.labels import count, number
 from analysis.log import SeasonLog
 from analysis.log.rods import rod_key
-from analysis.units import from_si
+from analysis.units import from_si, in_boat_units
 
 Mask = npt.NDArray[np.bool_]
 
@@ -49,6 +49,7 @@ def coverage(
     effort: Effort,
     field: TemperatureField,
     depth_m: npt.ArrayLike | None = None,
+    why_no_depth: npt.ArrayLike | None = None,
 ) -> list[Gap]:
     """List the gaps of a season.
 
@@ -63,6 +64,8 @@ def coverage(
     depth_m : array_like, shape (slices,), optional
         Modelled depth of each slice, NaN where unknown; without it nothing is said of casts too
         shallow for the lures.
+    why_no_depth : array_like of str, shape (slices,), optional
+        Why a slice has no depth, empty where it has one.
 
     Returns
     -------
@@ -77,6 +80,7 @@ def coverage(
         *_effort_gaps(log, effort),
         *_strike_gaps(log, effort),
         *_rod_gaps(log),
+        *_depth_gaps(log, effort.slices, hours, why_no_depth),
         *_soak_gaps(log),
         *_speed_gaps(effort.slices, hours),
         *_temperature_gaps(log, effort.slices, hours, field, depth),
@@ -252,6 +256,34 @@ def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
                 what=f"{empty} of {count(len(strikes), 'strike')} have no {column}",
                 cost=cost,
                 remedy=f"write the {column}" + " where it was seen" * (column == "species"),
+            )
+
+
+def _depth_gaps(
+    log: SeasonLog,
+    slices: pd.DataFrame,
+    hours: npt.NDArray[np.float64],
+    why: npt.ArrayLike | None,
+) -> Iterator[Gap]:
+    """Tell of rod-hours without a depth, a gear and a reason at a time, the most hours first."""
+    if why is None:
+        return
+    reasons = pd.Series(np.asarray(why, dtype=object), index=slices.index)
+    lost = slices.assign(reason=reasons, hours=hours).loc[reasons != ""]
+    # a reason with other numbers in it is the same reason
+    kind = lost["reason"].str.replace(r"[0-9.]+", "#", regex=True)
+    groups = [rows for _, rows in lost.groupby(["gear", kind])]
+    for rows in sorted(groups, key=lambda rows: -rows["hours"].sum()):
+        here = slices.index.isin(rows.index)
+        if share := _share(here, hours):
+            most = rows.groupby("reason")["hours"].sum().sort_values().index
+            often, such = str(most[-1]), " and the like" if len(most) > 1 else ""
+            yield Gap(
+                what=f"no depth of {rows['gear'].iloc[0]} for {share}:"
+                f" {in_boat_units(often, log.boat.units)}{such}",
+                cost=f"{_fished(here, slices)} are in no band",
+                remedy="correct the line-out, the setting or the speed there, or the gear in"
+                " boat.toml",
             )
 
 

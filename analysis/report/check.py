@@ -6,10 +6,12 @@ from pathlib import Path
 import pandas as pd
 
 from analysis import labels
-from analysis.effort import Gap, TemperatureField, count_effort, coverage
+from analysis.effort import Gap, count_effort
 from analysis.effort.coverage import without_hours
 from analysis.effort.strikes import unheld
 from analysis.log import read_log
+from analysis.rates.join import BoatSeason, join
+from analysis.season import gaps_of
 from analysis.show import data_tables
 from analysis.show.rows import records
 
@@ -38,7 +40,8 @@ def check_log(folder: Path) -> str:
     log = read_log(folder)
     effort = count_effort(log)
     hours = float(effort.slices["hours"].sum())
-    gaps = coverage(log, effort, TemperatureField.from_log(log))
+    season = BoatSeason.of(log, effort)
+    gaps = gaps_of(season, join([season]))
     aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
     changed = pd.concat([log.changed, effort.changed], ignore_index=True)
     lacking = without_hours(log, effort)

@@ -26,7 +26,7 @@ from analysis.show import depth_tables, explorer_figures, explorer_words, figure
 from analysis.show.explorer_words import LineAt
 from analysis.show.fragments import Fragment, Told, paragraph
 from analysis.show.style import SETTINGS
-from analysis.units import from_si, to_si
+from analysis.units import from_si, in_boat_units, to_si
 
 PICTURE_IN = (8.0, 3.8)
 START_M = {"line_out": 30.48, "wanted": 12.192}
@@ -269,9 +269,7 @@ class Explorer:
         wanted_m = float(to_si(self.wanted.value, "depth", units.depth))
         rows = equal_depth_table(self.waters.beliefs, depth_m=wanted_m, **self._pace)
         table = pd.DataFrame([vars(row) for row in rows])
-        table["reason"] = [
-            explorer_words.in_boat_units(reason, units) for reason in table["reason"]
-        ]
+        table["reason"] = [in_boat_units(reason, units) for reason in table["reason"]]
         self.table.value = depth_tables.equal_depth(table, units).html
 
     def _show_season(self) -> None:

@@ -1,16 +1,14 @@
 """Owns the sentences of the depth explorer: where a line runs, what a gear's season adds up to."""
 
-import re
 from dataclasses import dataclass
 
 import pandas as pd
 
 from analysis import labels
 from analysis.show.fragments import Fragment, Told, bullets, paragraph
-from analysis.units import Units, from_si
+from analysis.units import Units, from_si, in_boat_units
 
 Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
-_METRES = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) (m/s|m)\b")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,25 +49,6 @@ class LineAt:
     def name(self) -> str:
         """The gear with its setting, if it has a dial."""
         return self.gear if pd.isna(self.setting) else f"{self.gear} on {self.setting:g}"
-
-
-def in_boat_units(text: str, units: Units) -> str:
-    """Rewrite the metres of a depth model's reason in the boat's unit.
-
-    Examples
-    --------
-    >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
-    ...              fish_weight="lb")
-    >>> in_boat_units("cannot reach 30.48 m: 150 m out runs 22.0 m deep", feet)
-    'cannot reach 100 ft: 492 ft out runs 72 ft deep'
-    """
-
-    def rewritten(found: re.Match[str]) -> str:
-        if found[2] == "m":
-            return labels.amount(float(found[1]), "length", units)
-        return labels.amount(float(found[1]), "speed", units, 1)
-
-    return _METRES.sub(rewritten, text)
 
 
 def where_it_runs(line: LineAt, units: Units) -> Fragment:

@@ -1,0 +1,50 @@
+"""Owns the test that `check` and the review's gaps tell of every rod-hour without a depth."""
+
+import numpy as np
+import pytest
+
+from analysis.effort import count_effort
+from analysis.log import read_log
+from analysis.rates.join import BoatSeason, join
+from analysis.report.check import check_log
+from analysis.season import gaps_of
+
+
+@pytest.fixture
+def folder(tmp_path, season_files):
+    """One set's speed is 0, one line does not reach the water, the others have a depth."""
+    return season_files.write(
+        tmp_path / "Dunlin-2026",
+        sets=season_files.add(
+            "sets",
+            "T2,S1,starboard,rigger,,3,10,,blue plug,20:00,21:00,end",
+            "T2,S1,starboard,rigger,,3.5,10,,blue plug,21:10,21:40,end",
+        ),
+        readings=season_files.add("readings", "T1,11:00,0,water,62"),
+    )
+
+
+def test_every_rod_hour_without_a_depth_is_in_a_gap_with_its_reason(folder):
+    log = read_log(folder)
+    season = BoatSeason.of(log, count_effort(log))
+    exposure = join([season])
+    table = exposure.table
+    lost = table["depth_m"].isna()
+    assert (lost == (table["depth_note"] != "")).all()
+    gaps = [gap for gap in gaps_of(season, exposure) if gap.what.startswith("no depth of")]
+    hours = table["hours"].sum()
+    assert [gap.what for gap in gaps] == [
+        f"no depth of rigger for {100 * 1.5 / hours:.0f} % of rod-hours: "
+        "line too short to reach the water",
+        f"no depth of diver for {100 * 1.0 / hours:.0f} % of rod-hours: "
+        "a speed of 0 mph; a line is towed only at a speed above 0",
+        f"no depth of rigger for {100 * 1.0 / hours:.0f} % of rod-hours: "
+        "a speed of 0 mph; a line is towed only at a speed above 0",
+    ]
+    assert np.isclose(table.loc[lost, "hours"].sum(), 3.5)
+
+
+def test_check_tells_of_them(folder):
+    told = " ".join(check_log(folder).split())
+    assert "no depth of rigger for 8 % of rod-hours: line too short to reach the water" in told
+    assert "0 strikes in 2 rod-hours are in no band" in told
