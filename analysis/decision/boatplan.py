@@ -247,13 +247,11 @@ def _longest(season: BoatSeason) -> dict[str, float]:
 
 def _reach(season: BoatSeason, gear: str, longest_m: float, speed_mps: float) -> float:
     """Return how deep a gear gets on its deepest setting; 0 where it cannot be solved."""
-    boat = season.log.boat
-    dial = getattr(boat.gears[gear], "roll_deg", None)
     found = season.belief(gear).predict(
-        setting=[float(setting) for setting, _ in dial] if dial else np.nan,
+        setting=season.dial(gear),
         line_out_m=longest_m,
         speed_mps=speed_mps,
-        tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+        tip_height_m=season.tip_height_m,
     )
     return float(np.max(np.nan_to_num(found.depth_m)))
 

@@ -51,13 +51,12 @@ def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
     for key, rows in table.groupby(["log", "gear", "setting"], dropna=False):
         log, gear, setting = cast("tuple[int, str, float]", key)
         season = seasons[log]
-        boat = season.log.boat
         same = (table["log"] == log).to_numpy() & (table["gear"] == gear).to_numpy()
         found = season.belief(gear).predict(
             setting=setting,
             line_out_m=np.nanmax(line_out[same], initial=0.0),
             speed_mps=speed,
-            tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+            tip_height_m=season.tip_height_m,
         )
         out[rows.index] = found.depth_m
     return out

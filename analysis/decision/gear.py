@@ -120,13 +120,12 @@ def _line_out(
 ) -> float:
     """Line-out in metres that puts a slice's gear and setting at the target; NaN out of reach."""
     season = seasons[slice_row["log"]]
-    boat = season.log.boat
     found = line_out_for(
         season.belief(str(slice_row["gear"])),
         setting=slice_row["setting"],
         depth_m=target.depth_m,
         speed_mps=target.speed_mps,
-        tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+        tip_height_m=season.tip_height_m,
     )
     return float(found.line_out_m)
 

@@ -164,8 +164,7 @@ class Solver:
 
 def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> list[_Run]:
     """Solve a line on every setting of its dial, at its depth or the nearest it gets to it."""
-    gear = season.log.boat.gears[line.slot.gear]
-    dial = [entry for entry, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+    dial = season.dial(line.slot.gear)
     belief = season.belief(line.slot.gear)
     # A band's edge may lie just beyond what a gear does: then as near as it gets.
     for part in (1.0, 0.9, 0.8, 0.7):

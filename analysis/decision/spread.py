@@ -10,10 +10,10 @@ import pandas as pd
 
 from analysis.decision.answer import Answer, Period
 from analysis.depth import line_out_for
-from analysis.gear import Diver
+from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.rates.bandrates import SEASON
 from analysis.rates.effects import weighted_quantile
-from analysis.rates.join import USUAL_SPEED_MPS, BoatSeason
+from analysis.rates.join import BoatSeason
 from analysis.units import from_si
 
 COLUMNS = (
@@ -115,15 +115,14 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
 def _lines(season: BoatSeason, gear: str, wanted: Sequence[tuple[str, Target]]) -> pd.DataFrame:
     """Line-outs of one gear's dial settings for every period's target."""
     boat = season.log.boat
-    towed = boat.gears[gear]
-    dial = [entry for entry, _ in towed.roll_deg] if isinstance(towed, Diver) else [np.nan]
+    dial = season.dial(gear)
     grid = [(name, target, setting) for name, target in wanted for setting in dial]
     line = line_out_for(
         season.belief(gear),
         setting=[setting for *_, setting in grid],
         depth_m=[target.depth_m for _, target, _ in grid],
         speed_mps=[target.speed_mps for _, target, _ in grid],
-        tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+        tip_height_m=season.tip_height_m,
     )
     unit = boat.units.length
     table = pd.DataFrame(

@@ -17,8 +17,8 @@ from analysis.decision.weekdepth import Depth, band_of, depth_of
 from analysis.decision.weekgear import LineOut, Tackle
 from analysis.decision.weektackle import tackle_of
 from analysis.decision.weekwater import Condition, Water, conditions_of, profile_of, water_of
+from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.rates.bandrates import band_draws
-from analysis.rates.join import USUAL_SPEED_MPS
 from analysis.weeks import monday_of, same_week_last_year, week_before
 
 Array = NDArray[np.float64]

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from analysis.decision.sharing import FEWEST_BOATS, Audience
 from analysis.depth import line_out_for
-from analysis.gear import Diver, Gear
 from analysis.log.tables import same_name
 from analysis.rates.join import BoatSeason
 
@@ -48,7 +47,8 @@ class Tackle:
     """The gear on board of some boats in a season.
 
     Whether a gear was used makes no difference to what is told: line-outs come from boat.toml and
-    the depth model, not from anybody's fishing.
+    the depth model, not from anybody's fishing. Which settings are told follows from what boats
+    used, as long as enough of them did.
     """
 
     seasons: Sequence[BoatSeason]
@@ -71,27 +71,42 @@ class Tackle:
             for name, gear in season.log.boat.gears.items():
                 alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
         labels = self._labels(alike)
+        dials = {key: self._dial(members) for key, members in alike.items()}
         rows: list[list[LineOut]] = [[] for _ in depth_m]
         for key, members in sorted(alike.items(), key=lambda item: labels[item[0]]):
-            solved = [self._solve(log, name, depth_m, speed_mps) for log, name in members]
-            gear = self.seasons[members[0][0]].log.boat.gears[members[0][1]]
-            for place, setting in enumerate(_dial(gear)):
+            dial = np.array(dials[key])[:, None]
+            solved = [self._solve(log, name, dial, depth_m, speed_mps) for log, name in members]
+            for place, setting in enumerate(dials[key]):
                 for target, row in enumerate(rows):
                     row.append(
                         _pooled(labels[key], key[0], setting, [x[:, place, target] for x in solved])
                     )
         return [tuple(row) for row in rows]
 
-    def _solve(self, log: int, name: str, depth_m: Array, speed_mps: Array) -> Array:
+    def _dial(self, members: Sequence[tuple[int, str]]) -> tuple[float, ...]:
+        """Return the settings to tell of one gear: those that boats enough to be told used.
+
+        Where there is none they are the marks of its dial, which tell of nobody's fishing.
+        """
+        log, name = members[0]
+        users: dict[float, set[str]] = {}
+        for season in self.seasons:
+            for gear in season.log.boat.gears:
+                for setting in season.dial(gear):
+                    users.setdefault(setting, set()).add(same_name(season.log.boat.name))
+        own = {setting for log, name in members for setting in self.seasons[log].dial(name)}
+        told = [setting for setting in own if len(users[setting]) >= self.audience.least]
+        return tuple(sorted(told)) or self.seasons[log].log.boat.gears[name].dial or (np.nan,)
+
+    def _solve(self, log: int, name: str, dial: Array, depth_m: Array, speed_mps: Array) -> Array:
         """Line-out, its sd and the depth's sd: (3, settings, targets)."""
         season = self.seasons[log]
-        boat = season.log.boat
         found = line_out_for(
             season.belief(name),
-            setting=np.array(_dial(boat.gears[name]))[:, None],
+            setting=dial,
             depth_m=depth_m,
             speed_mps=speed_mps,
-            tip_height_m=float(np.mean([boat.tip_height_of(rod) for rod in season.rods])),
+            tip_height_m=season.tip_height_m,
         )
         return np.array([found.line_out_m, found.line_out_sd_m, found.depth_sd_m])
 
@@ -123,11 +138,6 @@ class Tackle:
                 letter = f" {chr(ord('A') + number)}" if len(keys) > 1 else ""
                 found[key] = f"{label}{letter}"
         return found
-
-
-def _dial(gear: Gear) -> list[float]:
-    """Return the settings of a gear's dial; one that is no number for gear without a dial."""
-    return [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
 
 
 def _pooled(label: str, kind: str, setting: float, solved: Sequence[Array]) -> LineOut:

@@ -1,7 +1,7 @@
 """How deep a towed line runs: arrays in, arrays out."""
 
 from analysis.depth.belief import GearBelief, Prediction, SetErrors, believe
-from analysis.depth.calibrate import Calibration, calibrate
+from analysis.depth.calibrate import Calibration, calibrate, uses_of
 from analysis.depth.clearance import RodLine, clearances, line_path
 from analysis.depth.columns import Columns
 from analysis.depth.invert import equal_depth_table, line_out_for
@@ -22,4 +22,5 @@ __all__ = [
     "line_out_for",
     "line_path",
     "solve",
+    "uses_of",
 ]

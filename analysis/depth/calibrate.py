@@ -8,6 +8,7 @@ report speaks of predicted depth first and of parameters last.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +23,7 @@ from analysis.depth.belief import (
     slopes_of,
 )
 from analysis.depth.columns import Columns, Texts, roll_deg
-from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
 from analysis.depth.model import FRESH_WATER, solve_columns
 from analysis.depth.priors import roll_shares
 from analysis.depth.towline import Array
@@ -31,7 +32,6 @@ from analysis.gear import Diver, Gear, Water
 
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share
 USE_LINE_OUTS_M = (15.0, 25.0, 35.0, 50.0, 70.0)
-USUAL_SPEED_MPS = 1.1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,13 +159,15 @@ def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
     return reason
 
 
-def uses_of(gear: Gear, speed_mps: float = USUAL_SPEED_MPS) -> Columns:
+def uses_of(
+    gear: Gear, speed_mps: float = USUAL_SPEED_MPS, dial: Sequence[float] | None = None
+) -> Columns:
     """Return the uses over which a gear's depth is to be known, unless others are given.
 
-    Every setting of the dial at line-outs of 15 to 70 m.
+    Every setting used, or of the dial where none is told, at line-outs of 15 to 70 m.
     """
-    dial = [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
-    setting, line_out = np.meshgrid(dial, USE_LINE_OUTS_M, indexing="ij")
+    settings = dial or gear.dial or (np.nan,)
+    setting, line_out = np.meshgrid(settings, USE_LINE_OUTS_M, indexing="ij")
     uses = Columns.of(setting=setting, line_out_m=line_out, speed_mps=speed_mps)
     return uses.take(np.flatnonzero(solve_columns(gear, uses).reason == ""))
 
@@ -208,7 +210,11 @@ def _learnt(prior: GearBelief, belief: GearBelief) -> tuple[Learnt, ...]:
 
 
 def _notes(
-    gear: Gear, trials: Trials, left_out: NDArray[np.bool_], after: Prediction
+    gear: Gear,
+    trials: Trials,
+    left_out: NDArray[np.bool_],
+    after: Prediction,
+    uses: Columns,
 ) -> tuple[str, ...]:
     """Say what a reader of the calibration should know."""
     notes = [
@@ -224,7 +230,7 @@ def _notes(
     if not used.size:
         return (*notes, "no trial could be used: everything stays at its prior")
     if isinstance(gear, Diver):
-        notes += _dial_notes(gear, used)
+        notes += _dial_notes(gear, used, uses)
     elif np.ptp(used.speed_mps) < 0.1 * np.mean(used.speed_mps):
         notes.append(
             f"all trials ran at about {np.mean(used.speed_mps):.2f} m/s: "
@@ -238,8 +244,8 @@ def _notes(
     return tuple(notes)
 
 
-def _dial_notes(gear: Diver, used: Columns) -> list[str]:
-    """Say what the trials cannot tell about the roll."""
+def _dial_notes(gear: Diver, used: Columns, uses: Columns) -> list[str]:
+    """Say what the trials cannot tell about the roll, at settings that are fished."""
     notes = []
     roll = roll_deg(gear, used.setting)
     straight = [setting for setting, entry in gear.roll_deg if entry == 0.0]
@@ -249,8 +255,13 @@ def _dial_notes(gear: Diver, used: Columns) -> list[str]:
             "roll stays at its prior, and with it how far to the side the lines run"
         )
     shares = roll_shares(gear, used.setting).sum(axis=0)
+    fished = roll_shares(gear, uses.setting).sum(axis=0) > 0.0
     dial = [setting for setting, entry in gear.roll_deg if entry > 0.0]
-    missing = [f"{setting:g}" for setting, share in zip(dial, shares, strict=True) if not share]
+    missing = [
+        f"{setting:g}"
+        for setting, share, wanted in zip(dial, shares, fished, strict=True)
+        if wanted and not share
+    ]
     if missing:
         notes.append(
             f"never tried: setting {', '.join(missing)}; the roll there stays at its prior"
@@ -334,6 +345,6 @@ def calibrate(
         use_before=prior.predict_columns(uses),
         use_after=belief.predict_columns(uses),
         learnt=_learnt(prior, belief),
-        notes=_notes(gear, trials, left_out, after),
+        notes=_notes(gear, trials, left_out, after, uses),
         next_trial=_next_trial(belief, uses, sd),
     )

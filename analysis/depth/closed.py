@@ -10,19 +10,22 @@ because T dtheta = -a sin^2 ds and dT = b cos^2 ds. With u = sinh v
     s = 1/a int T cosh v dv,   y = 1/a int T dv,   x = 1/a int T sinh v dv.
 
 For b = 0 these are the closed form: k y = asinh(u) - asinh(c0) and so on, k = a / T0. For b > 0
-a Gauss-Legendre rule takes the integrals; the tests hold both against integration.
+a Gauss-Legendre rule takes the integrals, and a line that it cannot close is marched; the tests
+hold both against integration.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from analysis.depth.towline import Array, Tow, Towed
+from analysis.depth.towline import Array, Tow, Towed, tow_lines
 
 # Enough for 1e-8; the longer rule for lines that bow very much (rope on a tiny lure).
 _SHORT_RULE, _LONG_RULE = np.polynomial.legendre.leggauss(10), np.polynomial.legendre.leggauss(40)
 _LONG_SPAN = 2.5
 NEWTON_STEPS = 60
+CLOSED_TO = 1e-8
+"""Share of the line-out by which a line may miss the rod tip; beyond it the row is integrated."""
 
 
 def serves(tow: Tow) -> bool:
@@ -46,6 +49,14 @@ def _integrals(c0: Array, cot: Array, ratio: Array) -> tuple[Array, Array, Array
         total[2] += tension * u
     end = np.exp(ratio * (cot + np.arctan2(1.0, cot) - start))
     return half * total[0], half * total[1], half * total[2], end
+
+
+def _steepest_cot(c0: Array, arc: Array, ratio: Array) -> Array:
+    """Return a cot that a line of this length (times k) cannot pass, however short in the air.
+
+    As u + acot u > u, k s > int exp(ratio (v - c0 - acot c0)) dv, which has a closed form.
+    """
+    return np.asarray(c0 + np.arctan2(1.0, c0) + np.log1p(ratio * arc) / ratio)
 
 
 def _wetted(c0: Array, k: Array, line_out: Array, reach: Array) -> Array:
@@ -84,6 +95,7 @@ def tow_weightless(tow: Tow) -> Towed:
     cot = c0 + k * wetted
     if np.any(tow.tangential_n_per_m):
         ratio = tow.tangential_n_per_m[0] / tow.normal_n_per_m[0]
+        cot = np.minimum(cot, _steepest_cot(c0, k * tow.line_out_m, ratio))
         for _ in range(NEWTON_STEPS):
             arc, y, x, grown = _integrals(c0, cot, ratio)
             excess = tow.line_out_m - arc / k - reach * np.sqrt(1.0 + cot**2)
@@ -95,16 +107,25 @@ def tow_weightless(tow: Tow) -> Towed:
                 break
         arc, y, x, grown = _integrals(c0, cot, ratio)
         wetted = arc / k
+        with np.errstate(invalid="ignore"):
+            left_over = np.abs(tow.line_out_m - wetted - reach * np.sqrt(1.0 + cot**2))
+        lost = np.flatnonzero(left_over > CLOSED_TO * tow.line_out_m)
     else:
         y = np.arcsinh(cot) - np.arcsinh(c0)
         x = np.sqrt(1.0 + cot**2) - np.sqrt(1.0 + c0**2)
         grown = np.ones_like(k)
+        lost = np.empty(0, dtype=np.intp)
     left = tow.line_out_m - wetted
     fall = 1.0 / np.sqrt(1.0 + cot**2)
-    return Towed(
+    out = Towed(
         depth_m=y / k * cos_roll,
         lateral_m=(y / k + left * fall) * sin_roll,
         setback_m=x / k + left * fall * cot,
         pull_n=np.where(np.isnan(wetted), np.nan, tension * grown),
         wetted_m=wetted,
     )
+    if lost.size:
+        integrated = tow_lines(tow.take(lost))
+        for name, values in vars(out).items():
+            values[lost] = getattr(integrated, name)
+    return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -192,6 +192,7 @@ def equal_depth_table(
     speed_mps: float,
     tip_height_m: float = DEFAULT_TIP_HEIGHT_M,
     longest_m: float = LONGEST_LINE_OUT_M,
+    dials: Mapping[str, Sequence[float]] | None = None,
 ) -> tuple[EqualDepth, ...]:
     """Return the line-out of every gear and dial setting for one wanted depth.
 
@@ -201,6 +202,8 @@ def equal_depth_table(
         The boat's gears by name.
     depth_m, speed_mps, tip_height_m, longest_m
         As `line_out_for` takes them.
+    dials
+        Gear name to the settings to ask for; the marks of its dial unless given.
 
     Returns
     -------
@@ -216,8 +219,7 @@ def equal_depth_table(
     """
     table = []
     for name, belief in beliefs.items():
-        gear = belief.gear
-        dial = [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+        dial = (dials or {}).get(name) or belief.gear.dial or (np.nan,)
         out = line_out_for(
             belief,
             setting=dial,

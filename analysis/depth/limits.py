@@ -9,6 +9,9 @@ from typing import NamedTuple
 DEFAULT_TIP_HEIGHT_M = 1.5
 """Height of a rod tip above the water where nothing is said (common practice, no source)."""
 
+USUAL_SPEED_MPS = 1.1
+"""Taken for depth where no speed is known; a diver's depth hardly depends on it."""
+
 
 class Limit(NamedTuple):
     """A closed range; `above` leaves its lower end out."""

@@ -292,13 +292,26 @@ def _quick(gear: Gear) -> bool:
 
 
 def _why_not(gear: Gear, columns: Columns, water: Water) -> Texts:
-    """Say why lines do not run below the surface."""
+    """Say why lines do not run below the surface.
+
+    A line is too short where even straight, with all its weight at its end, it would not come
+    down from the rod tip to the water; else it is its drag that lifts it out.
+    """
     tow = tow_of(gear, columns, water)
-    down = tow.end_n[2] + np.sum(tow.lump_n[1] * (tow.top_m < tow.line_out_m), axis=0)
+    reached = tow.top_m < tow.line_out_m
+    down = tow.end_n[2] + np.sum(tow.lump_n[1] * reached, axis=0)
+    astern = tow.end_n[0] + np.sum(tow.lump_n[0] * reached, axis=0)
     sinks = (down > 0.0) | np.any(tow.weight_n_per_m > 0.0, axis=0)
-    reason: Texts = np.where(
-        sinks,
-        "line too short to reach the water",
-        "nothing keeps the line in the water: no weight, or too slow for the disc to dive",
+    lengths = np.diff(np.minimum(tow.top_m, tow.line_out_m), axis=0, prepend=0.0)
+    down = down + np.sum(tow.weight_n_per_m * lengths, axis=0)
+    fall = down / np.sqrt(astern**2 + tow.end_n[1] ** 2 + down**2)
+    short = tow.line_out_m * fall <= tow.height_m
+    reason: Texts = np.select(
+        [~sinks, short],
+        [
+            "nothing keeps the line in the water: no weight, or too slow for the disc to dive",
+            "line too short to reach the water",
+        ],
+        "too fast for this much line: its drag lifts all of it out of the water",
     ).astype(object)
     return reason

@@ -11,15 +11,19 @@ from numpy.typing import NDArray
 from scipy.linalg import block_diag
 
 from analysis.depth import GearBelief
-from analysis.depth.calibrate import Calibration, calibrate
+from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
+from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.effort import Effort, TemperatureField
 from analysis.effort.slices import instants
 from analysis.log import SeasonLog
 from analysis.rates.exposure import SHIFTS, Array, Exposure, trip_spans
+from analysis.rates.on_board import (
+    calibrations_of,
+    dial_of,
+    tip_height_m,
+)
 
-USUAL_SPEED_MPS = 1.1
-"""Taken for depth where a trip has no speed; a diver's depth hardly depends on it."""
 DEFAULTS_SD = 0.10
 """Least shared error of log depth of a gear that no soak has tried: the model itself is no better
 known than that, however well its parameters are (shared rule: carry 10-15 % for defaults)."""
@@ -43,13 +47,17 @@ class BoatSeason:
             log=log,
             effort=effort,
             field=TemperatureField.from_log(log),
-            calibrations={name: _calibrated(log, name) for name in log.boat.gears},
+            calibrations=calibrations_of(log),
         )
 
     @property
-    def rods(self) -> list[str]:
-        """Rods of its sets; one unnamed rod where there are none."""
-        return rods_of_log(self.log)
+    def tip_height_m(self) -> float:
+        """Mean height of the rod tips of its rods."""
+        return tip_height_m(self.log)
+
+    def dial(self, gear: str) -> tuple[float, ...]:
+        """Return the settings of a gear that the log used; see `dial_of`."""
+        return dial_of(self.log, gear)
 
     def temperature_at(
         self, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: Array
@@ -60,31 +68,6 @@ class BoatSeason:
     def belief(self, gear: str) -> GearBelief:
         """Return what is known of a gear after the soaks."""
         return self.calibrations[gear].belief
-
-
-def _calibrated(log: SeasonLog, name: str) -> Calibration:
-    soaks = log.soaks
-    rows = soaks.loc[soaks["gear"] == name] if soaks is not None else pd.DataFrame()
-    if rows.empty:
-        nothing = np.empty(0)
-        rows = pd.DataFrame(
-            {"setting": nothing, "line_out_m": nothing, "speed_mps": nothing, "depth_m": nothing}
-        )
-    heights = [log.boat.tip_height_of(rod) for rod in rods_of_log(log)]
-    return calibrate(
-        log.boat.gears[name],
-        setting=rows["setting"].to_numpy(dtype=float),
-        line_out_m=rows["line_out_m"].to_numpy(dtype=float),
-        speed_mps=rows["speed_mps"].fillna(USUAL_SPEED_MPS).to_numpy(dtype=float),
-        depth_m=rows["depth_m"].to_numpy(dtype=float),
-        tip_height_m=float(np.mean(heights)),
-        water=log.boat.water,
-    )
-
-
-def rods_of_log(log: SeasonLog) -> list[str]:
-    """Rods of the sets; one unnamed rod where there are none."""
-    return sorted(set(log.sets["rod"])) if log.sets is not None and len(log.sets) else [""]
 
 
 def join(seasons: Sequence[BoatSeason]) -> Exposure:

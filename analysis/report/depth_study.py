@@ -14,21 +14,22 @@ from analysis.depth import (
     Columns,
     GearBelief,
     RodLine,
-    calibrate,
     clearances,
     equal_depth_table,
     line_out_for,
     line_path,
 )
 from analysis.depth.clearance import LinePath
-from analysis.errors import LogError
+from analysis.depth.columns import roll_deg
+from analysis.depth.limits import LINE_OUT_M, SPEED_MPS
+from analysis.errors import LogError, UsageError
 from analysis.gear import Diver, Gear, Rigger
 from analysis.log import SeasonLog, read_log
-from analysis.units import Units, to_si
+from analysis.rates.on_board import calibrations_of, dial_of, tip_height_m
+from analysis.units import Units, from_si, to_si
 
 Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
 LINE_OUTS_M = np.arange(10.0, 81.0, 2.0)
-USUAL_SETTING = 1.0
 USUAL_LINE_OUT_M = 30.0
 SPEEDS_MPS = np.arange(0.6, 1.81, 0.1)
 THICKER = np.arange(0.6, 2.01, 0.1)
@@ -109,16 +110,16 @@ class DepthStudy:
         return self.curves[self.curves["gear"] != self.gear]
 
 
-def usual_spread(gears: Mapping[str, Gear]) -> list[RodPlan]:
+def usual_spread(gears: Mapping[str, Gear], dials: Mapping[str, Sequence[float]]) -> list[RodPlan]:
     """Return a spread of what a boat has: its divers to both sides, other gear in the middle.
 
-    Each side has the three lowest tilted settings of the first diver, the lowest innermost
+    Each side has the three lowest tilted settings used of the first diver, the lowest innermost
     (common practice, no source); rod tips stand half a metre apart.
     """
     divers = {name: gear for name, gear in gears.items() if isinstance(gear, Diver)}
     plans = []
     for name, diver in list(divers.items())[:1]:
-        dial = [setting for setting, roll in diver.roll_deg if roll > 0.0][:3]
+        dial = _tilted(diver, dials[name])[:3]
         for place, setting in enumerate(dial):
             for side in ("port", "starboard"):
                 rod = f"{side[0].upper()}{place + 1}"
@@ -137,7 +138,7 @@ def usual_spread(gears: Mapping[str, Gear]) -> list[RodPlan]:
 def study_depth(
     log_dir: str | Path,
     *,
-    gear: str,
+    gear: str | None = None,
     speed: float,
     depth: float,
     spread: Sequence[RodPlan] | None = None,
@@ -149,7 +150,7 @@ def study_depth(
     log_dir
         A season folder; its soaks calibrate its gears.
     gear
-        The gear to look at closely.
+        The gear to look at closely; the one with most sets unless given.
     speed, depth
         Speed through the water, and the depth wanted in the equal-depth table and the spread;
         in the boat's units.
@@ -159,12 +160,23 @@ def study_depth(
     Raises
     ------
     LogError
-        For a folder that cannot be read or a gear that the boat does not have.
+        For a folder that cannot be read, a boat without gear, or a gear that it does not have.
+    UsageError
+        For a speed or depth that is no number or that nothing is towed at.
     """
     log = read_log(Path(log_dir))
     units, gears = log.boat.units, log.boat.gears
+    speed_mps = _wanted(speed, "speed", units, SPEED_MPS.high)
+    depth_m = _wanted(depth, "depth", units, LINE_OUT_M.high)
+    if not gears:
+        msg = "there is no gear to look at"
+        toml = log.folder / "boat.toml"
+        raise LogError(msg, file=toml, key="gear", remedy="describe one, as the front page shows")
+    dials = {name: dial_of(log, name) for name in gears}
+    if gear is None:
+        gear = _most_used(log)
     if spread is None:
-        spread = usual_spread(gears)
+        spread = usual_spread(gears, dials)
     for name in (gear, *(plan.gear for plan in spread)):
         if name not in gears:
             raise LogError(
@@ -172,22 +184,20 @@ def study_depth(
                 file=log.folder / "boat.toml",
                 remedy=f"choose one of {', '.join(gears)}",
             )
-    speed_mps = float(to_si(speed, "speed", units.speed))
-    depth_m = float(to_si(depth, "depth", units.depth))
-    tip_height_m = float(np.mean([log.boat.tip_height_of(plan.rod) for plan in spread]))
-    done = {name: _calibrated(log, name, tip_height_m) for name in gears}
+    height_m = tip_height_m(log)
+    done = calibrations_of(log)
     beliefs = {name: calibration.belief for name, calibration in done.items()}
     table = equal_depth_table(
-        beliefs, depth_m=depth_m, speed_mps=speed_mps, tip_height_m=tip_height_m
+        beliefs, depth_m=depth_m, speed_mps=speed_mps, tip_height_m=height_m, dials=dials
     )
-    ends, paths, clearance = _spread(beliefs, spread, depth_m, speed_mps, tip_height_m)
+    ends, paths, clearance = _spread(beliefs, spread, depth_m, speed_mps, height_m)
     chosen = done[gear]
     return DepthStudy(
         boat=log.boat.name,
         gear=gear,
         units=units,
-        curves=_curves(beliefs, speed_mps, tip_height_m),
-        effects=_effects(beliefs[gear], speed_mps, tip_height_m),
+        curves=_curves(beliefs, dials, speed_mps, height_m),
+        effects=_effects(beliefs[gear], dials[gear], speed_mps, height_m),
         trials=_trials(chosen),
         learnt=pd.DataFrame([vars(row) for row in chosen.learnt]),
         uses=_uses(chosen),
@@ -200,31 +210,39 @@ def study_depth(
     )
 
 
-def _calibrated(log: SeasonLog, name: str, tip_height_m: float) -> Calibration:
-    columns = ["setting", "line_out_m", "speed_mps", "depth_m"]
-    soaks = pd.DataFrame(columns=columns) if log.soaks is None else log.soaks
-    rows = soaks.loc[soaks["gear"] == name] if "gear" in soaks else soaks
-    return calibrate(
-        log.boat.gears[name],
-        setting=rows["setting"].to_numpy(dtype=float),
-        line_out_m=rows["line_out_m"].to_numpy(dtype=float),
-        speed_mps=rows["speed_mps"].to_numpy(dtype=float),
-        depth_m=rows["depth_m"].to_numpy(dtype=float),
-        tip_height_m=tip_height_m,
-        water=log.boat.water,
-    )
+def _wanted(value: object, what: str, units: Units, most_si: float) -> float:
+    """Return a speed or depth that a person asked for, in SI."""
+    unit = units.of(what)
+    most = float(from_si(most_si, what, unit))
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not 0.0 < value <= most:  # type: ignore[operator]
+        msg = f"{what} {value!r}: give a number above 0 and up to {most:.4g}, in {unit}."
+        raise UsageError(msg)
+    return float(to_si(float(value), what, unit))  # type: ignore[arg-type]
 
 
-def _dial(gear: Gear) -> list[float]:
-    return [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
+def _most_used(log: SeasonLog) -> str:
+    """Return the gear with most sets; the first of boat.toml where there are none."""
+    sets = [] if log.sets is None else log.sets["gear"].tolist()
+    return max(log.boat.gears, key=sets.count)
+
+
+def _tilted(gear: Gear, dial: Sequence[float]) -> list[float]:
+    """Return the settings of a dial that pull to the side."""
+    if not isinstance(gear, Diver):
+        return []
+    return [setting for setting in dial if roll_deg(gear, np.array(setting)) > 0.0]
 
 
 def _curves(
-    beliefs: Mapping[str, GearBelief], speed_mps: float, tip_height_m: float
+    beliefs: Mapping[str, GearBelief],
+    dials: Mapping[str, Sequence[float]],
+    speed_mps: float,
+    tip_height_m: float,
 ) -> pd.DataFrame:
     frames: list[pd.DataFrame] = []
     for name, belief in beliefs.items():
-        for setting in _dial(belief.gear):
+        for setting in dials[name]:
             out = belief.predict(
                 setting=setting,
                 line_out_m=LINE_OUTS_M,
@@ -260,12 +278,15 @@ def _on_high(gear: Gear, height_m: float) -> Gear:
     return replace(gear, pulley_height_m=height_m) if isinstance(gear, Rigger) else gear
 
 
-def _effects(belief: GearBelief, speed_mps: float, tip_height_m: float) -> pd.DataFrame:
+def _effects(
+    belief: GearBelief, dial: Sequence[float], speed_mps: float, tip_height_m: float
+) -> pd.DataFrame:
     gear = belief.gear
+    usual_setting = (*_tilted(gear, dial), *dial)[0]
 
     def depth(towed: Gear, speed: float, height: float) -> float:
         columns = Columns.of(
-            setting=USUAL_SETTING,
+            setting=usual_setting,
             line_out_m=USUAL_LINE_OUT_M,
             speed_mps=speed,
             tip_height_m=height,

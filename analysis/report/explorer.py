@@ -16,8 +16,9 @@ from matplotlib.figure import Figure
 
 from analysis.depth import GearBelief, RodLine, believe, equal_depth_table, line_path
 from analysis.depth.invert import LONGEST_LINE_OUT_M
+from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import LogError, RodhoursError
-from analysis.gear import Diver, Rigger
+from analysis.gear import Rigger
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.cells import band_of
 from analysis.rates.join import join
@@ -26,11 +27,11 @@ from analysis.show import depth_tables, explorer_figures, explorer_words, figure
 from analysis.show.explorer_words import LineAt
 from analysis.show.fragments import Fragment, Told, paragraph
 from analysis.show.style import SETTINGS
-from analysis.units import from_si, in_boat_units, to_si
+from analysis.units import from_si, to_si
 
 PICTURE_IN = (8.0, 3.8)
 START_M = {"line_out": 30.48, "wanted": 12.192}
-START_SPEED_MPS = 1.1
+START_SETTING = 1.0
 SPEEDS_MPS = (0.4, 2.5)
 TIPS_M = (0.0, 5.0)
 DEEPEST_WANTED_M = 60.0
@@ -48,6 +49,9 @@ class Waters:
         Its boat.toml.
     beliefs
         Gear name to what is known of it, calibrated where the season has trials.
+    dials
+        Gear name to the settings that the season used, or the marks of its dial without a log;
+        one that is no number for gear without a dial.
     season
         `gear, period, depth_m, hours, strikes`, a row a slice; empty without a log.
     note
@@ -56,6 +60,7 @@ class Waters:
 
     boat: Boat
     beliefs: Mapping[str, GearBelief]
+    dials: Mapping[str, tuple[float, ...]]
     season: pd.DataFrame
     note: str
 
@@ -79,10 +84,12 @@ def read_waters(boat_toml: str | Path) -> Waters:
         (season,) = read_seasons([file.parent])
     except RodhoursError as error:
         note = f"There is no season to show: {error}"
-        return Waters(boat=boat, beliefs=beliefs, season=nothing, note=note)
+        marks = {name: gear.dial or (np.nan,) for name, gear in boat.gears.items()}
+        return Waters(boat=boat, beliefs=beliefs, dials=marks, season=nothing, note=note)
     return Waters(
         boat=boat,
         beliefs={name: season.belief(name) for name in boat.gears},
+        dials={name: season.dial(name) for name in boat.gears},
         season=join([season]).table,
         note="",
     )
@@ -137,14 +144,8 @@ class Explorer:
         self.waters = waters
         boat, units = waters.boat, waters.boat.units
         self.gear = widgets.Dropdown(options=list(boat.gears), description="Gear", style=_WIDE)
-        self.setting = widgets.FloatSlider(
-            value=1.0,
-            min=0.0,
-            max=3.5,
-            step=0.5,
-            description="Setting",
-            readout_format=".1f",
-            **_slider(),
+        self.setting = widgets.SelectionSlider(
+            options=[(f"{START_SETTING:g}", START_SETTING)], description="Setting", **_slider()
         )
         long = units.length == "ft"
         self.line_out = self._length(
@@ -154,7 +155,7 @@ class Explorer:
         self.wanted = self._length(
             f"Wanted depth, {units.depth}", 5 if deep else 1, DEEPEST_WANTED_M, START_M["wanted"]
         )
-        self.speed = self._tenths(f"Speed, {units.speed}", "speed", SPEEDS_MPS, START_SPEED_MPS)
+        self.speed = self._tenths(f"Speed, {units.speed}", "speed", SPEEDS_MPS, USUAL_SPEED_MPS)
         height = boat.tip_height_m
         tip_m = float(np.mean(list(height.values()))) if isinstance(height, Mapping) else height
         self.tip_height = self._tenths(f"Rod-tip height, {units.length}", "length", TIPS_M, tip_m)
@@ -204,40 +205,40 @@ class Explorer:
     def _take_gear(self) -> None:
         """Fit the dial to the gear, grey out what does not matter to it, and show its line."""
         gear = self.waters.boat.gears[self.gear.value]
-        self.setting.disabled = not isinstance(gear, Diver)
+        dial = self.waters.dials[self.gear.value]
+        self.setting.disabled = not gear.dial
         self.tip_height.disabled = isinstance(gear, Rigger)
-        self.setting.layout.display = None if isinstance(gear, Diver) else "none"
-        if isinstance(gear, Diver):
-            low, high = gear.roll_deg[0][0], gear.roll_deg[-1][0]
-            # The wider end first: a slider refuses a least value above its greatest.
-            self.setting.max = max(high, self.setting.max)
-            self.setting.min = low
-            self.setting.max = high
+        self.setting.layout.display = None if gear.dial else "none"
+        if gear.dial:
+            self.setting.options = [(f"{setting:g}", setting) for setting in dial]
+            self.setting.value = START_SETTING if START_SETTING in dial else dial[0]
         self._show_line()
 
     @property
-    def _pace(self) -> dict[str, float]:
+    def _pace(self) -> tuple[float, float]:
+        """Speed and height of the rod tip, in SI."""
         units = self.waters.boat.units
-        return {
-            "speed_mps": float(to_si(self.speed.value, "speed", units.speed)),
-            "tip_height_m": float(to_si(self.tip_height.value, "length", units.length)),
-        }
+        return (
+            float(to_si(self.speed.value, "speed", units.speed)),
+            float(to_si(self.tip_height.value, "length", units.length)),
+        )
 
     def _show_line(self) -> None:
         units, name = self.waters.boat.units, str(self.gear.value)
-        belief, pace = self.waters.beliefs[name], self._pace
+        belief, (speed_mps, tip_height_m) = self.waters.beliefs[name], self._pace
         gear = belief.gear
-        setting = float(self.setting.value) if isinstance(gear, Diver) else np.nan
+        setting = float(self.setting.value) if gear.dial else np.nan
         line_out_m = float(to_si(self.line_out.value, "length", units.length))
         if isinstance(gear, Rigger):
-            pace["tip_height_m"] = gear.pulley_height_m
+            tip_height_m = gear.pulley_height_m
         rod = RodLine(
             rod=name,
             belief=belief,
             line_out_m=line_out_m,
             side="starboard",
             setting=setting,
-            **pace,
+            speed_mps=speed_mps,
+            tip_height_m=tip_height_m,
         )
         path = line_path(rod)
         points = pd.DataFrame(path.points_m, columns=["astern_m", "across_m", "depth_m"])
@@ -246,7 +247,7 @@ class Explorer:
             gear=name,
             setting=setting,
             line_out_m=line_out_m,
-            speed_mps=pace["speed_mps"],
+            speed_mps=speed_mps,
             depth_m=path.depth_m,
             depth_sd_m=path.depth_sd_m,
             lateral_m=float(end["across_m"]),
@@ -267,9 +268,15 @@ class Explorer:
     def _show_wanted(self) -> None:
         units = self.waters.boat.units
         wanted_m = float(to_si(self.wanted.value, "depth", units.depth))
-        rows = equal_depth_table(self.waters.beliefs, depth_m=wanted_m, **self._pace)
+        speed_mps, tip_height_m = self._pace
+        rows = equal_depth_table(
+            self.waters.beliefs,
+            depth_m=wanted_m,
+            speed_mps=speed_mps,
+            tip_height_m=tip_height_m,
+            dials=self.waters.dials,
+        )
         table = pd.DataFrame([vars(row) for row in rows])
-        table["reason"] = [in_boat_units(reason, units) for reason in table["reason"]]
         self.table.value = depth_tables.equal_depth(table, units).html
 
     def _show_season(self) -> None:

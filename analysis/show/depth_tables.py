@@ -12,7 +12,7 @@ from analysis.show.depth_figures import lines_of
 from analysis.show.fragments import Fragment, Told, bullets, paragraph
 from analysis.show.rows import records
 from analysis.show.tables import Table
-from analysis.units import Units
+from analysis.units import Units, in_boat_units
 
 
 def _table(
@@ -54,7 +54,7 @@ def equal_depth(table: pd.DataFrame, units: Units) -> Table:
     for row in records(table[table["side"] == "starboard"]):
         here = (row.gear, _dial(row.setting))
         if row.reason:
-            rows.append((*here, row.reason, "", "", ""))
+            rows.append((*here, in_boat_units(row.reason, units), "", "", ""))
             continue
         sd = _length(row.line_out_sd_m, "length", units)
         rows.append(
@@ -126,7 +126,8 @@ def calibration_notes(notes: Sequence[str], next_trial: pd.DataFrame, units: Uni
     where = f"{dial}{_length(row.line_out_m, 'length', units)} out"
     gain = f"from {row.sd_now:.1%} to {row.sd_then:.1%}"
     sentence = f"The next trial that teaches most: {where}; predicted depth goes {gain}."
-    return bullets([*(note[0].upper() + note[1:] + "." for note in notes)]) + paragraph(sentence)
+    told = (in_boat_units(note, units) for note in notes)
+    return bullets([note[0].upper() + note[1:] + "." for note in told]) + paragraph(sentence)
 
 
 def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
@@ -143,7 +144,7 @@ def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
     for row in records(ends):
         here = (row.rod, row.side, row.gear, _dial(row.setting))
         if row.reason:
-            rows.append((*here, row.reason, "", ""))
+            rows.append((*here, in_boat_units(row.reason, units), "", ""))
             continue
         depth = _length(row.depth_m, "depth", units)
         sd = _length(row.depth_sd_m, "depth", units)

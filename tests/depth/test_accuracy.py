@@ -170,3 +170,22 @@ def test_any_gear_agrees_with_the_independent_solution(reference):
         got = np.array([out.depth_m, out.lateral_m, out.setback_m, out.line_pull_n])
         np.testing.assert_allclose(got, expected, rtol=CLAIMED, atol=1e-7, err_msg=str(gear))
     assert solved > 60
+
+
+def test_a_thick_line_of_much_drag_closes_as_the_integration_does():
+    """Newton's steps ran off to depths of 1e8 m, below the line's own length, without a reason."""
+    rng = np.random.default_rng(20)
+    for _ in range(20):
+        gear = Diver(
+            line_diameter_mm=rng.uniform(1.0, 19.0),
+            tangential_drag=rng.uniform(0.1, 0.5),
+            normal_drag=rng.uniform(0.1, 1.2),
+            lift_area_m2=10.0 ** rng.uniform(-4.0, -1.5),
+            drag_area_m2=10.0 ** rng.uniform(-4.0, -1.5),
+        )
+        columns = Columns.of(setting=[0.0, 3.0], line_out_m=[120.0, 60.0], speed_mps=1.1)
+        tow = tow_of(gear, columns, FRESH_WATER)
+        closed, integrated = tow_weightless(tow), tow_lines(tow)
+        np.testing.assert_allclose(closed.depth_m, integrated.depth_m, rtol=WANTED)
+        np.testing.assert_allclose(closed.wetted_m, integrated.wetted_m, rtol=WANTED)
+        assert (closed.wetted_m <= columns.line_out_m).all()

@@ -52,6 +52,22 @@ def test_an_unweighted_line_with_a_weightless_lure_stays_on_top():
     assert solve(gear, **USUAL).reason.item().startswith("nothing keeps the line in the water")
 
 
+@pytest.mark.parametrize(
+    ("line_out_m", "speed_mps", "reason"),
+    [
+        # 160 ft of core at 5.6 and 6.7 mph: it was told to be too short to reach the water
+        (48.77, 2.5, ""),
+        (48.77, 3.0, "too fast for this much line: its drag lifts all of it out of the water"),
+        (20.0, 2.0, "too fast for this much line: its drag lifts all of it out of the water"),
+        (1.4, 0.5, "line too short to reach the water"),
+    ],
+)
+def test_a_heavy_line_that_drag_lifts_out_is_not_called_short(gears, line_out_m, speed_mps, reason):
+    out = solve(gears["lead core"], line_out_m=line_out_m, speed_mps=speed_mps, tip_height_m=1.5)
+    assert out.reason.item() == reason
+    assert np.isnan(out.depth_m) == bool(reason)
+
+
 def test_more_line_than_there_is():
     parts = (
         Part(name="leader", length_m=3.0, diameter_mm=0.3),

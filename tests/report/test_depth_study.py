@@ -5,9 +5,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.errors import LogError
+from analysis.effort import count_effort
+from analysis.errors import LogError, UsageError
+from analysis.log import read_log
+from analysis.rates.join import BoatSeason
 from analysis.report.depth_study import DepthStudy, study_depth
 from analysis.report.notebook import NOTEBOOKS, run_notebook
+from analysis.show import depth_tables
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 
@@ -62,11 +66,62 @@ def test_an_unknown_gear_is_named_with_those_on_board() -> None:
         study_depth(DEMO / "dunlin-2026", gear="disc", speed=2.5, depth=45.0)
 
 
+@pytest.fixture
+def small(tmp_path, season_files) -> Path:
+    """A season whose two rods have tips at different heights, and three trials of the diver."""
+    return season_files.write(
+        tmp_path / "Dunlin-2026",
+        boat=season_files.BOAT.replace("tip_height_m = 2.0", "tip_height_m = { P1 = 1.2, S1 = 3 }"),
+        soaks=season_files.add("soaks", "diver,2.5,100,2.4,40,,", "diver,3,120,2.4,41,,"),
+    )
+
+
+def test_the_notebook_and_the_review_share_one_calibration(small: Path) -> None:
+    """Once each had its own rod-tip height: 10.8 degrees in one, 6.2 in the other."""
+    log = read_log(small)
+    season = BoatSeason.of(log, count_effort(log))
+    study = study_depth(small, speed=2.5, depth=30.0)
+    assert study.gear == "diver"
+    assert study.learnt["shift"].abs().max() > 0.5
+    for row, other in zip(
+        study.learnt.itertuples(), season.calibrations["diver"].learnt, strict=True
+    ):
+        assert (row.label, row.shift, row.sd) == (other.label, other.shift, other.sd)
+
+
+def test_no_setting_is_shown_that_the_log_never_used(small: Path) -> None:
+    """The default dial has a mark 0 and a mark 2, which this log never fished; it fished 2.5."""
+    study = study_depth(small, speed=2.5, depth=30.0)
+    for table in (study.chosen, study.equal_depth, study.uses, study.ends):
+        assert set(table["setting"].dropna()) == {1.0, 2.5, 3.0}
+    assert study.next_trial["setting"].item() in (1.0, 2.5, 3.0)
+    assert not any("setting 2;" in note for note in study.notes)
+
+
+@pytest.mark.parametrize("wrong", [0, -1, "fast", float("nan"), 28.0, True])
+def test_a_speed_at_which_nothing_is_towed_is_refused(small: Path, wrong: object) -> None:
+    with pytest.raises(UsageError, match=r"^speed .*: give a number above 0 and up to 22.37, in m"):
+        study_depth(small, speed=wrong, depth=30.0)
+
+
+def test_reasons_speak_the_boats_units(small: Path) -> None:
+    study = study_depth(small, speed=2.5, depth=120.0)
+    shown = "".join(
+        table(frame, study.units).html
+        for table, frame in (
+            (depth_tables.equal_depth, study.equal_depth),
+            (depth_tables.spread_lines, study.ends),
+        )
+    )
+    assert "cannot reach 120 ft: 492 ft out runs" in shown
+    assert " m out" not in shown
+
+
 @pytest.mark.parametrize(
     "parameters",
     [
         {},
-        {"log_dir": "../data/demo/petrel-2026", "gear": "disc", "speed": 4.0, "depth": 15.0},
+        {"log_dir": "../data/demo/petrel-2026", "speed": 4.0, "depth": 15.0},
     ],
     ids=["feet", "metres"],
 )

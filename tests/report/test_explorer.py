@@ -39,7 +39,16 @@ def explorer(shared: Explorer) -> Explorer:
     return Explorer(shared.waters)
 
 
-@pytest.mark.parametrize("name", ["setting", "line_out", "speed", "tip_height"])
+def test_the_dial_has_the_settings_that_the_season_used(explorer: Explorer) -> None:
+    """The demo's dial has the marks 0 and 3.5 as well, which no rod ever fished."""
+    explorer.gear.value = "diver"
+    assert [setting for _, setting in explorer.setting.options] == [1.0, 2.0, 3.0]
+    assert "3.5" not in explorer.table.value
+    explorer.setting.value = 3.0
+    assert "diver on 3" in explorer.words.value
+
+
+@pytest.mark.parametrize("name", ["line_out", "speed", "tip_height"])
 def test_moving_a_slider_changes_words_and_picture(explorer: Explorer, name: str) -> None:
     explorer.gear.value = "diver"
     words, picture = explorer.words.value, explorer.picture.value
