@@ -14,7 +14,7 @@ from dataclasses import MISSING, Field, dataclass, field, fields
 from typing import Any, ClassVar
 
 from analysis import labels
-from analysis.errors import GearError
+from analysis.errors import GearError, toml_key
 
 NOT_MEASURED = "defaults: not measured, chosen to be physically plausible"
 DIAL_LIMIT_DEG = 89.0
@@ -148,14 +148,14 @@ class Diver:
 
     def __post_init__(self) -> None:
         """Check ranges and the dial, naming the key."""
-        where = f"gear.{self.name}"
+        where = toml_key("gear", self.name)
         _check_numbers(where, self)
         if len(self.roll_deg) < 2:
             raise GearError(
                 problem=f"the dial has {labels.count(len(self.roll_deg), 'setting')}",
                 key=f"{where}.roll_deg",
                 remedy="a dial needs at least two settings to interpolate between; "
-                'for a disc without a dial write { "0" = 0.0, "1" = 0.0 }',
+                'for a disc without a dial write roll_deg = { "0" = 0.0, "1" = 0.0 }',
             )
         for setting, roll in self.roll_deg:
             if not 0.0 <= roll <= DIAL_LIMIT_DEG:
@@ -208,11 +208,11 @@ class Rigger:
 
     def __post_init__(self) -> None:
         """Check ranges and the counter's zero, naming the key."""
-        _check_numbers(f"gear.{self.name}", self)
+        _check_numbers(toml_key("gear", self.name), self)
         if self.counter_zero not in ("pulley", "surface"):
             raise GearError(
                 problem=f"{self.counter_zero!r} is no place where a counter reads 0",
-                key=f"gear.{self.name}.counter_zero",
+                key=toml_key("gear", self.name, "counter_zero"),
                 remedy='write "pulley" or "surface", where the ball is when the counter reads 0',
             )
 
@@ -222,6 +222,8 @@ class _PartedLine:
     """What a weighted and a flat line share: parts from the lure up to the rod."""
 
     kind: ClassVar[str]
+    example: ClassVar[str]
+    """Parts as boat.toml takes them, for messages and the page of keys."""
     dial: ClassVar[tuple[float, ...]] = ()
     name: str
     lure_drag_area_m2: float
@@ -233,15 +235,13 @@ class _PartedLine:
 
     def __post_init__(self) -> None:
         """Check the line and each of its parts, naming the key."""
-        where = f"gear.{self.name}"
+        where = toml_key("gear", self.name)
         _check_numbers(where, self)
         if not self.parts:
             raise GearError(
                 problem="the line has no parts",
                 key=f"{where}.parts",
-                remedy="list the parts of the line from the lure up, such as "
-                '[ { name = "leader", length_m = 2.0, diameter_mm = 0.30 }, '
-                '{ name = "line", diameter_mm = 0.30 } ]',
+                remedy=f"list the parts of the line from the lure up, such as {self.example}",
             )
         for number, part in enumerate(self.parts):
             _check_numbers(f"{where}.parts.{part.name}", part)
@@ -265,8 +265,24 @@ class WeightedLine(_PartedLine):
     """A line that sinks by its own weight: lead core, copper, wire."""
 
     kind: ClassVar[str] = "weighted line"
+    example: ClassVar[str] = (
+        'parts = [{ name = "leader", length_m = 6.0, diameter_mm = 0.30 }, '
+        '{ name = "core", length_m = 45.72, diameter_mm = 0.85, weight_n_per_m = 0.0098 }, '
+        '{ name = "backing", diameter_mm = 0.35 }]'
+    )
     name: str = "weighted line"
     lure_drag_area_m2: float = _area("drag area of the lure", 0.0003)
+
+    def __post_init__(self) -> None:
+        """Refuse a line without any weight: it would run near the surface, told as if sure."""
+        super().__post_init__()
+        if not any(part.weight_n_per_m > 0.0 or part.lump_weight_n > 0.0 for part in self.parts):
+            raise GearError(
+                problem="no part of this weighted line weighs anything in water",
+                key=toml_key("gear", self.name, "parts"),
+                remedy="give the sinking part its weight_n_per_m, such as "
+                f'{self.example}; for a plain line write kind = "flat line"',
+            )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -274,6 +290,10 @@ class FlatLine(_PartedLine):
     """A plain line, with or without an inline weight (a lump at a part's upper end)."""
 
     kind: ClassVar[str] = "flat line"
+    example: ClassVar[str] = (
+        'parts = [{ name = "leader", length_m = 2.0, diameter_mm = 0.30, lump_weight_n = 0.27, '
+        'lump_drag_area_m2 = 0.0001 }, { name = "line", diameter_mm = 0.30 }]'
+    )
     name: str = "flat line"
     lure_drag_area_m2: float = _area("drag area of the lure", 0.0002)
 
@@ -364,7 +384,7 @@ def gear_from_toml(name: str, mapping: Mapping[str, Any]) -> Gear:
     >>> gear_from_toml("diver", {"kind": "diver", "line_diameter_mm": 0.36}).line_diameter_mm
     0.36
     """
-    where = f"gear.{name}"
+    where = toml_key("gear", name)
     given = dict(_table(where, mapping))
     kind = given.pop("kind", None)
     if not isinstance(kind, str) or kind not in KINDS:

@@ -1,0 +1,73 @@
+"""Owns the page of every key of `[gear.NAME]`, written from the parameters themselves."""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, Field, fields
+from typing import Any
+
+from analysis.gear import KINDS, FlatLine, Gear, Part, WeightedLine
+
+TITLE = """\
+# Gear in boat.toml
+
+Each gear that the log names is a table `[gear.NAME]` of `boat.toml`; a name with a space stands in
+quotation marks. Only `kind` is required, and `parts` of a weighted or a flat line: every other key
+takes its default. None of the defaults was measured. They are physically plausible, and a gear
+that matters should be calibrated with a depth logger (`soaks`). All keys are in SI units, whatever
+the tables are written in. Weights are in water.
+"""
+
+_EXAMPLES = {
+    "diver": '[gear.diver]\nkind = "diver"\n'
+    'roll_deg = { "0" = 0.0, "1" = 20.5, "2" = 38.5, "3" = 47.0 }\nline_diameter_mm = 0.30\n',
+    "rigger": '[gear.rigger]\nkind = "rigger"\nball_mass_kg = 4.536\npulley_height_m = 1.2\n',
+    "weighted line": f'[gear."lead core"]\nkind = "weighted line"\n{WeightedLine.example}\n',
+    "flat line": f'[gear.flat]\nkind = "flat line"\n{FlatLine.example}\n',
+}
+_WORDS = {
+    "roll_deg": (
+        "degrees",
+        "tilt of the plane in which the disc pulls, by dial setting; "
+        "between two settings it is interpolated, a setting beyond them is an error",
+    ),
+    "parts": ("list", "parts of the line from the lure up; line-out cuts the last one reached"),
+    "counter_zero": ("text", '"pulley" or "surface": where the ball is when the counter reads 0'),
+    "reference": ("text", "where these values come from"),
+    "name": ("text", "name of the part; the length of a `leader` is replaced by the log's"),
+}
+
+
+def _row(spec: Field[Any]) -> str:
+    """Write a key's row: unit, default and meaning."""
+    given = spec.metadata or None
+    unit, meaning = (given["unit"], given["meaning"]) if given else _WORDS[spec.name]
+    default: Any = spec.default
+    if spec.name == "roll_deg":
+        text = ", ".join(f'"{setting:g}" = {roll:g}' for setting, roll in default)
+        default = f"{{ {text} }}"
+    shown = {MISSING: "required", None: "open"}.get(default, f"{default}")
+    return f"| `{spec.name}` | {unit} | {shown} | {meaning} |"
+
+
+def _table(kind: type[Gear] | type[Part], *hidden: str) -> str:
+    rows = [_row(spec) for spec in fields(kind) if spec.name not in hidden]
+    return "\n".join(["| key | unit | default | meaning |", "|---|---|---|---|", *rows])
+
+
+def gear_page() -> str:
+    """Return the page in Markdown, an example of every kind in it."""
+    sections = [
+        f"## {kind}\n\n{_first(cls)}\n\n```toml\n{_EXAMPLES[kind]}```\n\n{_table(cls, 'name')}\n"
+        for kind, cls in KINDS.items()
+    ]
+    parts = (
+        "## Parts of a line\n\nOnly the last part, at the rod, may leave its length open. A lump "
+        "sits at the part's upper end. A drag coefficient left out is the gear's.\n\n"
+        f"{_table(Part)}\n"
+    )
+    return "\n".join([TITLE, *sections, parts])
+
+
+def _first(kind: type[Gear]) -> str:
+    """Return the first sentence of a kind's docstring."""
+    return (kind.__doc__ or "").splitlines()[0]

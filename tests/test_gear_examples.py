@@ -1,0 +1,98 @@
+"""Owns the check that every example of boat.toml in pages and messages is a real one."""
+
+import ast
+import re
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from analysis.depth import solve
+from analysis.errors import GearError
+from analysis.gear import KINDS, WeightedLine, gear_from_toml
+from analysis.gear_page import gear_page
+from analysis.log.boat import read_boat
+
+ROOT = Path(__file__).parents[1]
+PAGE = ROOT / "analysis" / "depth" / "GEAR.md"
+HEAD = 'boat = "Dunlin"\ntime_zone = "Europe/Oslo"\n'
+UNITS = (
+    '[units]\nlength = "ft"\ndepth = "ft"\nspeed = "mph"\ntemperature = "F"\n'
+    'fish_length = "in"\nfish_weight = "lb"\n'
+)
+BLOCK = re.compile(r"^```toml\n(.*?)^```", re.DOTALL | re.MULTILINE)
+GIVEN = re.compile(r"\b(?:parts|roll_deg) = (?:\[.*\]|\{.*\})")
+
+
+def read(tmp_path: Path, gear: str):
+    """Read a gear as a person would write it, through the reader of boat.toml."""
+    file = tmp_path / "boat.toml"
+    file.write_text(HEAD + UNITS + gear, encoding="utf-8")
+    return read_boat(file)[0].gears
+
+
+def test_the_page_of_keys_is_that_of_the_parameters():
+    assert PAGE.read_text(encoding="utf-8") == gear_page()
+
+
+def test_every_example_on_the_page_is_read_and_runs(tmp_path):
+    examples = BLOCK.findall(PAGE.read_text(encoding="utf-8"))
+    kinds = set()
+    for example in examples:
+        ((_, gear),) = read(tmp_path, example).items()
+        kinds.add(gear.kind)
+        out = solve(gear, setting=1.0, line_out_m=40.0, speed_mps=1.1)
+        assert out.depth_m > 1.0, out.reason
+    assert kinds == set(KINDS)
+
+
+def test_every_example_in_the_readme_is_toml():
+    for example in BLOCK.findall((ROOT / "README.md").read_text(encoding="utf-8")):
+        assert tomllib.loads(example)
+
+
+def messages() -> list[str]:
+    """Every text of the code that gives parts or a dial as an example."""
+    found = [cls.example for cls in KINDS.values() if hasattr(cls, "example")]
+    for file in (ROOT / "analysis").rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                found += GIVEN.findall(node.value)
+    return sorted(set(found))
+
+
+@pytest.mark.parametrize("example", messages())
+def test_every_example_in_a_message_is_read_and_runs(tmp_path, example):
+    kinds = ("diver",) if example.startswith("roll_deg") else ("flat line", "weighted line")
+    for kind in kinds:
+        if kind == "weighted line" and "weight_n" not in example:
+            continue
+        gear = read(tmp_path, f'[gear.g]\nkind = "{kind}"\n{example}\n')["g"]
+        out = solve(gear, setting=0.0, line_out_m=40.0, speed_mps=1.1)
+        assert out.depth_m > 1.0, out.reason
+
+
+def test_messages_have_examples():
+    assert len(messages()) >= 3
+
+
+def test_followed_remedies_lead_to_a_line_that_sinks(tmp_path):
+    """150 ft of "lead core" made by a message's example once ran 0.87 m deep, told as if sure."""
+    with pytest.raises(
+        GearError, match=r'key gear\."lead core"\.parts: the line has no parts'
+    ) as e:
+        gear_from_toml("lead core", {"kind": "weighted line"})
+    (example,) = GIVEN.findall(e.value.remedy)
+    gear = read(tmp_path, f'[gear."lead core"]\nkind = "weighted line"\n{example}\n')["lead core"]
+    assert solve(gear, line_out_m=45.72, speed_mps=1.1).depth_m > 3.0
+
+
+def test_a_weighted_line_without_weight_is_refused():
+    parts = [{"name": "leader", "length_m": 2.0, "diameter_mm": 0.3}]
+    parts += [{"name": "line", "diameter_mm": 0.3}]
+    with pytest.raises(GearError, match="no part of this weighted line weighs anything") as e:
+        gear_from_toml("core", {"kind": "weighted line", "parts": parts})
+    assert GIVEN.findall(e.value.remedy) == [WeightedLine.example]
+    flat = gear_from_toml("core", {"kind": "flat line", "parts": parts})
+    assert np.isfinite(solve(flat, line_out_m=45.0, speed_mps=0.3).depth_m)
