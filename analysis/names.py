@@ -36,6 +36,7 @@ _ROWS = (
     ("end", "UTC", "of a trip: lines last out; of a slice: its end, which belongs to it"),
     ("area", "text", "name of the water fished, never coordinates"),
     ("rods", "-", "number of rods usually down, for trips without set records"),
+    ("spread", "text", "name of the spread put in at the trip's start"),
     # sets
     ("side", "text", "port, starboard or centre"),
     ("gear", "text", "name of a gear in boat.toml"),
@@ -47,6 +48,7 @@ _ROWS = (
     ("time_in", "UTC", "when a set began fishing"),
     ("time_out", "UTC", "when a set ended fishing"),
     ("ended_by", "text", "strike, moved, false release, tangle, end, or empty"),
+    ("source", "text", "what a set rests on: sets, changes, or spread (a trip's spread alone)"),
     # strikes
     ("species", "text", "free text, empty for a fish not seen"),
     ("outcome", "text", "landed, released, lost (hooked, then off), missed (no hook-up), or empty"),
@@ -65,7 +67,7 @@ _ROWS = (
     # slices and exposure
     ("boat", "text", "name of the boat"),
     ("season", "-", "year of the season's first trip"),
-    ("set", "-", "line in sets of the set a slice is part of"),
+    ("set", "-", "number of the set a slice is part of, its line where it is written in sets"),
     ("hours", "h", "rod-hours of a slice or set"),
     ("strikes", "-", "number of strikes placed"),
     ("landed", "-", "number of them with the outcome landed (released fish not counted)"),
@@ -155,11 +157,11 @@ _ROWS = (
     ("least_m", "m", "least distance between two lines below the surface"),
     ("sideways_m", "m", "distance sideways between the ends of two lines"),
     ("flagged", "true/false", "whether two lines are near enough to tangle"),
-    ("what", "text", "what is compared with the season before"),
+    ("what", "text", "of a change: in, out or empty; else what two seasons are compared in"),
     ("rate_before", "1/h", "strikes per rod-hour in the season before"),
     ("rate_now", "1/h", "strikes per rod-hour in this season"),
     # what was set aside
-    ("table", "text", "table of the log a problem is in"),
+    ("table", "text", "table of the log that has a problem, or says what a set fished"),
     ("row", "-", "line of its file"),
     ("column", "text", "column at fault, empty for a whole row"),
     ("value", "text", "what is written there"),
@@ -182,8 +184,14 @@ _SHOWN = ("speed_mps", "speed_kind", "surface_temp_c")
 
 FRAMES = MappingProxyType(
     {
-        "trips": ("trip", "date", "start", "end", "area", "rods", "note", "line"),
+        "trips": ("trip", "date", "start", "end", "area", "rods", "spread", "note", "line"),
         "sets": ("trip", "rod", *_SET, "time_in", "time_out", "ended_by", "line"),
+        "spreads": ("spread", "rod", *_SET, "line"),
+        "changes": ("trip", "time", "rod", "what", *_SET, "ended_by", "note", "line"),
+        "stretches": (
+            *("trip", "rod", *_SET, "time_in", "time_out", "ended_by"),
+            *("line", "table", "set", "source"),
+        ),
         "strikes": (
             *("trip", "time", "rod", "species", "outcome", "length_m", "weight_kg"),
             *("gear", "setting", "line_out_m", "leader_length_m", "lure", "note", "line"),
@@ -196,12 +204,12 @@ FRAMES = MappingProxyType(
         ),
         "slices": (
             *("boat", "season", "trip", "rod", *_SET),
-            *("set", "start", "end", "hours", *_SHOWN, "strikes", "landed"),
+            *("set", "source", "start", "end", "hours", *_SHOWN, "strikes", "landed"),
         ),
         "exposure": (
             *("boat", "trip", "rod", "gear", "setting", "start", "hours"),
             *("depth_m", "depth_sd_m", "speed_mps", "surface_temp_c", "lure_temp_c"),
-            *("leader_length_m", "strikes", "landed"),
+            *("leader_length_m", "strikes", "landed", "source"),
         ),
         "bands": (
             *("period", "band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),

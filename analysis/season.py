@@ -294,10 +294,11 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
         units = season.log.boat.units
         unsolved = exposure.table.loc[exposure.table["depth_note"] != ""]
         unsolved = unsolved.drop_duplicates("set")
+        row_of = season.effort.sets.set_index("set").loc[unsolved["set"], ["table", "line"]]
         depthless = pd.DataFrame(
             {
-                "table": "sets",
-                "row": unsolved["set"].to_numpy(),
+                "table": row_of["table"].to_numpy(),
+                "row": row_of["line"].to_numpy(),
                 "column": "line_out",
                 "value": [in_boat_units(f"{m:.2f} m", units) for m in unsolved["line_out_m"]],
                 "reason": [
@@ -357,6 +358,11 @@ def _first_lacking(season: BoatSeason) -> str:
     return few and f"{few}, and those count in no rate: look whether its sets are whole"
 
 
+def _on_spread(slices: pd.DataFrame) -> float:
+    """Rod-hours that rest on a spread alone."""
+    return float(slices.loc[slices["source"] == "spread", "hours"].sum())
+
+
 def _summary(
     everyone: Sequence[BoatSeason],
     current: Sequence[BoatSeason],
@@ -374,6 +380,7 @@ def _summary(
         "trips": sum(len(season.log.trips) for season in current),
         "sets": sum(len(season.effort.sets) for season in current),
         "rod_hours": float(now.exposure.table["hours"].sum()),
+        "rod_hours_on_spread": _on_spread(now.exposure.table),
         "strikes": len(strikes),
         "strikes_placed": int(strikes["placed"].sum()),
         "landed": int((strikes["outcome"] == "landed").sum()),

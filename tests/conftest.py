@@ -44,3 +44,9 @@ def season_files() -> ModuleType:
 def club_files() -> ModuleType:
     """The module that writes a small club's logs; see tests/club_files.py."""
     return _beside("club_files")
+
+
+@pytest.fixture(scope="session")
+def short_form_files() -> ModuleType:
+    """The module that writes a season in short form; see tests/short_form_files.py."""
+    return _beside("short_form_files")

@@ -9,7 +9,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis import labels
-from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
+from analysis.decision.bands import (
+    MONTH_HOURS,
+    MOST_ON_SPREAD,
+    SEASON_HOURS,
+    Judgement,
+    judge,
+    spread_share,
+)
 from analysis.rates.average import fit_average
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
 from analysis.rates.cells import band_of
@@ -52,6 +59,8 @@ class Period:
         By modelled depth.
     judged : (bands,) bool array
     judgement : Judgement
+    on_spread : float
+        Share of the rod-hours that rest on a trip's spread alone.
     """
 
     name: str
@@ -60,6 +69,7 @@ class Period:
     strikes: Array
     judged: NDArray[np.bool_]
     judgement: Judgement
+    on_spread: float = 0.0
 
     @property
     def named_rate(self) -> tuple[float, float, float]:
@@ -249,8 +259,9 @@ def _period(
 ) -> Period:
     table = exposure.table
     depth = exposure.depth_m
+    within = (table["period"] == name).to_numpy() | (name == SEASON)
+    here = np.isfinite(depth) & within
     count = len(edges_m) - 1
-    here = np.isfinite(depth) & ((table["period"] == name).to_numpy() | (name == SEASON))
     band = band_of(np.where(here, depth, np.nan), edges_m)
     inside = band >= 0
     hours, struck = (
@@ -260,7 +271,9 @@ def _period(
     enough = SEASON_HOURS if name == SEASON else MONTH_HOURS
     judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
     may_be_named = strikes >= 1
-    judgement = judge(draws, judged & may_be_named, may_be_clear=not caps)
+    on_spread = spread_share(table.loc[within])
+    may_be_clear = not caps and on_spread <= MOST_ON_SPREAD
+    judgement = judge(draws, judged & may_be_named, may_be_clear=may_be_clear)
     if not told:
         judgement = judgement.as_open()
     return Period(
@@ -270,6 +283,7 @@ def _period(
         strikes=struck,
         judged=judged,
         judgement=judgement,
+        on_spread=on_spread,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.rates.effects import BOUNDS
@@ -22,6 +23,17 @@ CLEAR = 0.9
 LEANING = 0.6
 TIE = 0.2
 """A neighbour is named too where the chance that it beats the best-looking band is above this."""
+MOST_ON_SPREAD = 1 / 3
+"""Share of a period's rod-hours resting on a spread alone above which no verdict is `clear`:
+nobody wrote down what those rods fished after the start (a rule of the log's format)."""
+
+
+def spread_share(slices: pd.DataFrame) -> float:
+    """Return the share of some slices' rod-hours that rest on a trip's spread alone."""
+    hours = slices["hours"].to_numpy(dtype=float)
+    if "source" not in slices or not hours.sum() > 0:
+        return 0.0
+    return float(hours @ (slices["source"] == "spread").to_numpy() / hours.sum())
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.bands import judge
+from analysis.decision.bands import MOST_ON_SPREAD, judge, spread_share
 from analysis.effort.slices import instants
 from analysis.rates.bandrates import TemperatureAt, band_draws
 from analysis.rates.join import BoatSeason
@@ -146,7 +146,12 @@ def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> p
     edges = answer.hours.edges_m
     may_name = answer.season.judged & (answer.fit.strikes > 0)
     for name, rates in zip(names, draws, strict=True):
-        judgement = judge(rates, may_name & (of_hour == name).any(), may_be_clear=not answer.caps)
+        on_spread = spread_share(slices.loc[of_slice == name])
+        judgement = judge(
+            rates,
+            may_name & (of_hour == name).any(),
+            may_be_clear=not answer.caps and on_spread <= MOST_ON_SPREAD,
+        )
         verdict = "open" if answer.season.judgement.verdict == "open" else judgement.verdict
         named = np.flatnonzero(judgement.named & (verdict != "open"))
         rows.append(

@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
-from analysis.decision.bands import CLEAR
+from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
 from analysis.rates.bandrates import SEASON
 from analysis.units import Units
 
@@ -34,7 +34,23 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
         lines.append(water)
     lines += [period_sentence(answer, answer.season, units)]
     lines += [f"No verdict is 'clear', because {cap}." for cap in answer.caps[:2]]
-    return lines
+    return lines + spread_sentences(answer)
+
+
+def spread_sentences(answer: Answer) -> list[str]:
+    """Say how much rests on what rods were put in with, where that keeps a verdict from clear."""
+    capped = [period for period in answer.periods if period.on_spread > MOST_ON_SPREAD]
+    if not capped:
+        return []
+    when = ", ".join(
+        f"{'the season' if period.name == SEASON else labels.month(period.name)}"
+        f" ({labels.percent(period.on_spread)})"
+        for period in capped
+    )
+    return [
+        f"More than a third of the rod-hours rest on a spread alone in {when}: no verdict is "
+        "'clear' there."
+    ]
 
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:

@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import FEWEST_STRIKES, Answer
-from analysis.decision.bands import NEAR, judge
+from analysis.decision.bands import MOST_ON_SPREAD, NEAR, judge, spread_share
 from analysis.decision.sharing import Parts, merge_neighbours, stands
 from analysis.rates.effects import BOUNDS
 
@@ -149,6 +149,8 @@ def depth_of(
     near = _near(rates, comparable)
     spans = [len(core) for core, named in zip(cores, found.named, strict=True) if named]
     caps = _caps(answer, strikes)
+    if spread_share(slices) > MOST_ON_SPREAD:
+        caps += ("more than a third of its rod-hours rest on a spread alone",)
     if sum(spans) > WIDE_BANDS or (len(groups) < 2 <= len(fished)):
         caps += ("too few boats fished each depth to tell narrow bands apart",)
     elif not comparable.any():

@@ -9,7 +9,6 @@ from analysis.effort.slices import cut, fishable_sets, reading_changes
 from analysis.effort.strikes import NO_SETS, place
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
-from analysis.log.schema import blank_table
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,10 +54,10 @@ def count_effort(log: SeasonLog) -> Effort:
     Effort
         Slices, strikes and all that does not count.
     """
-    written = log.sets if log.sets is not None else blank_table("sets")
     recorded = log.trips_with_sets
-    sets, aside, changed = fishable_sets(written, log.trips, log.boat.time_zone)
-    not_fished = written.loc[written["line"].isin(aside["row"]), list(log.lost_sets.columns)]
+    sets, aside, changed = fishable_sets(log.stretches, log.trips, log.boat.time_zone)
+    unfished = ~log.stretches["set"].isin(sets["set"])
+    not_fished = log.stretches.loc[unfished, list(log.lost_sets.columns)]
     lost_sets = pd.concat([log.lost_sets, not_fished], ignore_index=True)
     slices = cut(sets, reading_changes(log.readings))
     strikes = place(log.strikes, slices, recorded, lost_sets)

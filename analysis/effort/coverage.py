@@ -158,7 +158,7 @@ def _trip_gaps(trips: pd.DataFrame) -> Iterator[Gap]:
 
 def _rod_gaps(log: SeasonLog) -> Iterator[Gap]:
     """Tell of entries of boat.toml that no rod has, and of rods that lack one."""
-    fished = log.sets if log.sets is not None and len(log.sets) else log.strikes
+    fished = log.stretches if len(log.stretches) else log.strikes
     rods = {rod_key(rod): rod for rod in sorted(set(fished["rod"]))}
     heights = log.boat.tip_height_m
     per_rod = {"counter_scale": log.boat.counter_scale}
@@ -198,9 +198,18 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
             cost="their rod-hours are missing, and strikes on them cannot be placed",
             remedy="put the rows right that are listed as set aside, from the boat's own notes",
         )
+    alone = effort.slices.loc[effort.slices["source"] == "spread"]
+    if len(alone):
+        yield Gap(
+            what=f"{alone['hours'].sum():.0f} of {effort.slices['hours'].sum():.0f} rod-hours"
+            f" ({count(alone['trip'].nunique(), 'trip')}) rest on a spread alone",
+            cost="what those rods fished after the start is taken from the spread and the strikes;"
+            " a period where more than a third of the rod-hours do is never clear",
+            remedy="write a row of changes when a rod is changed, moved or taken out",
+        )
     cut = effort.changed["row"].nunique()
-    if cut and log.sets is not None:
-        written = log.sets.loc[log.sets["line"].isin(effort.sets["line"])]
+    if cut:
+        written = log.stretches.loc[log.stretches["set"].isin(effort.sets["set"])]
         whole = (written["time_out"] - written["time_in"]).dt.total_seconds().sum() / 3600
         yield Gap(
             what=f"{count(cut, 'set')} reaching into the rod's next set or out of the trip",
@@ -295,8 +304,8 @@ def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
             remedy="clip a depth logger to each gear for a few trials at different settings and"
             " line-outs; eight bring the error to about 3 %",
         )
-    elif log.sets is not None:
-        fished = set(log.sets["gear"]) - set(log.soaks["gear"])
+    elif len(log.stretches):
+        fished = set(log.stretches["gear"]) - set(log.soaks["gear"])
         if fished:
             yield Gap(
                 what=f"no soaks of {', '.join(sorted(fished))}",

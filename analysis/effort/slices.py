@@ -22,6 +22,8 @@ _SET_COLUMNS = (
     "lead_m",
     "leader_length_m",
     "lure",
+    "set",
+    "source",
 )
 READING_COLUMNS = ("speed_mps", "speed_kind", "surface_temp_c")
 """What a slice takes from the boat's instruments."""
@@ -56,7 +58,7 @@ def _problems(
     """Describe bad sets in the columns of every set-aside list."""
     return pd.DataFrame(
         {
-            "table": "sets",
+            "table": sets.loc[bad, "table"].to_numpy(dtype=object),
             "row": sets.loc[bad, "line"].to_numpy(),
             "column": column,
             "value": written[bad].to_numpy(dtype=object),
@@ -80,7 +82,7 @@ def fishable_sets(
     Parameters
     ----------
     sets : pandas.DataFrame
-        Clean sets.
+        The stretches of a log.
     trips : pandas.DataFrame
         Clean trips.
     zone : zoneinfo.ZoneInfo
@@ -193,7 +195,7 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     -------
     pandas.DataFrame
         One row a rod and time slice, sorted by trip, rod and start: the set's columns, ``set``
-        (its line), ``start``, ``end``, ``hours`` and `READING_COLUMNS`. The slices of a set
+        (its number), ``start``, ``end``, ``hours`` and `READING_COLUMNS`. The slices of a set
         cover it without gap or overlap, so their hours add up to its hours.
     """
     trips = pd.Index(sets["trip"].unique())
@@ -228,7 +230,6 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     end = np.where(ends, time_out[set_of], times[after])
 
     slices = sets[list(_SET_COLUMNS)].iloc[set_of].reset_index(drop=True)
-    slices["set"] = sets["line"].to_numpy()[set_of]
     slices["start"], slices["end"] = stamps(start), stamps(end)
     slices["hours"] = (end - start) / _HOUR_US
     has_reading = np.isin(group, of_change)[set_of]

@@ -17,10 +17,39 @@ from analysis.log.schema import TABLES
 from analysis.log.tables import content_of, decode, nearest
 from analysis.units import QUANTITIES, UNITS, Units
 
-_KEYS = ("boat", "club", "time_zone", "units", "rods", "sharing", "columns", "gear", "water")
+_KEYS = (
+    "boat",
+    "club",
+    "time_zone",
+    "units",
+    "rods",
+    "habits",
+    "sharing",
+    "columns",
+    "gear",
+    "water",
+)
 _SHARING = ("name_boat", "name_areas")
 """What a boat may allow a club's report: to name the boat, to name the waters that it fished."""
+_HABITS = ("reset_minutes", "minutes_per_rod")
+_HABIT_RANGE_MIN = (0.0, 120.0)
 _COUNTER_RANGE = (0.5, 2.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Habits:
+    """How long a boat takes over what its short log leaves out.
+
+    Parameters
+    ----------
+    reset_minutes : float
+        From a strike until the rod fishes again (default: common practice, no source).
+    minutes_per_rod : float
+        Between two rods when lines go in and come out (default: common practice, no source).
+    """
+
+    reset_minutes: float = 8.0
+    minutes_per_rod: float = 3.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +70,8 @@ class Boat:
         Height of the rod tips above the water in metres, one for all or one per rod.
     counter_scale : mapping
         Rod -> true line over counter reading, where known.
+    habits : Habits
+        How long it takes to reset a rod and to put lines in.
     name_boat : bool
         May a club report name this boat?
     sharing : mapping
@@ -59,6 +90,7 @@ class Boat:
     units: Units
     tip_height_m: float | Mapping[str, float]
     counter_scale: Mapping[str, float]
+    habits: Habits
     name_boat: bool
     sharing: Mapping[str, Any]
     gears: Mapping[str, Gear]
@@ -227,6 +259,8 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
     reader.refuse_unknown(toml, _KEYS, "")
     rods = reader.table(toml, "rods")
     reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
+    habits = reader.table(toml, "habits")
+    reader.refuse_unknown(habits, _HABITS, "habits.")
     sharing = reader.table(toml, "sharing")
     reader.refuse_unknown(sharing, _SHARING, "sharing.")
     for key, value in sharing.items():
@@ -246,6 +280,12 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         units=_units(reader, toml),
         tip_height_m=_tip_height(reader, rods),
         counter_scale=_per_rod(reader, rods, "counter_scale", *_COUNTER_RANGE),
+        habits=Habits(
+            **{
+                key: reader.number(value, f"habits.{key}", *_HABIT_RANGE_MIN)
+                for key, value in habits.items()
+            }
+        ),
         name_boat=bool(sharing.get("name_boat", False)),
         sharing=MappingProxyType(dict(sharing)),
         gears=MappingProxyType(made),

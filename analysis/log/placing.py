@@ -163,6 +163,7 @@ class TripBook:
         column: str,
         *,
         sequence: list[str],
+        else_start: bool = False,
     ) -> Instants:
         """Resolve one time column and set aside the rows that have none.
 
@@ -174,6 +175,8 @@ class TripBook:
             Its time column.
         sequence : list of str
             Columns that tell apart the sequences in which rows were written.
+        else_start : bool
+            Whether an empty time means the trip's start.
         """
         start = self._of(vet, "start")
         numbers = np.asarray(vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64)
@@ -186,6 +189,9 @@ class TripBook:
             sequence=numbers,
         )
         known = start != NAT
+        if else_start:
+            empty = (vet.text[column] == "").to_numpy()
+            instants, known = np.where(empty, start, instants), known & ~empty
         _judge_times(vet, column, np.where(known, reasons, "").astype(object))
         vet.clean[column] = to_frame_time(instants, vet.clean.index)
         return instants
@@ -193,6 +199,11 @@ class TripBook:
     def strikes(self, vet: Vetting) -> None:
         """Time the strikes; one outside its trip is set aside."""
         time = self.when(vet, "time", sequence=["trip"])
+        self._within(vet, time, 0)
+
+    def changes(self, vet: Vetting) -> None:
+        """Time the changes, empty meaning the start; one outside its trip is set aside."""
+        time = self.when(vet, "time", sequence=["trip"], else_start=True)
         self._within(vet, time, 0)
 
     def moments(self, vet: Vetting) -> None:

@@ -12,7 +12,8 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import REQUIRED, TABLES, blank_table
-from analysis.log.tables import TextTable, read_table
+from analysis.log.short_form import ShortForm, follow, vet_spreads
+from analysis.log.tables import TextTable, nearest, read_table
 from analysis.log.times import parse
 from analysis.log.unread import Unread, unread_files
 from analysis.log.vet import Vetting, problem_frame
@@ -24,6 +25,8 @@ _IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
 _ORDER = {
     "trips": ["start", "trip"],
     "sets": ["trip", "rod", "time_in", "time_out"],
+    "spreads": ["spread", "line"],
+    "changes": ["trip", "time", "rod"],
     "strikes": ["time", "trip", "rod", "species", "outcome"],
     "readings": ["trip", "time"],
     "casts": ["trip", "time", "depth_m"],
@@ -47,9 +50,14 @@ class SeasonLog:
         From boat.toml.
     trips, strikes : pandas.DataFrame
         The required tables; columns as in `analysis.names`.
-    sets, readings, casts, soaks : pandas.DataFrame or None
-        The others, None where the folder does not have them. ``line_out_m`` of sets, strikes and
-        soaks is true line: the rod's counter scale is already in it (soaks have no rod).
+    sets, spreads, changes, readings, casts, soaks : pandas.DataFrame or None
+        The others, None where the folder does not have them. ``line_out_m`` of sets, spreads,
+        strikes and soaks is true line: the rod's counter scale is already in it (soaks have no
+        rod, and a change may name several).
+    stretches : pandas.DataFrame
+        Every set of the season, written in full or following from the short form: the columns of
+        sets, ``table`` and ``line`` of the row that says what the rod fished, ``set``, a number
+        unique in the season, and ``source``: ``sets``, ``changes`` or ``spread``.
     set_aside : pandas.DataFrame
         `analysis.errors.SET_ASIDE_COLUMNS`, one row a row that was set aside.
     changed : pandas.DataFrame
@@ -62,7 +70,7 @@ class SeasonLog:
     notes : list of str
         What was found that did not cost a row, in sentences.
     trips_with_sets : frozenset of str
-        Kept trips that have rows in sets, usable or not.
+        Kept trips that have rows in sets, a change or a spread, usable or not.
     lost_sets : pandas.DataFrame
         ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
     unread : tuple of analysis.log.unread.Unread
@@ -73,6 +81,9 @@ class SeasonLog:
     boat: Boat
     trips: pd.DataFrame
     sets: pd.DataFrame | None
+    spreads: pd.DataFrame | None
+    changes: pd.DataFrame | None
+    stretches: pd.DataFrame
     strikes: pd.DataFrame
     readings: pd.DataFrame | None
     casts: pd.DataFrame | None
@@ -172,30 +183,66 @@ def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
 def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str]) -> Vetting:
     """Vet one of the tables that refer to trips or gear; `rods` are their usual spellings."""
     vet = Vetting(table, boat.units)
-    if "rod" in vet.text:
+    if "rod" in vet.text and table.name != "changes":  # a change may name several
         vet.respell("rod", rods)
     # two trials may agree to the last digit; two identical rows of any other table are one
     if table.name != "soaks":
         vet.duplicates()
     vet.values()
     if "gear" in vet.text:
-        vet.gears(boat.gears, needed=table.name != "strikes")
+        vet.gears(boat.gears, needed=table.name in ("sets", "spreads", "soaks"))
     if table.name == "soaks":
         _date_soaks(vet)
+        return vet
+    if table.name == "spreads":
+        vet_spreads(vet)
+        _true_line(vet, boat)
         return vet
     book.belong(vet)
     if table.name == "sets":
         book.sets(vet)
     elif table.name == "strikes":
         book.strikes(vet)
+    elif table.name == "changes":
+        book.changes(vet)
+        return vet
     else:
         book.moments(vet)
     if table.name == "readings":
         _vet_readings(vet)
     if "rod" in vet.text:
-        scale = [boat.counter_scale_of(rod) for rod in vet.text["rod"]]
-        vet.clean["line_out_m"] *= np.array(scale, dtype=float)
+        _true_line(vet, boat)
     return vet
+
+
+def _true_line(vet: Vetting, boat: Boat) -> None:
+    """Turn the counter's reading of each row's rod into true line."""
+    scale = [boat.counter_scale_of(rod) for rod in vet.text["rod"]]
+    vet.clean["line_out_m"] *= np.array(scale, dtype=float)
+
+
+def _name_spreads(trips: Vetting, spreads: Vetting | None) -> None:
+    """Empty the spreads of trips that are not there."""
+    names = [] if spreads is None else sorted(set(spreads.text["spread"]) - {""})
+    named = trips.text["spread"]
+    unknown = ((named != "") & ~named.isin(names)).to_numpy()
+    remedies = np.full(len(named), "", dtype=object)
+    for i in np.flatnonzero(unknown):
+        like = nearest(named.iloc[i], names)
+        remedies[i] = f"did you mean {like}?" if like else "write the spread's rods in spreads"
+    field = next(f for f in trips.fields if f.name == "spread")
+    trips.empty(unknown, field, "spreads has no spread of this name", remedies)
+
+
+def _stretches(sets: pd.DataFrame | None, short: ShortForm) -> pd.DataFrame:
+    """Put the sets written in full and those of the short form together, each with a number."""
+    full = blank_table("sets") if sets is None else sets
+    full = full.assign(table="sets", source="sets", set=full["line"])
+    more = short.stretches.sort_values(["trip", "rod", "time_in"], ignore_index=True)
+    first = int(full["line"].max()) + 1 if len(full) else 1
+    more = more.assign(set=np.arange(first, first + len(more)))
+    whole = pd.concat([full, more], ignore_index=True) if len(more) else full
+    return whole.astype({"table": "str", "source": "str", "set": "int64"})
 
 
 def _date_soaks(vet: Vetting) -> None:
@@ -248,12 +295,25 @@ def read_log(folder: Path) -> SeasonLog:
     boat, toml = read_boat(files["boat.toml"])
     tables = _read_tables(files, boat)
     trips, book = _vet_trips(tables["trips"], boat)
-    rods = usual_spellings(t.frame["rod"] for t in tables.values() if "rod" in t.frame)
+    labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
+    rods = usual_spellings(labels)
     vets = {"trips": trips}
     for name, table in tables.items():
         if name != "trips":
             vets[name] = _vet_other(table, boat, book, rods)
-    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items()}
+    _name_spreads(trips, vets.get("spreads"))
+    written_sets = set(vets["sets"].text["trip"]) if "sets" in vets else set()
+    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items() if name != "changes"}
+    short = follow(
+        clean["trips"],
+        clean.get("spreads"),
+        vets.get("changes"),
+        clean["strikes"],
+        boat,
+        written_sets,
+    )
+    if "changes" in vets:  # some were set aside for what they say of each other
+        clean["changes"] = vets["changes"].result(_ORDER["changes"])
     changed = problem_frame([p for vet in vets.values() for p in vet.changes()])
     hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
     hashes |= {table.file.name: table.sha256 for table in tables.values()}
@@ -261,16 +321,18 @@ def read_log(folder: Path) -> SeasonLog:
         {
             "table": list(vets),
             "read": np.array([vet.read for vet in vets.values()], dtype=np.int64),
-            "kept": np.array([len(frame) for frame in clean.values()], dtype=np.int64),
+            "kept": np.array([len(clean[name]) for name in vets], dtype=np.int64),
             "set_aside": np.array([len(vet.aside) for vet in vets.values()], dtype=np.int64),
         }
     )
-    written_sets = set(vets["sets"].text["trip"]) if "sets" in vets else set()
     return SeasonLog(
         folder=folder,
         boat=boat,
         trips=clean["trips"],
         sets=clean.get("sets"),
+        spreads=clean.get("spreads"),
+        changes=clean.get("changes"),
+        stretches=_stretches(clean.get("sets"), short),
         strikes=clean["strikes"],
         readings=clean.get("readings"),
         casts=clean.get("casts"),
@@ -280,7 +342,7 @@ def read_log(folder: Path) -> SeasonLog:
         rows=rows,
         hashes=hashes,
         notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
-        trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])),
+        trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         lost_sets=_lost_sets(vets.get("sets")),
         unread=unread_files(
             _within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
@@ -305,8 +367,10 @@ def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:
         notes.append(f"{table}, {column}, {where}: {reason} (found {found!r})")
     for table in ("trips", "sets", "strikes"):
         absent = vets[table].absent if table in vets else []
-        if table == "strikes" and "sets" in vets:
-            # what the rod was fishing stands in sets
+        if table == "trips" and "spreads" not in vets:
+            absent = [name for name in absent if name != "spread"]
+        if table == "strikes" and not {"sets", "spreads", "changes"}.isdisjoint(vets):
+            # what the rod was fishing stands there
             absent = [name for name in absent if name not in _IN_SETS]
         if absent:
             notes.append(f"{table} has no column {', '.join(absent)}")

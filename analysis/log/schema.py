@@ -4,7 +4,7 @@ The ranges are limits of common sense (no source): wide enough for any boat that
 enough to find a slipped digit or a wrong unit. Those of what is towed are the depth model's own.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import pandas as pd
@@ -15,6 +15,7 @@ Kind = Literal["text", "number", "choice", "time", "date"]
 
 SIDES = ("port", "starboard", "centre")
 ENDINGS = ("strike", "moved", "false release", "tangle", "end")
+WHATS = ("in", "out")
 OUTCOMES = ("landed", "released", "lost", "missed")
 SPEED_KINDS = ("water", "ground")
 
@@ -35,6 +36,8 @@ class Field:
         Without the column the table is of no use.
     value_needed : bool
         A row without the value is set aside; otherwise a bad value leaves the field empty.
+    spoils : bool
+        A bad value sets the row aside, though an empty one does not.
     quantity : str, optional
         A key of `analysis.units.QUANTITIES`; a number without one has no unit.
     low, high : float
@@ -50,6 +53,7 @@ class Field:
     kind: Kind = "text"
     column_needed: bool = False
     value_needed: bool = False
+    spoils: bool = False
     quantity: str | None = None
     low: float = -1e6
     high: float = 1e6
@@ -101,6 +105,11 @@ def _setting() -> Field:
     return _number("setting", "setting", None, -20.0, 20.0)
 
 
+def _spoiling(field: Field) -> Field:
+    """Return a field of a change that, misread, leaves the rod fishing what it no longer did."""
+    return replace(field, spoils=True)
+
+
 def _lead() -> Field:
     return _number("lead", "lead_m", "length", **LEAD_M._asdict())
 
@@ -132,6 +141,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _time("end"),
         _text("area"),
         _number("rods", "rods", None, 1.0, 50.0),
+        _text("spread"),
         _text("note"),
     ),
     "sets": (
@@ -147,6 +157,32 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _time("time_in"),
         _time("time_out"),
         _choice("ended_by", ENDINGS),
+    ),
+    "spreads": (
+        _text("spread", needed=True),
+        _text("rod", needed=True),
+        _choice("side", SIDES),
+        _text("gear", needed=True),
+        _setting(),
+        _line_out(needed=True),
+        _lead(),
+        _leader_length(),
+        _text("lure"),
+    ),
+    "changes": (
+        _text("trip", needed=True),
+        Field(name="time", clean="time", kind="time", column_needed=True),
+        _text("rod", needed=True),
+        _spoiling(_choice("what", WHATS)),
+        _choice("side", SIDES),
+        _spoiling(_text("gear")),
+        _spoiling(_setting()),
+        _spoiling(_line_out(needed=False)),
+        _lead(),
+        _leader_length(),
+        _text("lure"),
+        _choice("ended_by", ENDINGS),
+        _text("note"),
     ),
     "strikes": (
         _text("trip", needed=True),

@@ -159,7 +159,7 @@ class Vetting:
             self.clean.loc[bad, field.clean] = ""
 
     def _judge(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
-        if field.value_needed:
+        if field.value_needed or field.spoils:
             self.set_aside(bad, field.name, reason, remedy)
         else:
             self.empty(bad, field, reason, remedy)
@@ -283,8 +283,8 @@ class Vetting:
             idle = ~has_dial & ~unknown & self.clean["setting"].notna().to_numpy()
             self.empty(idle, setting, "only a diver has a setting", "leave it empty")
         else:
-            self.empty(unknown, field, reason, remedies)
-            self.empty(off, setting, why, dials)
+            self._judge(unknown, field, reason, remedies)
+            self._judge(off, setting, why, dials)
 
     def _off_dial(self, known: Mapping[str, Gear]) -> tuple[Mask, Texts, Texts]:
         """Return which settings lie off the dial of their row's gear, and in words why."""
@@ -311,6 +311,13 @@ class Vetting:
         if like:
             return f"did you mean {like}? If not, add {table} to boat.toml"
         return f"add {table} to boat.toml, or write one of {', '.join(known) or 'its gears'}"
+
+    def spoiled(self) -> Mask:
+        """Return the rows set aside for a value that, misread, would change what a rod fished."""
+        spoiling = {field.name for field in self.fields if field.spoils}
+        bad = np.zeros(len(self.text), dtype=bool)
+        bad[[i for i, problem in self._aside_of.items() if problem["column"] in spoiling]] = True
+        return bad
 
     def changes(self) -> list[dict[str, Any]]:
         """Return what was changed in rows that were kept in the end."""

@@ -16,7 +16,7 @@ _TRIAL = ["setting", "line_out_m", "speed_mps", "depth_m"]
 
 def rods_of_log(log: SeasonLog) -> list[str]:
     """Rods of the sets; one unnamed rod where there are none."""
-    return sorted(set(log.sets["rod"])) if log.sets is not None and len(log.sets) else [""]
+    return sorted(set(log.stretches["rod"])) or [""]
 
 
 def tip_height_m(log: SeasonLog) -> float:
@@ -33,7 +33,7 @@ def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:
     marks = log.boat.gears[gear].dial
     if not marks:
         return (np.nan,)
-    tables = [table for table in (log.sets, log.strikes) if table is not None]
+    tables = [table for table in (log.stretches, log.strikes) if table is not None]
     used = pd.concat([table.loc[table["gear"] == gear, "setting"] for table in tables]).dropna()
     return tuple(sorted(set(used.tolist()))) or marks
 

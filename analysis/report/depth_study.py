@@ -223,7 +223,7 @@ def _wanted(value: object, what: str, units: Units, most_si: float) -> float:
 
 def _most_used(log: SeasonLog) -> str:
     """Return the gear with most sets; the first of boat.toml where there are none."""
-    sets = [] if log.sets is None else log.sets["gear"].tolist()
+    sets = log.stretches["gear"].tolist()
     return max(log.boat.gears, key=sets.count)
 
 

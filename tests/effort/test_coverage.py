@@ -201,3 +201,16 @@ def test_trips_that_overlap_are_told(costs, season_files):
     )
     found = costs(trips=twice)
     assert "count twice" in found["T1b: begun before an earlier trip ended"]
+
+
+def test_rod_hours_on_a_spread_alone_are_told(counted):
+    trips = (
+        "trip,date,start,end,rods,spread\n"
+        "T1,2026-07-04,06:00,12:00,2,\nT2,2026-07-10,20:00,23:00,2,two\n"
+    )
+    spreads = "spread,rod,gear,setting,line_out\ntwo,P1,diver,1,80\ntwo,S1,rigger,,50\n"
+    log, effort = counted(trips=trips, spreads=spreads, strikes="trip,time,rod\n", sets=None)
+    found = coverage(log, effort, TemperatureField.from_log(log))
+    # 20:00-22:57 and 20:03-23:00
+    assert any(gap.what == "6 of 6 rod-hours (1 trip) rest on a spread alone" for gap in found)
+    assert effort.strikes_only_trips == ["T1"]

@@ -48,7 +48,7 @@ def frame(name, rows):
 
 
 def sets_frame(sets):
-    return frame(
+    found = frame(
         "sets",
         [
             {
@@ -63,6 +63,7 @@ def sets_frame(sets):
             for line, (trip, rod, begin, length) in enumerate(sets, start=2)
         ],
     )
+    return found.assign(table="sets", source="sets", set=found["line"])
 
 
 def readings_frame(readings):

@@ -10,7 +10,6 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from analysis.log import read_log
-from analysis.log.schema import TABLES
 from analysis.units import UNITS, from_si
 
 # each example reads files: shrinking a failure would take minutes
@@ -54,7 +53,7 @@ def test_rows_read_are_rows_kept_and_rows_set_aside(season_files, data):
     for text in ("reason", "remedy"):
         assert (log.set_aside[text] != "").all()
         assert (log.changed[text] != "").all()
-    kept = {name: set(getattr(log, name)["line"]) for name in TABLES}
+    kept = {name: set(getattr(log, name)["line"]) for name in season_files.TABLES}
     assert all(row in kept[table] for table, row in log.changed[["table", "row"]].to_numpy())
 
 
@@ -78,7 +77,7 @@ def test_order_of_rows_changes_nothing(season_files, data):
     with tempfile.TemporaryDirectory() as folder:
         one = read_log(season_files.write(Path(folder) / "a", **first))
         other = read_log(season_files.write(Path(folder) / "b", **second))
-    for name in TABLES:
+    for name in season_files.TABLES:
         left, right = getattr(one, name), getattr(other, name)
         pd.testing.assert_frame_equal(left.drop(columns="line"), right.drop(columns="line"))
     pd.testing.assert_frame_equal(one.rows, other.rows)
@@ -148,7 +147,7 @@ def test_units_of_the_log_change_nothing(season_files, units):
     assert other.set_aside.empty
     assert one.changed.empty
     assert other.changed.empty
-    for name in TABLES:
+    for name in season_files.TABLES:
         pd.testing.assert_frame_equal(
             getattr(one, name), getattr(other, name), rtol=1e-8, atol=1e-8
         )
