@@ -33,7 +33,7 @@ def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:
     marks = log.boat.gears[gear].dial
     if not marks:
         return (np.nan,)
-    tables = [table for table in (log.stretches, log.strikes) if table is not None]
+    tables = (log.stretches, log.strikes)
     used = pd.concat([table.loc[table["gear"] == gear, "setting"] for table in tables]).dropna()
     return tuple(sorted(set(used.tolist()))) or marks
 
