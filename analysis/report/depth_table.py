@@ -14,7 +14,7 @@ from analysis.depth.belief import GearBelief, Prediction, believe
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
 from analysis.log.tables import nearest, refuse_odd_file
-from analysis.report.atomic import put_in_place, staging
+from analysis.report.atomic import put_in_place, staging, sweep
 from analysis.units import to_si
 
 NEEDED = ("gear", "setting", "line_out", "speed")
@@ -64,6 +64,7 @@ def write_depths(table: Path, boat_toml: Path, out: Path) -> tuple[int, int]:
         # utf-8-sig: programs that save CSV often put a mark before the first heading.
         with table.open(encoding="utf-8-sig", newline="") as source:
             header, line_end = _header(source, table)
+            sweep(out.parent)
             with staging(out.parent) as scratch:
                 target = scratch / out.name
                 with target.open("w", encoding="utf-8", newline="") as sink:

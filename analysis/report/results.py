@@ -2,7 +2,7 @@
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -127,7 +127,7 @@ def stage_results(
     (target / "summary.json").write_text(text + "\n", encoding="utf-8")
 
 
-def publish_results(scratch: Path, out_dir: Path) -> list[Path]:
+def publish_results(scratch: Path, out_dir: Path, gone: Sequence[str] = ()) -> list[Path]:
     """Move staged results into place, and drop tables of an older result that have no successor.
 
     Parameters
@@ -136,13 +136,13 @@ def publish_results(scratch: Path, out_dir: Path) -> list[Path]:
         A folder that `stage_results` wrote to.
     out_dir : Path
         The folder that holds ``tables``.
+    gone : sequence of str
+        Names of further files that go at the same time, seen from `out_dir`.
     """
     old = _names_in(out_dir / TABLES)
     new = _names_in(scratch / TABLES)
-    placed = put_in_place(scratch, out_dir)
-    for name in old - new:
-        (out_dir / TABLES / f"{name}.csv").unlink(missing_ok=True)
-    return placed
+    outlived = [f"{TABLES}/{name}.csv" for name in sorted(old - new)]
+    return put_in_place(scratch, out_dir, [*gone, *outlived])
 
 
 def _names_in(folder: Path) -> set[str]:

@@ -1,7 +1,5 @@
 """Owns the weekly reports: which weeks, from figures or from a fit, made or skipped, listed."""
 
-import shutil
-import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.metadata import version
@@ -33,7 +31,6 @@ PDF = "pdf"
 INDEX = "index.html"
 
 Progress = Callable[[str, float], None]
-_STALE_S = 24 * 3600.0
 _FITTED = 0.5
 """Share of the work that is done when all figures are there."""
 
@@ -135,7 +132,6 @@ def write_weeks(
     chosen = settings or Settings()
     tell = progress or _silent
     with only_run(out_dir, NAME):
-        _sweep(out_dir)
         figures = figures_of(folders, weeks, out_dir, chosen, tell)
         old = published(out_dir)
         run = Run()
@@ -161,13 +157,6 @@ def write_weeks(
     tell("Done", 1.0)
     run.made.sort()
     return run
-
-
-def _sweep(out_dir: Path) -> None:
-    """Remove scratch folders that killed runs left; no run under way is so old."""
-    for scratch in out_dir.glob(".rodhours-*"):
-        if scratch.stat().st_mtime < time.time() - _STALE_S:
-            shutil.rmtree(scratch, ignore_errors=True)
 
 
 def _silent(stage: str, share: float) -> None:

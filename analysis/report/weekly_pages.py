@@ -58,7 +58,7 @@ def make_week(
     printing: Printing,
     notebook: Path = NOTEBOOK,
 ) -> Done:
-    """Make the four files of one week and put them in place, the figures last.
+    """Make the four files of one week and put them in place together.
 
     Parameters
     ----------
@@ -86,10 +86,9 @@ def make_week(
     failed = out_dir / f"{name}.failed.ipynb"
     no_pdf = ""
     with staging(out_dir) as scratch:
-        pages, figures = scratch / "pages", scratch / "figures"
-        pages.mkdir()
-        figures.mkdir()
-        data = figures / f"{name}.json"
+        whole = scratch / "whole"
+        whole.mkdir()
+        data = whole / f"{name}.json"
         data.write_text(as_json(week), encoding="utf-8")
         given = {"figures": str(data.resolve())}
         try:
@@ -100,20 +99,17 @@ def make_week(
                     nbformat.write(error.executed, kept / failed.name)
                     put_in_place(kept, out_dir)
             raise
-        page = pages / f"{name}.html"
+        page = whole / f"{name}.html"
         css = _CSS.replace("PAPER", week["made_with"]["parameters"]["paper"])
         page.write_text(to_html(executed, title=title_of(week), css=css), encoding="utf-8")
-        (pages / f"{name}.txt").write_text(week_text.text(week), encoding="utf-8")
+        (whole / f"{name}.txt").write_text(week_text.text(week), encoding="utf-8")
         try:
-            printing.print(page, pages / f"{name}.pdf")
+            printing.print(page, whole / f"{name}.pdf")
         except PageError as error:
             no_pdf = str(error)
-        put_in_place(pages, out_dir)
-        if no_pdf:
-            # One of an older run would tell other figures than the page beside it.
-            (out_dir / f"{name}.pdf").unlink(missing_ok=True)
-        put_in_place(figures, out_dir)
-        failed.unlink(missing_ok=True)
+        # A PDF of an older run would tell other figures than the page beside it.
+        older = [f"{name}.pdf"] if no_pdf else []
+        put_in_place(whole, out_dir, [failed.name, *older])
     return Done(week=name, no_pdf=no_pdf)
 
 

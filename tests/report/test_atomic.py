@@ -1,12 +1,17 @@
 """Owns the tests of writing whole or not at all."""
 
 import os
+import signal
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
 import pytest
 
 from analysis.report.atomic import WriteError, only_run, put_in_place, staging
+
+ROOT = Path(__file__).parents[2]
 
 
 def test_files_arrive_whole_and_nothing_is_left_behind(tmp_path: Path) -> None:
@@ -111,3 +116,70 @@ def test_two_runs_of_one_report_do_not_mix(tmp_path: Path) -> None:
     assert len(seen) == 2
     with only_run(tmp_path, "season-review"):
         seen.append("free again")
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from analysis.report.atomic import only_run, put_in_place, staging
+
+out, moves = Path(sys.argv[1]), int(sys.argv[2])
+plain = Path.replace
+
+def replace(path, target):
+    global moves
+    if moves == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+    moves -= 1
+    return plain(path, target)
+
+Path.replace = replace
+with only_run(out, "week"), staging(out) as scratch:
+    for form in ("html", "json", "pdf", "txt"):
+        (scratch / f"week.{form}").write_text("new")
+    put_in_place(scratch, out, ["week.failed.ipynb"])
+"""
+
+
+@pytest.mark.parametrize(
+    ("moves", "left"),
+    [(0, "old"), (1, "new"), (2, "new"), (4, "new")],
+    ids=["before the word", "before the first", "after one", "before the last"],
+)
+def test_files_of_a_killed_run_change_together(moves: int, left: str, tmp_path: Path) -> None:
+    """The first of the moves gives the word, the others are of the four files."""
+    out = tmp_path / "out"
+    out.mkdir()
+    for form in ("html", "json", "pdf", "txt", "failed.ipynb"):
+        (out / f"week.{form}").write_text("old")
+    command = [sys.executable, "-c", KILLED, str(out), str(moves)]
+    assert subprocess.run(command, cwd=ROOT, check=False).returncode == -signal.SIGKILL
+    with only_run(out, "week"):
+        names = {path.name: path.read_text() for path in out.iterdir() if path.suffix != ".lock"}
+    assert names.pop("week.failed.ipynb", "new") == left
+    assert names == {f"week.{form}": left for form in ("html", "json", "pdf", "txt")}
+
+
+def test_scratch_of_a_run_that_lives_is_left_alone(tmp_path: Path) -> None:
+    with only_run(tmp_path, "week"), staging(tmp_path) as scratch:
+        (scratch / "page.html").write_text("half")
+        with only_run(tmp_path, "season-review"):
+            assert (scratch / "page.html").read_text() == "half"
+
+
+def test_what_cannot_be_moved_is_kept_for_the_next_run(tmp_path: Path) -> None:
+    (tmp_path / "b.html" / "in the way").mkdir(parents=True)
+
+    def write() -> None:
+        with staging(tmp_path) as scratch:
+            (scratch / "a.html").write_text("new")
+            (scratch / "b.html").write_text("new")
+            put_in_place(scratch, tmp_path)
+
+    with pytest.raises(WriteError, match=r"Some files are new; the next run"):
+        write()
+    (tmp_path / "b.html" / "in the way").rmdir()
+    (tmp_path / "b.html").rmdir()
+    with only_run(tmp_path, "page"):
+        assert (tmp_path / "b.html").read_text() == "new"
+    assert sorted(p.name for p in tmp_path.iterdir() if p.suffix != ".lock") == ["a.html", "b.html"]

@@ -2,9 +2,7 @@
 
 import errno
 import json
-import os
 import shutil
-import time
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
@@ -14,7 +12,7 @@ import pytest
 
 from analysis.cli import main
 from analysis.report import page, weekly_pages
-from analysis.report.atomic import WriteError, only_run
+from analysis.report.atomic import WriteError, only_run, staging
 from analysis.report.weekly import Settings, figures_of, write_weeks
 from analysis.report.weekly_pages import Done
 from analysis.report.weekly_store import STORE, as_json, read_week
@@ -234,16 +232,16 @@ def test_two_runs_do_not_mix(logs: list[Path], out: Path) -> None:
     assert set(files(out)) == {STORE}
 
 
-def test_what_a_killed_run_left_long_ago_is_swept_away(
+def test_what_a_killed_run_left_is_swept_away_and_what_a_live_one_has_is_not(
     logs: list[Path], out: Path, made: list[str]
 ) -> None:
-    for name, age_h in ((".rodhours-old", 30), (".rodhours-new", 1)):
-        (out / name).mkdir()
-        (out / name / "half.html").write_text("half")
-        then = time.time() - 3600 * age_h
-        os.utime(out / name, (then, then))
-    write_weeks(logs, WEEKS[:1], out)
-    assert [path.name for path in out.glob(".rodhours-*")] == [".rodhours-new"]
+    (out / ".rodhours-killed").mkdir()
+    (out / ".rodhours-killed" / "half.html").write_text("half")
+    (out / ".rodhours-killed.held").touch()
+    with staging(out) as live:
+        write_weeks(logs, WEEKS[:1], out)
+        assert [path for path in out.glob(".rodhours-*") if path.is_dir()] == [live]
+    assert list(out.glob(".rodhours-*")) == []
 
 
 def test_without_a_printer_the_other_files_still_come(

@@ -5,7 +5,9 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,12 +26,22 @@ def paper_of(out: Path, week: str) -> str:
     return str(read_week(out / f"{week}.json")["made_with"]["parameters"]["paper"])
 
 
-def test_killed_run_leaves_whole_reports_and_the_next_goes_on(weekly: Any, tmp_path: Path) -> None:
+@pytest.fixture
+def temporary() -> Iterator[Path]:
+    """A temporary folder of its own; of a short name, for a browser makes sockets in it."""
+    with tempfile.TemporaryDirectory() as folder:
+        yield Path(folder)
+
+
+def test_killed_run_leaves_whole_reports_and_the_next_goes_on(
+    weekly: Any, tmp_path: Path, temporary: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     out = Path(shutil.copytree(weekly.out, tmp_path / "out"))
     arguments = ["weekly", *map(str, weekly.logs), "--weeks", f"{WEEKS[0]}:{WEEKS[-1]}"]
     run = subprocess.Popen(
         [sys.executable, "-m", "analysis.cli", *arguments, "--paper", "letter", "--out", out],
         cwd=ROOT,
+        env=os.environ | {"TMPDIR": str(temporary)},
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
         start_new_session=True,
@@ -50,7 +62,11 @@ def test_killed_run_leaves_whole_reports_and_the_next_goes_on(weekly: Any, tmp_p
         assert width in PAPERS.values()
         assert paper_of(out, week) == "A4" or width == PAPERS["letter"]
     new = [week for week in WEEKS if paper_of(out, week) == "letter"]
+    assert list(temporary.glob(".rodhours-*")) != []
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
     again = write_weeks(weekly.logs, WEEKS, out, Settings(paper="letter"))
     assert again.problems == {}
     assert again.skipped == new
+    assert list(temporary.glob(".rodhours-*")) == []
+    assert list(out.glob(".rodhours-*")) == []
     assert {paper_of(out, week) for week in WEEKS} == {"letter"}
