@@ -9,11 +9,11 @@ import re
 from pathlib import Path
 
 from analysis import show
-from analysis.cli import DEMO, REPORTS
+from analysis.places import DEMO, PROJECT
 from analysis.report.results import TABLES, read_results, write_results
 from analysis.season import Options, analyse
 
-SAMPLE = REPORTS / "sample"
+SAMPLE = PROJECT / "reports" / "sample"
 PICTURE = "best-depth-by-month.svg"
 
 

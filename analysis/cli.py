@@ -8,10 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from analysis.errors import RodhoursError, UsageError
-
-PROJECT = Path(__file__).parents[1]
-DEMO = PROJECT / "data" / "demo"
-REPORTS = PROJECT / "reports"
+from analysis.places import DEMO, default_reports
 
 GOOD = 0
 CANNOT = 1
@@ -28,7 +25,7 @@ Type one of these next:
   rodhours --help             everything else
 """
 
-_LOGS = "season folder with boat.toml and its tables; without one, the demo season in data/"
+_LOGS = "season folder with boat.toml and its tables; without one, the demo season"
 
 
 def build_parser() -> argparse.ArgumentParser:
@@ -66,8 +63,9 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         "--out",
         metavar="DIR",
         type=Path,
-        help="folder for the review (default: reports/NAME in the rodhours folder, NAME being "
-        "that of the first log, or demo)",
+        help="folder for the review (default: reports/NAME in the cloned folder, or, where "
+        "rodhours was installed without one, in the working folder; NAME is that of the first "
+        "log, or demo)",
     )
     review.add_argument(
         "--tables-only",
@@ -129,7 +127,8 @@ def _add_weekly(add: Callable[..., argparse.ArgumentParser]) -> None:
         "--out",
         metavar="DIR",
         type=Path,
-        help="folder for the reports (default: reports/weekly in the rodhours folder)",
+        help="folder for the reports (default: reports/weekly in the cloned folder, or, where "
+        "rodhours was installed without one, in the working folder)",
     )
     weekly.add_argument(
         "--band",
@@ -200,13 +199,13 @@ def demo_logs() -> list[Path]:
     Raises
     ------
     RodhoursError
-        When there are none: the package was installed without its repository.
+        When there are none: somebody took them away.
     """
     folders = sorted(path.parent for path in DEMO.glob("*/boat.toml"))
     if not folders:
         msg = (
-            f"{DEMO}: the demo season is not here. Remedy: name a season folder, or run rodhours "
-            "from a clone of its repository."
+            f"{DEMO}: the demo season is not here. Remedy: name a season folder, or install "
+            "rodhours again."
         )
         raise RodhoursError(msg)
     return folders
@@ -246,7 +245,7 @@ def _review(arguments: argparse.Namespace) -> int:
 
     logs = arguments.logs or demo_logs()
     name = arguments.logs[0].resolve().name if arguments.logs else "demo"
-    out = arguments.out or REPORTS / name
+    out = arguments.out or default_reports() / name
     gears = tuple(name.strip() for name in (arguments.gears or "").split(",") if name.strip())
     options = Options(
         band=arguments.band,
@@ -273,7 +272,7 @@ def _weekly(arguments: argparse.Namespace) -> int:
     from analysis.report.weekly import Settings, write_weeks
 
     logs = arguments.logs or demo_logs()
-    out = arguments.out or REPORTS / "weekly"
+    out = arguments.out or default_reports() / "weekly"
     units = tuple(unit.strip() for unit in (arguments.units or "").split(",") if unit.strip())
     settings = Settings(
         band=arguments.band, units=units, paper=arguments.paper, replace=arguments.replace

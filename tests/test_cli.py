@@ -10,7 +10,8 @@ from types import ModuleType
 import pytest
 
 from analysis import season
-from analysis.cli import DEMO, PROJECT, demo_logs, main
+from analysis.cli import demo_logs, main
+from analysis.places import DEMO, PROJECT
 
 TABLES = ("trips", "sets", "strikes", "readings", "casts", "soaks")
 BOAT = DEMO / "whimbrel-2026" / "boat.toml"

@@ -12,7 +12,8 @@ import pandas as pd
 import pytest
 from nbformat import NotebookNode
 
-from analysis.report.notebook import NOTEBOOKS, default_parameters, run_notebook
+from analysis.places import NOTEBOOKS
+from analysis.report.notebook import default_parameters, run_notebook
 from analysis.report.results import write_results
 
 PATHS = sorted(NOTEBOOKS.rglob("*.ipynb"))

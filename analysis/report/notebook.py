@@ -16,9 +16,7 @@ from papermill.execute import ERROR_MARKER_TAG
 
 from analysis.errors import RodhoursError
 from analysis.report.kernels import KeptKernel, ThisPython
-
-NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-"""Where the notebooks lie: beside the package, in the cloned folder."""
+from analysis.report.scratch import scratch_folder
 
 _COLOUR_CODES = re.compile(r"\x1b\[[0-9;]*m")
 
@@ -61,8 +59,8 @@ def read_notebook(path: Path) -> NotebookNode:
         notebook: NotebookNode = nbformat.read(path, as_version=4)
     except FileNotFoundError as error:
         msg = (
-            f"{path}: no such notebook. Remedy: run rodhours from a clone of its repository "
-            "(the notebooks are not part of the installed package)."
+            f"{path}: no such notebook. Remedy: look at its name; one of rodhours' own comes back "
+            "when rodhours is installed again."
         )
         raise NotebookError(msg) from error
     except nbformat.reader.NotJSONError as error:
@@ -226,8 +224,8 @@ def _execute(
     notebook: NotebookNode, parameters: Mapping[str, Any], how: Mapping[str, Any], *, progress: bool
 ) -> NotebookNode:
     """Call papermill; a run that failed is read back as far as it got."""
-    with tempfile.TemporaryDirectory(prefix="rodhours-") as scratch:
-        saved = Path(scratch) / "run.ipynb"
+    with scratch_folder(Path(tempfile.gettempdir())) as scratch:
+        saved = scratch / "run.ipynb"
         try:
             executed: NotebookNode = papermill.execute_notebook(
                 notebook,

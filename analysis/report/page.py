@@ -7,10 +7,13 @@ import os
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Mapping
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from analysis.errors import RodhoursError
+from analysis.report.scratch import scratch_folder
 
 if TYPE_CHECKING:
     from nbformat import NotebookNode
@@ -24,6 +27,14 @@ _BROWSERS = (
     "chrome",
     "msedge",
 )
+_MAC = ("Google Chrome", "Chromium", "Microsoft Edge")
+"""Programs in a folder of applications, each a folder of its own."""
+_WINDOWS = (
+    "Google/Chrome/Application/chrome.exe",
+    "Chromium/Application/chrome.exe",
+    "Microsoft/Edge/Application/msedge.exe",
+)
+"""Programs in a folder of programs, of which there are several."""
 _BROWSER_SECONDS = 120
 BROWSER_SETTING = "RODHOURS_BROWSER"
 """Environment variable naming the browser that prints PDFs; ``none`` for no browser."""
@@ -76,7 +87,9 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en", css: st
 
 
 def find_browser() -> str | None:
-    """Return the browser that can print a page: the setting's, else the first found on PATH.
+    """Return the browser that can print a page: the setting's, else the first found.
+
+    Looked for on PATH, then where macOS and Windows install them without putting them there.
 
     Raises
     ------
@@ -95,7 +108,23 @@ def find_browser() -> str | None:
             )
             raise PageError(msg)
         return found
-    return next((path for name in _BROWSERS if (path := shutil.which(name))), None)
+    on_path = (path for name in _BROWSERS if (path := shutil.which(name)))
+    installed = (str(path) for path in _usual_places(os.environ) if path.is_file())
+    return next(chain(on_path, installed), None)
+
+
+def _usual_places(environment: Mapping[str, str]) -> list[Path]:
+    """Return where macOS and Windows install browsers (common practice, no source)."""
+    mac = [Path("/Applications"), Path.home() / "Applications"]
+    windows = [
+        Path(environment[name])
+        for name in ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA")
+        if name in environment
+    ]
+    return [
+        *(place / f"{name}.app" / "Contents" / "MacOS" / name for name in _MAC for place in mac),
+        *(place / name for name in _WINDOWS for place in windows),
+    ]
 
 
 def can_print() -> bool:
@@ -156,17 +185,21 @@ def browser_flags(profile: str) -> list[str]:
 
 def _print_with_browser(browser: str, page: Path, target: Path) -> None:
     """Print by a headless Chromium with a profile of its own, which is removed afterwards."""
-    with tempfile.TemporaryDirectory(prefix="rodhours-", ignore_cleanup_errors=True) as profile:
+    with scratch_folder(Path(tempfile.gettempdir())) as profile:
         command = [
             browser,
-            *browser_flags(profile),
+            *browser_flags(str(profile)),
             "--no-pdf-header-footer",
             f"--print-to-pdf={target.resolve()}",
             page.resolve().as_uri(),
         ]
         try:
             done = subprocess.run(
-                command, capture_output=True, text=True, timeout=_BROWSER_SECONDS, check=False
+                command,
+                capture_output=True,
+                text=True,
+                timeout=_BROWSER_SECONDS,
+                check=False,
             )
         except subprocess.TimeoutExpired as error:
             msg = (

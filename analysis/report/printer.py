@@ -1,14 +1,13 @@
 """Owns printing page after page: by a browser that stays open, or by WeasyPrint without one."""
 
 import base64
-import fcntl
 import json
 import os
 import select
-import shutil
 import signal
 import tempfile
 import time
+from contextlib import ExitStack
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -20,6 +19,7 @@ from analysis.report.page import (
     find_browser,
     to_pdf,
 )
+from analysis.report.scratch import scratch_folder
 
 _SECONDS = 120.0
 """A page that takes longer to load and print has failed."""
@@ -42,7 +42,8 @@ class Printing:
         """Start the browser, if there is one; what is wrong with it shows when it is to print."""
         try:
             path = find_browser()
-            if path is not None:
+            # Windows hands no descriptors to a program it starts: there, to_pdf starts it anew.
+            if path is not None and hasattr(os, "posix_spawnp"):
                 self._browser = Browser(path)
                 self._browser.start()
         except PageError:
@@ -87,7 +88,7 @@ class Browser:
     def __init__(self, path: str) -> None:
         self._path = path
         self._pid: int | None = None
-        self._profile: str | None = None
+        self._profile = ExitStack()
         self._number = 0
         self._rest = b""
 
@@ -132,9 +133,7 @@ class Browser:
                 if time.monotonic() > deadline:
                     os.kill(pid, signal.SIGKILL)
                 time.sleep(0.01)
-        if self._profile is not None:
-            shutil.rmtree(self._profile, ignore_errors=True)
-            self._profile = None
+        self._profile.close()
 
     def start(self) -> None:
         """Start the browser unless it runs, with our ends of two pipes as its descriptors 3 and 4.
@@ -146,12 +145,12 @@ class Browser:
         """
         if self._pid is not None:
             return
-        self._profile = tempfile.mkdtemp(prefix="rodhours-")
+        profile = str(self._profile.enter_context(scratch_folder(Path(tempfile.gettempdir()))))
         commands, self._to = _high(os.pipe())
         self._from, answers = _high(os.pipe())
         command = [
             self._path,
-            *browser_flags(self._profile),
+            *browser_flags(profile),
             "--remote-debugging-pipe",
             "about:blank",
         ]
@@ -225,7 +224,10 @@ class Browser:
 
 def _high(pipe: tuple[int, int]) -> tuple[int, int]:
     """Move a pipe's descriptors out of the way of 3 and 4."""
-    moved = [fcntl.fcntl(end, fcntl.F_DUPFD_CLOEXEC, _FIRST_FREE) for end in pipe]
-    for end in pipe:
+    low, high = list(pipe), list[int]()
+    while len(high) < len(pipe):
+        copy = os.dup(low[len(high)])
+        (high if copy >= _FIRST_FREE else low).append(copy)
+    for end in low:
         os.close(end)
-    return moved[0], moved[1]
+    return high[0], high[1]

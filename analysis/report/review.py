@@ -8,8 +8,9 @@ import nbformat
 import pandas as pd
 from matplotlib.backends.backend_pdf import PdfPages
 
+from analysis.places import NOTEBOOKS
 from analysis.report.atomic import only_run, put_in_place, staging
-from analysis.report.notebook import NOTEBOOKS, NotebookError, run_notebook
+from analysis.report.notebook import NotebookError, run_notebook
 from analysis.report.page import to_html
 from analysis.report.results import TABLES, publish_results, stage_results
 from analysis.show.card import SIZES_IN, spread_card
@@ -84,8 +85,7 @@ def write_review(
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
         cards.result()
-        publish_results(scratch, out_dir)
-        failed.unlink(missing_ok=True)
+        publish_results(scratch, out_dir, [failed.name])
     return out_dir / f"{NAME}.html"
 
 

@@ -9,11 +9,12 @@ from typing import Any
 
 from analysis.errors import LogError, RodhoursError
 from analysis.log.tables import content_of
+from analysis.places import NOTEBOOKS
 from analysis.report.atomic import put_in_place, staging
 from analysis.weeks import same_week_last_year, week_before
 
 PACKAGE = Path(__file__).parents[1]
-NOTEBOOK = PACKAGE.parent / "notebooks" / "weekly_report.ipynb"
+NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
 STORE = ".weekly-figures.json"
 """Hidden file of the report's folder: the figures of all weeks, so that a run that was stopped,
 or one for another week, needs no second fit. It holds nothing that a report does not tell."""

@@ -20,7 +20,7 @@ from analysis.report.weekly_store import Figures
 
 MOST_WORKERS = 8
 """Each holds a kernel of about 150 MB, and a browser."""
-_IMPORTS = "from analysis import show"
+_IMPORTS = "from rodhours import show"
 
 
 @dataclass(frozen=True, kw_only=True)

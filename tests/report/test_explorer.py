@@ -7,8 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis.errors import LogError
+from analysis.places import NOTEBOOKS
 from analysis.report.explorer import Explorer, counts_of, explore
-from analysis.report.notebook import NOTEBOOKS, run_notebook
+from analysis.report.notebook import run_notebook
 
 DEMO = NOTEBOOKS.parent / "data" / "demo" / "dunlin-2026"
 

@@ -4,6 +4,8 @@ import itertools
 import os
 import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
@@ -13,7 +15,8 @@ import pypdfium2
 import pytest
 from bs4 import BeautifulSoup
 
-from analysis.report.notebook import NOTEBOOKS, read_notebook
+from analysis.places import NOTEBOOKS
+from analysis.report.notebook import read_notebook
 from analysis.report.page import BROWSER_SETTING, PageError, find_browser, to_pdf
 from analysis.report.results import read_results
 from analysis.report.review import write_review
@@ -202,3 +205,27 @@ def test_a_browser_that_fails_says_so(
     with pytest.raises(PageError, match=r"could not print the page.*=none to print with Weasy"):
         to_pdf(page_path, tmp_path / "review.pdf")
     assert not (tmp_path / "review.pdf").exists()
+
+
+@pytest.mark.parametrize(
+    "place",
+    ["Applications/Chromium.app/Contents/MacOS/Chromium", "Chromium/Application/chrome.exe"],
+    ids=["macOS", "Windows"],
+)
+def test_browser_is_found_where_it_is_installed_though_not_on_the_path(
+    place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    monkeypatch.delenv(BROWSER_SETTING, raising=False)
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path))
+    monkeypatch.setattr(Path, "home", lambda: tmp_path)
+    assert find_browser() is None
+    browser = tmp_path / place
+    browser.parent.mkdir(parents=True)
+    browser.touch()
+    assert find_browser() == str(browser)
+
+
+def test_nothing_of_one_system_alone_is_imported_to_print() -> None:
+    code = "import sys; sys.modules['fcntl'] = None; import analysis.report.printer"
+    subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True)

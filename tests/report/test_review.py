@@ -78,7 +78,7 @@ def test_no_plan_no_card(
 def test_executed_notebook_runs_again_where_it_lies(
     made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
 ) -> None:
-    source = "from analysis.report.results import read_results\nlen(read_results(tables_dir).bands)"
+    source = "from rodhours.report.results import read_results\nlen(read_results(tables_dir).bands)"
     out = tmp_path / "out"
     write_review(
         made_up_season,
