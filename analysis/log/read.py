@@ -9,16 +9,15 @@ import pandas as pd
 
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
+from analysis.log.folder import files_within, read_tables, season_files
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.rods import usual_spellings
-from analysis.log.schema import REQUIRED, TABLES, blank_table
+from analysis.log.schema import blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
-from analysis.log.tables import TextTable, nearest, read_table
+from analysis.log.tables import TextTable, nearest
 from analysis.log.times import parse
 from analysis.log.unread import Unread, unread_files
 from analysis.log.vet import Vetting, problem_frame
-
-_WORKBOOKS = (".xlsx", ".xls", ".ods")
 
 _IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
 
@@ -101,57 +100,6 @@ class SeasonLog:
     def year(self) -> int:
         """Year of the season: that of its first trip."""
         return int(self.trips["date"].min().year)
-
-
-def _within(folder: Path) -> list[Path]:
-    """List what lies in the folder, or say why that cannot be done."""
-    try:
-        if folder.is_dir():
-            return sorted(folder.iterdir())
-    except OSError as error:
-        msg = f"this folder cannot be read ({error.strerror})"
-        raise LogError(msg, file=folder, remedy="check that you may read it") from error
-    msg = "this is not a folder"
-    raise LogError(msg, file=folder, remedy="name a season folder with boat.toml in it")
-
-
-def _files(folder: Path) -> dict[str, Path]:
-    """Return the folder's files by lower-case name, or say what is wrong with the folder."""
-    files = {path.name.casefold(): path for path in _within(folder)}
-    if not files:
-        remedy = "put boat.toml, trips.csv and strikes.csv into it"
-        msg = "this season folder is empty"
-        raise LogError(msg, file=folder, remedy=remedy)
-    if "boat.toml" not in files:
-        remedy = "put the boat.toml of the boat into it"
-        msg = "this season folder has no boat.toml"
-        raise LogError(msg, file=folder, remedy=remedy)
-    for table in REQUIRED:
-        if f"{table}.csv" in files:
-            continue
-        books = [path.name for path in files.values() if path.suffix.casefold() in _WORKBOOKS]
-        msg = f"this season folder has no {table}.csv"
-        remedy = f"add {table}.csv with its header row"
-        if books:
-            msg += f", only {', '.join(books)}"
-            remedy = f"export each sheet of {books[0]} as CSV: trips.csv, strikes.csv and so on"
-        raise LogError(msg, file=folder, remedy=remedy)
-    return files
-
-
-def _read_tables(files: dict[str, Path], boat: Boat) -> dict[str, TextTable]:
-    """Read every table of the folder as text."""
-    return {
-        name: read_table(
-            files[f"{name}.csv"],
-            name,
-            known=[field.name for field in fields],
-            required=[field.name for field in fields if field.column_needed],
-            renames=boat.columns.get(name, {}),
-        )
-        for name, fields in TABLES.items()
-        if f"{name}.csv" in files
-    }
 
 
 def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
@@ -291,9 +239,9 @@ def read_log(folder: Path) -> SeasonLog:
         boat.toml, not one usable trip.
     """
     folder = Path(folder)
-    files = _files(folder)
+    files = season_files(folder)
     boat, toml = read_boat(files["boat.toml"])
-    tables = _read_tables(files, boat)
+    tables = read_tables(folder, files, boat)
     trips, book = _vet_trips(tables["trips"], boat)
     labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
     rods = usual_spellings(labels)
@@ -345,7 +293,7 @@ def read_log(folder: Path) -> SeasonLog:
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         lost_sets=_lost_sets(vets.get("sets")),
         unread=unread_files(
-            _within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
+            files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
         ),
     )
 

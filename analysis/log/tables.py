@@ -16,6 +16,10 @@ import pandas as pd
 from analysis.errors import LogError
 
 _DELIMITERS = {";": "semicolons", "\t": "tabs", "|": "vertical bars"}
+Record = tuple[int, int, list[str]]
+"""A row of a table: its first and last line, and its fields."""
+EXAMPLE = "example"
+"""In the first column of a row that shows how to write one: the row is never read."""
 _SAVE_AS_CSV = "save it again as CSV with commas between the columns (UTF-8)"
 
 
@@ -116,7 +120,7 @@ def decode(content: bytes, file: Path) -> str:
         raise LogError(msg, file=file, row=line, remedy="save it again as UTF-8") from error
 
 
-def _records(text: str, file: Path) -> list[tuple[int, int, list[str]]]:
+def _records(text: str, file: Path) -> list[Record]:
     """Split CSV text into (first line, last line, fields); blank rows are no records."""
     reader = csv.reader(io.StringIO(text, newline=""))
     records = []
@@ -248,25 +252,74 @@ def read_table(
     """
     content = content_of(file)
     records = _records(decode(content, file), file)
+    if records:
+        wanted = {heading.casefold() for heading in renames} | set(known)
+        _refuse_other_delimiter(records[0][2], wanted, file)
+    return table_of(
+        records,
+        name,
+        file=file,
+        sha256=hashlib.sha256(content).hexdigest(),
+        known=known,
+        required=required,
+        renames=renames,
+    )
+
+
+def is_example(fields: list[str]) -> bool:
+    """Whether a row only shows how to write one."""
+    return fields[0].casefold() == EXAMPLE
+
+
+def table_of(
+    records: list[Record],
+    name: str,
+    *,
+    file: Path,
+    sha256: str,
+    known: Collection[str],
+    required: Collection[str],
+    renames: Mapping[str, str],
+    sheet: bool = False,
+) -> TextTable:
+    """Make a table of its rows, the first of which is the header; see `read_table`.
+
+    Parameters
+    ----------
+    records : list of Record
+        Blank rows left out.
+    name : str
+        The table's name.
+    file : pathlib.Path
+        Where it was read.
+    sha256 : str
+        Hash of the file.
+    known, required, renames
+        See `read_table`.
+    sheet : bool
+        Whether it is the sheet of that name in a workbook.
+    """
+    place = Path(f"{file}, sheet {name}") if sheet else file
     if not records:
-        remedy = f"write a header row ({', '.join(required)}, ...) or remove the file"
+        remedy = f"write a header row ({', '.join(required)}, ...) or remove the table"
         msg = "this table is empty: it has no header row"
-        raise LogError(msg, file=file, remedy=remedy)
+        raise LogError(msg, file=place, remedy=remedy)
     row, _, header = records[0]
-    wanted = {heading.casefold() for heading in renames} | set(known)
-    _refuse_other_delimiter(header, wanted, file)
+    header = list(header)
     while not header[-1]:
         header.pop()
-    names = _headings(header, known, renames, file, row)
-    _require(names, known, required, name, file, row)
+    names = _headings(header, known, renames, place, row)
+    _require(names, known, required, name, place, row)
     present = {heading.casefold() for heading in header}
     notes = [
-        f'{file.name}: [columns.{name}] in boat.toml renames "{heading}", which is not there'
+        f'{place.name}: [columns.{name}] in boat.toml renames "{heading}", which is not there'
         for heading in renames
         if heading.casefold() not in present
     ]
     good, malformed = [], []
     for first, last, fields in records[1:]:
+        if is_example(fields):
+            continue
         surplus = [field for field in fields[len(names) :] if field]
         if len(fields) >= len(names) and not surplus:
             good.append((first, fields[: len(names)]))
@@ -281,7 +334,7 @@ def read_table(
         file=file,
         frame=frame,
         malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
-        sha256=hashlib.sha256(content).hexdigest(),
+        sha256=sha256,
         notes=notes,
     )
 

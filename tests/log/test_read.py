@@ -120,15 +120,6 @@ def test_folder_without_a_required_table(read, table):
         read(**{table: None})
 
 
-@pytest.mark.parametrize("book", ["season.xlsx", "season.ods"])
-def test_workbook_alone_says_to_export_it(tmp_path, season_files, book):
-    folder = season_files.write(tmp_path, **dict.fromkeys(TABLES))
-    (folder / book).write_bytes(b"PK")
-    message = rf"has no trips\.csv, only {book}\. Remedy: export each sheet of {book} as CSV"
-    with pytest.raises(LogError, match=message):
-        read_log(folder)
-
-
 def test_file_names_are_matched_without_regard_to_case(tmp_path, season_files):
     folder = season_files.write(tmp_path)
     (folder / "sets.csv").rename(folder / "Sets.CSV")
