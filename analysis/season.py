@@ -18,7 +18,6 @@ from analysis.decision.answer import Answer, answer
 from analysis.decision.plan import check_plan
 from analysis.decision.review import review
 from analysis.decision.spread import spread_table
-from analysis.decision.story import best_rows, first_lines
 from analysis.effort import Gap, count_effort, coverage
 from analysis.effort.coverage import without_hours
 from analysis.effort.strikes import unheld
@@ -30,6 +29,7 @@ from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
 from analysis.rates.join import BoatSeason, combine, join
+from analysis.show import sentences
 from analysis.units import Units, band_height_m, in_boat_units
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
@@ -200,9 +200,11 @@ def analyse(
         "choice": now.choice.table,
         "gaps": _gaps(everyone, exposures),
         "rows": _rows(everyone),
-        **further.tables,
+        **sentences.worded(further, units),
     }
-    summary = _summary(everyone, current, tables, now, chosen, units) | {"told": further.told}
+    summary = _summary(everyone, current, tables, now, chosen, units) | {
+        "told": sentences.told(further, now, before, units)
+    }
     tell("Done", 1.0)
     return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
 
@@ -385,14 +387,14 @@ def _summary(
         "strikes_placed": int(strikes["placed"].sum()),
         "landed": int((strikes["outcome"] == "landed").sum()),
         "set_aside": int(tables["set_aside"]["log"].isin(names).sum()),
-        "best": best_rows(now, units),
+        "best": sentences.best_rows(now, units),
         "first_lines": [
             *(
                 f"{season.log.boat.name}: {lacking}."
                 for season in current
                 if (lacking := _first_lacking(season))
             ),
-            *first_lines(now, units),
+            *sentences.first_lines(now, units),
         ],
         "model": now.choice.used,
         "formula": now.formula,

@@ -24,7 +24,7 @@ from analysis.decision.spread import speed_of_boat
 from analysis.gear import Diver
 from analysis.rates.bandrates import SEASON
 from analysis.rates.join import BoatSeason
-from analysis.units import Units, from_si
+from analysis.units import Units
 
 Array = NDArray[np.float64]
 
@@ -35,6 +35,38 @@ UNLOGGED_LINE_M = 75.0
 SHALLOWEST_M = 1.0
 MOST_DIVERS = 4
 """Divers a side that are tried."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatFacts:
+    """What there is to say of a boat's starting spread.
+
+    Attributes
+    ----------
+    boat : str
+    units : Units
+        The boat's own.
+    rods, exploring : int
+        Rods put down, and how many of these explore.
+    speed_mps : float
+    close : tuple of pairs of str
+        Rods near enough to tangle.
+    left_out : int
+        Rods usual, or ``asked`` for, that are not put down.
+    asked : int or None
+    lacks : str
+        ``sets`` or ``rods`` where nothing could be planned for want of these.
+    """
+
+    boat: str
+    units: Units
+    rods: int = 0
+    exploring: int = 0
+    speed_mps: float = np.nan
+    close: tuple[tuple[str, str], ...] = ()
+    left_out: int = 0
+    asked: int | None = None
+    lacks: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -210,26 +242,19 @@ class BoatPlanner:
             f"as good as the best on {labels.percent(found.chance[band])} of days"
         )
 
-    def told(self, made: Layout, asked: int | None) -> str:
-        """Say what the boat puts down, and what may tangle or was left out."""
-        boat = self.season.log.boat
-        exploring = int((made.table["purpose"] == EXPLORE).sum())
-        speed = float(from_si(self.speed_mps, "speed", boat.units.speed))
-        text = (
-            f"{boat.name}: {labels.count(len(made.table), 'rod')} at "
-            f"{speed:.1f} {boat.units.speed}, "
-            f"{len(made.table) - exploring} for the band and {exploring} exploring"
-        )
+    def facts(self, made: Layout, asked: int | None) -> BoatFacts:
+        """Say in numbers what the boat puts down, and what may tangle or was left out."""
         close = made.clearance.loc[made.clearance["flagged"].astype(bool)]
-        if len(close):
-            pairs = [f"{a} and {b}" for a, b in zip(close["rod_a"], close["rod_b"], strict=True)]
-            text += f"; near enough to tangle: {', '.join(pairs)}"
-        left_out = self.usual(asked) - len(made.table)
-        if left_out > 0 and asked is None:
-            text += f"; {left_out} more would come too near others at this depth"
-        elif left_out > 0:
-            text += f"; {left_out} of the {asked} wanted have no gear that runs there"
-        return f"{text}."
+        return BoatFacts(
+            boat=self.season.log.boat.name,
+            units=self.units,
+            rods=len(made.table),
+            exploring=int((made.table["purpose"] == EXPLORE).sum()),
+            speed_mps=self.speed_mps,
+            close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
+            left_out=max(self.usual(asked) - len(made.table), 0),
+            asked=asked,
+        )
 
 
 def _flags(laid: Layout) -> int:

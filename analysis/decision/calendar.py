@@ -8,13 +8,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.decision.bands import MOST_ON_SPREAD, judge, spread_share
 from analysis.effort.slices import instants
 from analysis.rates.bandrates import TemperatureAt, band_draws
 from analysis.rates.join import BoatSeason
-from analysis.units import Units, from_si
 
 Array = NDArray[np.float64]
 
@@ -244,56 +242,3 @@ def thermoclines(profile: pd.DataFrame) -> dict[str, float]:
         if fall[steepest] / WINDOW_M >= LEAST_FALL_C_PER_M:
             found[str(week)] = float(upper[steepest] + WINDOW_M / 2)
     return found
-
-
-def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> list[str]:
-    """Say in a few sentences how the season went: days, speed, surface water, the biggest fish.
-
-    Parameters
-    ----------
-    trips : DataFrame
-        `trips_table`.
-    strikes : DataFrame
-        `analysis.decision.strikes.all_strikes`.
-    units : Units
-
-    Returns
-    -------
-    list of str
-        A sentence for what the log tells; none for what it does not.
-    """
-    days = trips.groupby("date", as_index=False)["strikes"].sum()
-    best = days.iloc[int(days["strikes"].argmax())]
-    lines = [
-        f"{labels.count(len(trips), 'trip')} on {labels.count(len(days), 'day')}; "
-        f"most strikes on {labels.day(best['date'], year=False)}: "
-        f"{best['strikes']}."
-    ]
-    speed = trips["speed_mps"].dropna()
-    if len(speed):
-        low, usual, high = from_si(speed.quantile([0.1, 0.5, 0.9]), "speed", units.speed)
-        lines.append(
-            f"Half of the trips went slower than {usual:.1f} {units.speed}, four in five at "
-            f"{low:.1f} to {high:.1f}."
-        )
-    surface = trips.dropna(subset=["surface_temp_c"])
-    if len(surface):
-        by_month = surface.groupby(surface["date"].dt.strftime("%Y-%m"))["surface_temp_c"].mean()
-        shown = from_si(by_month, "temperature", units.temperature)
-        parts = [
-            f"{value:.0f} °{units.temperature} in {labels.month(month)}"
-            for month, value in zip(by_month.index, shown, strict=True)
-        ]
-        lines.append(f"The surface had {', '.join(parts)}.")
-    known = strikes.dropna(subset=["length_m"])
-    if len(known):
-        fish = known.iloc[int(known["length_m"].argmax())]
-        length = float(from_si(fish["length_m"], "fish_length", units.fish_length))
-        same = (trips["log"] == fish["log"]) & (trips["trip"] == fish["trip"])
-        when = trips.loc[same, "date"].iloc[0]
-        name = fish["kind"] or "fish of a species not logged"
-        lines.append(
-            f"The longest fish: a {name} of {length:.1f} {units.fish_length} on "
-            f"{labels.day(when, year=False)}, {fish['boat']}."
-        )
-    return lines

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.spread import usual_speed
 from analysis.rates.bandrates import SEASON, water_design
@@ -30,12 +29,6 @@ RULE = (
     "turns, that the month's answer names; other rods stay where they were. Day, hour, speed, "
     "leader and gear stay as they were."
 )
-
-NARROW = (
-    "Read the interval as a little too narrow: where fish followed the water's temperature it held "
-    "the truth in 13 of 16 simulated seasons."
-)
-"""As measured by tests/benchmarks/season_cost.py, in the rows that follow a temperature."""
 
 
 def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
@@ -186,32 +179,3 @@ def _row(name: str, table: pd.DataFrame, moved: float, gain: Array) -> dict[str,
         "more_low": low,
         "more_high": high,
     }
-
-
-def cost_sentences(cost: pd.DataFrame, answer: Answer) -> list[str]:
-    """Say what the season cost, in which month most of it, and how far to trust the interval."""
-    if cost.empty:
-        return [
-            "What poor water cost cannot be told: the log names no month's band with any sureness."
-        ]
-    warm = answer.fit.model.term("lure_temp_c") is not None
-    return [_sentence(cost), *([NARROW] if warm else [])]
-
-
-def _sentence(cost: pd.DataFrame) -> str:
-    season = cost.iloc[0]
-    months = cost.iloc[1:]
-    worst = months.iloc[int(months["more"].argmax())]
-    share = season["more"] / max(season["strikes_fished"], 1)
-    best = labels.interval(season["low"], season["high"], labels.number)
-    more = labels.interval(season["more_low"], season["more_high"], labels.number)
-    text = (
-        f"Every rod in the named bands, month by month, would have brought about "
-        f"{labels.count(round(season['strikes_best']), 'strike')} (90 % interval {best}) against "
-        f"{labels.number(season['strikes_fished'])} as fished: {labels.number(season['more'])} "
-        f"more ({more}), or {labels.percent(share)}."
-    )
-    if season["more_low"] <= 0:
-        return f"{text} Whether anything was lost cannot be told."
-    month = labels.month(worst["period"])
-    return f"{text} Most of it in {month}: {labels.number(worst['more'])}."

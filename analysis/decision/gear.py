@@ -9,17 +9,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.decision.spread import Target, target_of
 from analysis.depth import line_out_for
 from analysis.rates.effects import BOUNDS
-from analysis.rates.join import BoatSeason, gear_setting
+from analysis.rates.join import BoatSeason
 from analysis.rates.model import Effects
 
 COLUMNS = (
     *("gear", "setting", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
-    *("boat", "depth_m", "line_out_m", "told_apart", "wording"),
+    *("boat", "depth_m", "line_out_m", "told_apart"),
 )
 TERM = "gear_setting"
 
@@ -42,7 +41,7 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         ``gear, setting, ratio, low, high`` (90 % interval; 1 for a reference), ``reference`` (the
         gear and setting compared with), ``rod_hours, strikes``, ``boat`` (those that have it),
         ``line_out_m`` that puts it at ``depth_m``, the middle of the season's answer (NaN where it
-        does not reach), ``told_apart`` and ``wording``; the most used first. A gear is told apart
+        does not reach), ``told_apart``; the most used first. A gear is told apart
         where chance would show any of the gears compared so different in one season of twenty.
         Empty with a single gear.
     """
@@ -79,7 +78,6 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
                 "depth_m": np.nan if target is None else target.depth_m,
                 "line_out_m": np.nan if target is None else _line_out(first, seasons, target),
                 "told_apart": told,
-                "wording": _wording(level, reference, ratio, (low, high), told=told),
             }
         )
     return pd.DataFrame(rows, columns=list(COLUMNS))
@@ -128,39 +126,3 @@ def _line_out(
         tip_height_m=season.tip_height_m,
     )
     return float(found.line_out_m)
-
-
-def _wording(
-    level: str, reference: str, ratio: float, bounds: tuple[float, float], *, told: bool
-) -> str:
-    if level == reference:
-        return "used most: others are compared with it"
-    interval = f"{labels.ratio(ratio)} times ({labels.interval(*bounds, labels.ratio)})"
-    if not told:
-        return f"cannot be told apart from {reference}: {interval}"
-    more = "more" if ratio > 1.0 else "fewer"
-    return f"took {more} strikes than {reference} at equal depth, speed and water: {interval}"
-
-
-def gear_sentence(effects: pd.DataFrame) -> str:
-    """Say in a sentence whether one gear fished better than another."""
-    if effects.empty:
-        return "One gear was fished, or no strike compares two: gears cannot be told apart."
-    told = effects.loc[effects["told_apart"].astype(bool)]
-    references = " or ".join(dict.fromkeys(effects["reference"]))
-    if told.empty:
-        return (
-            "At equal depth, speed and water no gear or setting can be told apart from the one "
-            f"used most ({references})."
-        )
-    parts = [
-        f"{_name(row)} took {labels.ratio(row['ratio'])} times the strikes of {row['reference']} "
-        f"({labels.interval(row['low'], row['high'], labels.ratio)})"
-        for row in told.to_dict("records")
-    ]
-    return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."
-
-
-def _name(row: dict[Hashable, object]) -> str:
-    """Gear with its dial setting, as in the model."""
-    return str(gear_setting(pd.Series([row["gear"]]), pd.Series([row["setting"]]))[0])

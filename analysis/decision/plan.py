@@ -9,13 +9,12 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer, Period
-from analysis.decision.boatplan import BoatPlanner
+from analysis.decision.boatplan import BoatFacts, BoatPlanner
 from analysis.decision.explore import learning
-from analysis.decision.story import what_they_follow
+from analysis.decision.leads import what_they_follow
 from analysis.errors import UsageError
 from analysis.rates.bandrates import SEASON
 from analysis.rates.join import BoatSeason
-from analysis.units import Units
 
 PLAN = (
     *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
@@ -40,15 +39,15 @@ class Plan:
         named.
     clearance : DataFrame
         ``boat, rod_a, rod_b, least_m, sideways_m, flagged, why``: neighbours, port to starboard.
-    period : str
-        The period of the season reviewed that it is made for; empty where there is none.
-    sentences : tuple of str
+    period : Period or None
+        The period of the season reviewed that it is made for; None where none can be.
+    boats : tuple of BoatFacts
     """
 
     table: pd.DataFrame
     clearance: pd.DataFrame
-    period: str
-    sentences: tuple[str, ...]
+    period: Period | None
+    boats: tuple[BoatFacts, ...]
 
 
 def plan_period(answer: Answer, wanted: str | None = None) -> Period | None:
@@ -129,7 +128,6 @@ def _names(period: Period) -> bool:
 def plan_spread(
     answer: Answer,
     seasons: Sequence[BoatSeason],
-    units: Units,
     *,
     rods: int | None = None,
     gears: Collection[str] | None = None,
@@ -146,8 +144,6 @@ def plan_spread(
     ----------
     answer : Answer
     seasons : sequence of BoatSeason
-    units : Units
-        Of the review's sentences; each boat's rods are told in its own.
     rods : int, optional
         Rods wanted; by default the number usually down, eight at most.
     gears : collection of str, optional
@@ -166,49 +162,31 @@ def plan_spread(
     """
     _check_gears(seasons, gears)
     period = plan_period(answer, plan_for)
-    plans, clear, lines = [], [], []
+    plans, clear, facts = [], [], []
     if period is not None:
         teaches = learning(answer, period)
         for log, season in enumerate(seasons):
             name = season.log.boat.name
             boat = BoatPlanner.of(answer, period, teaches, season, log, gears)
             if not boat.slots:
-                what = "set records" if season.effort.sets.empty else "rods for the gears on board"
-                lines.append(f"{name} has no {what} to plan by.")
+                lacks = "sets" if season.effort.sets.empty else "rods"
+                facts.append(BoatFacts(boat=name, units=season.log.boat.units, lacks=lacks))
                 continue
             made = boat.plan(rods)
             unit = season.log.boat.units.depth
             table = made.table.assign(boat=name, period=period.name, depth_unit=unit)
             plans.append(table[list(PLAN)])
             clear.append(made.clearance.assign(boat=name))
-            lines.append(boat.told(made, rods))
+            facts.append(boat.facts(made, rods))
     table = pd.concat(plans, ignore_index=True) if plans else pd.DataFrame(columns=list(PLAN))
     columns = ["boat", "rod_a", "rod_b", "least_m", "sideways_m", "flagged", "why"]
     clearance = pd.concat(clear, ignore_index=True) if clear else pd.DataFrame(columns=columns)
     return Plan(
         table=table,
         clearance=clearance,
-        period="" if period is None else period.name,
-        sentences=(_opening(answer, period, units), *lines),
+        period=period,
+        boats=tuple(facts),
     )
-
-
-def _opening(answer: Answer, period: Period | None, units: Units) -> str:
-    """Say what the spread is for and how far the answer behind it can be trusted."""
-    if period is None:
-        return "No starting spread can be planned: the log tells no depth from another."
-    band = labels.band(*answer.named_m(period), units)
-    when = (
-        "the season as a whole"
-        if period.name == SEASON
-        else f"{labels.month(period.name)}, as {labels.month(period.name)} {period.name[:4]} went"
-    )
-    doubt = {
-        "clear": "",
-        "leaning": " That answer is likely, not sure.",
-        "open": " The log cannot tell this period's band: take the spread as a first guess.",
-    }[period.judgement.verdict if answer.choice.tells_depth else "open"]
-    return f"The starting spread is for {when}: it covers {band}.{doubt}"
 
 
 def _check_gears(seasons: Sequence[BoatSeason], gears: Collection[str] | None) -> None:

@@ -1,4 +1,4 @@
-"""Owns what a season review holds beside rates and effects: every further table and sentence."""
+"""Owns what a season review holds beside rates and effects: every further table."""
 
 from __future__ import annotations
 
@@ -7,26 +7,24 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
-from analysis.decision.before import before_sentences, before_table
-from analysis.decision.calendar import profile_table, season_sentences, trips_table, weeks_table
-from analysis.decision.cost import cost_sentences, cost_table
-from analysis.decision.gear import gear_effects, gear_sentence
-from analysis.decision.landing import landing, landing_sentences
+from analysis.decision.before import before_table
+from analysis.decision.calendar import profile_table, trips_table, weeks_table
+from analysis.decision.cost import cost_table
+from analysis.decision.gear import gear_effects
+from analysis.decision.landing import Landing, landing
 from analysis.decision.lures import lure_effects
-from analysis.decision.plan import plan_spread
-from analysis.decision.shares import influence_table, shares_sentence, shares_table, steps_of
-from analysis.decision.species import RULE as SPECIES_RULE
+from analysis.decision.plan import Plan, plan_spread
+from analysis.decision.shares import Steps, influence_table, shares_table, steps_of
 from analysis.decision.species import (
-    pooled_sentences,
     species_answers,
     species_bands,
-    species_sentences,
     species_table,
 )
 from analysis.decision.strikes import all_strikes
-from analysis.decision.troubles import tangled_pairs, trouble_sentences, troubles_table
+from analysis.decision.troubles import tangled_pairs, troubles_table
 from analysis.rates.bandrates import TemperatureAt
 from analysis.rates.checks import Check
 from analysis.rates.join import BoatSeason
@@ -35,20 +33,31 @@ from analysis.units import Units
 
 @dataclass(frozen=True, kw_only=True)
 class Review:
-    """The further tables of a season, and what to say of each part.
+    """The further tables of a season, and what its sentences are made of.
 
     Attributes
     ----------
     tables : mapping of str to DataFrame
         By the name of the result file.
-    told : mapping of str to list of str
-        Sentences by part of the review.
+    steps : Steps
+    strikes : DataFrame
+        All strikes of the season.
+    kinds : (placed strikes,) array of str
+        Species of each.
+    by_species : mapping of str to Answer
+    landing : Landing
+    plan : Plan
     checks : tuple of Check
         Of the models of hook-up and landing.
     """
 
     tables: Mapping[str, pd.DataFrame]
-    told: Mapping[str, list[str]]
+    steps: Steps
+    strikes: pd.DataFrame
+    kinds: NDArray[np.object_]
+    by_species: Mapping[str, Answer]
+    landing: Landing
+    plan: Plan
     checks: tuple[Check, ...]
 
 
@@ -99,8 +108,8 @@ def review(
     troubles = troubles_table(seasons, units)
     pairs = tangled_pairs(seasons)
     gear = gear_effects(answer, seasons)
-    plan = plan_spread(answer, seasons, units, rods=rods, gears=gears, plan_for=plan_for)
-    change = before_table(answer, before, units)
+    plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
+    change = before_table(answer, before)
     return Review(
         tables={
             "species": species_table(strikes),
@@ -109,7 +118,7 @@ def review(
             "weeks": weeks_table(answer, trips, profile),
             "profile": profile,
             "shares": shares_table(answer.table),
-            "influence": influence_table(steps, answer, units),
+            "influence": influence_table(steps, answer),
             "cost": cost,
             "outcomes": box.outcomes,
             "hookups": box.hookups,
@@ -121,24 +130,11 @@ def review(
             "clearance": plan.clearance,
             "before": change,
         },
-        told={
-            "season": season_sentences(trips, strikes, units),
-            "shares": [shares_sentence(steps, answer, units)],
-            "cost": cost_sentences(cost, answer),
-            "landing": [*landing_sentences(box, units), *box.notes],
-            "troubles": trouble_sentences(troubles, pairs, units),
-            "gear": [gear_sentence(gear)],
-            "plan": list(plan.sentences),
-            "species": [
-                *species_sentences(by_species, units),
-                *pooled_sentences(by_species, kinds),
-                *(
-                    [SPECIES_RULE]
-                    if strikes["species"].nunique() > strikes["kind"].nunique()
-                    else []
-                ),
-            ],
-            "before": before_sentences(change, answer, before, units),
-        },
+        steps=steps,
+        strikes=strikes,
+        kinds=kinds,
+        by_species=by_species,
+        landing=box,
+        plan=plan,
         checks=(*box.landing.checks, *box.hookup.checks),
     )

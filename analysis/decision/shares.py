@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.rates.cells import band_of, summing
 from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import rods_of
 from analysis.rates.model import WATER
-from analysis.units import Units
 
 Array = NDArray[np.float64]
 
@@ -25,27 +22,13 @@ SHARES = (
 )
 INFLUENCE = (
     *("term", "band_low_m", "band_high_m", "against_low_m", "against_high_m"),
-    *("ratio", "ratio_low", "ratio_high", "headline", "wording"),
+    *("ratio", "ratio_low", "ratio_high", "headline"),
 )
 THIN = 4
 """Every so many draws are used: a hundred tell an interval's ends well enough."""
-NOTHING = 0.03
-"""A ratio nearer to 1 than this moved next to nothing."""
-MANIFOLD = 1.75
-"""From here on a ratio is told as so many times, not as so many percent."""
 
 CHANCE = "chance"
 TIMES = "days and hours"
-WORDS: Mapping[str, str] = {
-    CHANCE: "chance, and whatever the log does not hold",
-    TIMES: "when each depth was fished: good days and hours, moves after a strike",
-    "speed_mps": "speed while it was fished",
-    "leader_length_m": "leaders fished there",
-    "gear": "gears fished there",
-    "water": "the water found there when it was fished",
-    "depth_m": "where in the band the lures ran, and when in the season",
-}
-"""Each step in words, in the order in which the steps are taken."""
 
 
 def shares_table(bands: pd.DataFrame) -> pd.DataFrame:
@@ -75,7 +58,7 @@ class Steps:
     Attributes
     ----------
     names : tuple of str
-        The influence taken out from one step to the next, keys of `WORDS`.
+        The influence taken out from one step to the next, such as `CHANCE` or a term.
     rates : (steps + 1, bands, draws) array
         From the raw count to the rate at equal conditions, each up to a factor that all bands
         share; NaN for a band without rod-hours.
@@ -211,22 +194,21 @@ def headline(steps: Steps, answer: Answer) -> tuple[int, int] | None:
     return int(raw.argmax()), best
 
 
-def influence_table(steps: Steps, answer: Answer, units: Units) -> pd.DataFrame:
+def influence_table(steps: Steps, answer: Answer) -> pd.DataFrame:
     """Return how much each influence changes each judged band's raw rate against the best band's.
 
     Parameters
     ----------
     steps : Steps
     answer : Answer
-    units : Units
 
     Returns
     -------
     DataFrame
         ``term, band_low_m, band_high_m, against_low_m, against_high_m, ratio, ratio_low,
-        ratio_high, headline, wording``; the ratios of a band multiply to its raw over its
+        ratio_high, headline``; the ratios of a band multiply to its raw over its
         standardised rate, both against the best band's. ``headline`` marks the band of
-        `headline`, the only one with a ``wording``. ``term`` is a key of `WORDS`.
+        `headline`. ``term`` is one of `Steps.names`.
     """
     pair = headline(steps, answer)
     if pair is None:
@@ -240,7 +222,6 @@ def influence_table(steps: Steps, answer: Answer, units: Units) -> pd.DataFrame:
             continue
         bounds = np.quantile(steps.ratios(int(band), best), (0.5, *BOUNDS), axis=1)
         for name, (middle, low, high) in zip(steps.names, bounds.T, strict=True):
-            told = band == first
             rows.append(
                 {
                     "term": name,
@@ -251,60 +232,7 @@ def influence_table(steps: Steps, answer: Answer, units: Units) -> pd.DataFrame:
                     "ratio": middle,
                     "ratio_low": low,
                     "ratio_high": high,
-                    "headline": told,
-                    "wording": _wording(name, middle, low, high, first, best, edges, units)
-                    if told
-                    else "",
+                    "headline": band == first,
                 }
             )
     return pd.DataFrame(rows, columns=list(INFLUENCE))
-
-
-def _wording(
-    name: str,
-    ratio: float,
-    low: float,
-    high: float,
-    band: int,
-    best: int,
-    edges: Array,
-    units: Units,
-) -> str:
-    """Say in a sentence what an influence did to the raw rate of a band."""
-    this, other = (labels.band(edges[n], edges[n + 1], units) for n in (band, best))
-    what = labels.opening(WORDS[name])
-    if abs(ratio - 1.0) < NOTHING:
-        return f"{what}: moved next to nothing between {this} and {other}."
-    way = "raised" if ratio > 1.0 else "lowered"
-    sure = "" if (low > 1.0) == (high > 1.0) else "; whether it did so at all cannot be told"
-    change = (
-        f"by {labels.percent(abs(ratio - 1.0))}"
-        if ratio < MANIFOLD
-        else f"to {labels.ratio(ratio)} times"
-    )
-    return f"{what}: {way} the raw rate of {this} {change} against {other}{sure}."
-
-
-def shares_sentence(steps: Steps, answer: Answer, units: Units) -> str:
-    """Say in a sentence what the raw count names, what the model names, and why they differ."""
-    pair = headline(steps, answer)
-    if pair is None:
-        return "The raw count cannot be set against the model: too few bands or strikes."
-    first, best = pair
-    edges = answer.hours.edges_m
-    this, other = (labels.band(edges[n], edges[n + 1], units) for n in pair)
-    raw = float(steps.rates[0, first, 0] / steps.rates[0, best, 0])
-    true = float(np.median(steps.rates[-1, first] / steps.rates[-1, best]))
-    ratios = np.median(steps.ratios(first, best), axis=1)
-    toward = np.log(ratios) * np.sign(np.log(raw / true))
-    main = steps.names[int(np.argmax(toward))]
-    why = f"What moved it most: {WORDS[main]}."
-    if raw > 1.0:
-        return (
-            f"By the raw rate {this} looks best, at {labels.ratio(raw)} times the rate of {other}; "
-            f"at equal conditions it has {labels.ratio(true)} times. {why}"
-        )
-    return (
-        f"By the raw rate {other} looks best too; next comes {this}, at {labels.ratio(raw)} "
-        f"times its rate, and {labels.ratio(true)} times at equal conditions. {why}"
-    )

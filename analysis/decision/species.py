@@ -12,20 +12,13 @@ from difflib import SequenceMatcher
 import numpy as np
 import pandas as pd
 
-from analysis import labels
 from analysis.decision.answer import Answer, answer
 from analysis.names import FRAMES
 from analysis.rates.average import Member
 from analysis.rates.bandrates import TemperatureAt
-from analysis.units import Units
 
 ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
-RULE = (
-    "Names are one species where they differ only in capitals, spaces or punctuation, where "
-    f"they are {labels.percent(ALIKE)} alike by letters, or where each word of one begins a word "
-    "of the other and of no further species. The most frequent spelling names the species."
-)
 FEWEST_STRIKES = 60
 """Strikes that compare rods which a species needs for bands of its own."""
 OUTCOMES = ("landed", "released", "lost", "missed")
@@ -200,46 +193,3 @@ def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
         return pd.DataFrame(columns=list(FRAMES["species_bands"]))
     table = pd.concat(frames, ignore_index=True)
     return table[["species", *table.columns.drop("species")]]
-
-
-def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
-    """Say of each species with enough strikes which band it kept to, and how sure that is."""
-    lines = []
-    for kind, found in answers.items():
-        name = labels.opening(kind)
-        judgement = found.season.judgement
-        named = np.flatnonzero(judgement.named)
-        if not len(named) or judgement.verdict == "open":
-            lines.append(f"{name}: the log cannot tell its depth yet.")
-            continue
-        verb = "produced best at" if judgement.verdict == "clear" else "leans to"
-        lines.append(
-            f"{name} {verb} {labels.band(*found.named_m(found.season), units)} over the season "
-            f"({labels.chance(judgement.p_near)} sure of a band within a tenth of its best)."
-        )
-    if not answers:
-        lines.append(
-            f"No species has bands of its own: that takes two species with names in the log, and "
-            f"{FEWEST_STRIKES} strikes that compare rods."
-        )
-    return lines
-
-
-def pooled_sentences(answers: Mapping[str, Answer], kinds: Iterable[str]) -> list[str]:
-    """Say which species are in the rates of all species alone, where others have their own.
-
-    Parameters
-    ----------
-    answers : mapping of str to Answer
-        Of :func:`species_answers`; where it is empty :func:`species_sentences` says why.
-    kinds : iterable of str
-        Species of each placed strike; fish not seen are empty and not told of.
-    """
-    counted = Counter(str(kind) for kind in kinds if kind and kind not in answers)
-    if not answers:
-        return []
-    return [
-        f"{labels.opening(kind)} has no bands of its own: its strikes ({count} placed, of "
-        f"the {FEWEST_STRIKES} that takes) are pooled in the rates of all species."
-        for kind, count in counted.most_common()
-    ]

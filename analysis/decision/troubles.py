@@ -10,7 +10,6 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from analysis import labels
 from analysis.effort.slices import instants
 from analysis.rates.effects import BOUNDS, weighted_quantile
 from analysis.rates.join import BoatSeason
@@ -190,40 +189,3 @@ def _hours_together(sets: pd.DataFrame, one: str, other: str) -> float:
     pairs = first.merge(second, on="trip", suffixes=("", "_other"))
     together = pairs[["up", "up_other"]].min(axis=1) - pairs[["down", "down_other"]].max(axis=1)
     return float(together.clip(lower=0).sum()) / 3.6e9
-
-
-def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) -> list[str]:
-    """Say where lines came free or tangled most, and which rods tangled together."""
-    if table.empty:
-        return ["How sets ended is not in the log, so false releases and tangles cannot be told."]
-    hours = table["rod_hours"].sum()
-    counts = table[["false_releases", "tangles"]].sum()
-    lines = [
-        f"{labels.count(counts['false_releases'], 'false release')} and "
-        f"{labels.count(counts['tangles'], 'tangle')} in "
-        f"{labels.number(hours)} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
-    ]
-    # With so many classes one is above the rest by chance: one must be rare among all.
-    usual = counts.sum() / hours * table["rod_hours"]
-    tail = stats.poisson.sf(table["false_releases"] + table["tangles"] - 1, usual)
-    worse = pd.DataFrame(table.loc[tail < BOUNDS[0] / len(table)])
-    worse = worse.sort_values("low", ascending=False)
-    for row in worse.head(2).to_dict("records"):
-        out = labels.between(row["line_out_low_m"], row["line_out_high_m"], "length", units)
-        dial = "" if np.isnan(row["setting"]) else f" at setting {row['setting']:g}"
-        lines.append(
-            f"Worse than the rest beyond chance: {row['gear']}{dial} with {out} out, "
-            f"{row['per_100_rod_hours']:.1f} in 100 rod-hours "
-            f"({row['low']:.1f} to {row['high']:.1f})."
-        )
-    if worse.empty:
-        lines.append("No gear, setting or line-out was worse than the rest beyond chance.")
-    beyond = pairs.loc[pairs["beyond_chance"].astype(bool)]
-    if beyond.empty:
-        lines.append("No two rods tangled with each other more often than chance would have it.")
-    for row in beyond.head(3).to_dict("records"):
-        lines.append(
-            f"{row['rod_a']} and {row['rod_b']} of {row['boat']} tangled together "
-            f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
-        )
-    return lines

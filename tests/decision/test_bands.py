@@ -5,7 +5,7 @@ import pytest
 
 from analysis import labels
 from analysis.decision.bands import judge
-from analysis.decision.story import best_rows
+from analysis.show.sentences import best_rows
 
 DRAWS = 4000
 NAMED = ("named_rate", "named_rate_low", "named_rate_high")

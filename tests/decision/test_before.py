@@ -7,9 +7,10 @@ import pandas as pd
 import pytest
 
 from analysis import labels
-from analysis.decision.before import BAND, OVERALL, SHARE, before_sentences, before_table
+from analysis.decision.before import BAND, OVERALL, SHARE, before_table
 from analysis.season import Options, _summary
 from analysis.show import data_tables, season_tables
+from analysis.show.sentences.year_before import before_sentences, worded
 from data.scenario import SCENARIOS
 
 
@@ -22,7 +23,7 @@ def seasons(known):
 
 def test_the_change_of_all_strikes_is_counted_with_an_interval(seasons):
     before, now = seasons
-    table = before_table(now.answer, before.answer, now.units)
+    table = worded(before_table(now.answer, before.answer), now.units)
     overall = table.loc[table["what"] == OVERALL].iloc[0]
     for season, rate in ((before, overall["rate_before"]), (now, overall["rate_now"])):
         exposure = season.answer.exposure.table
@@ -35,7 +36,7 @@ def test_the_change_of_all_strikes_is_counted_with_an_interval(seasons):
 
 def test_bands_changed_alike_and_their_shape_did_not(seasons):
     before, now = seasons
-    table = before_table(now.answer, before.answer, now.units)
+    table = worded(before_table(now.answer, before.answer), now.units)
     bands = table.loc[table["what"] == BAND]
     assert np.median(bands["ratio"]) == pytest.approx(2.0, rel=0.25)
     shape = table.loc[table["what"] == SHARE]
@@ -51,14 +52,14 @@ def test_the_interval_widens_where_trips_differ(seasons, known):
     noisy = (known(wild, 21, strikes=250), known(wild, 21, strikes=500))
     widths = []
     for before, now in (seasons, noisy):
-        row = before_table(now.answer, before.answer, now.units).iloc[0]
+        row = worded(before_table(now.answer, before.answer), now.units).iloc[0]
         widths.append(np.log(row["high"] / row["low"]))
     assert widths[1] > 1.4 * widths[0]
 
 
 def test_equal_seasons_show_no_change(seasons):
     before, _ = seasons
-    table = before_table(before.answer, before.answer, before.units)
+    table = worded(before_table(before.answer, before.answer), before.units)
     assert table["ratio"].to_numpy() == pytest.approx(1.0)
     assert not table["wording"].str.contains(": up|: down").any()
     told = before_sentences(table, before.answer, before.answer, before.units)
@@ -68,7 +69,7 @@ def test_equal_seasons_show_no_change(seasons):
 
 def test_no_season_before_is_said(seasons):
     _, now = seasons
-    table = before_table(now.answer, None, now.units)
+    table = worded(before_table(now.answer, None), now.units)
     assert table.empty
     assert "nothing to compare" in before_sentences(table, now.answer, None, now.units)[0]
 
@@ -77,7 +78,9 @@ def test_a_season_without_strikes_cannot_be_compared(seasons):
     before, now = seasons
     empty = now.answer.exposure.with_strikes(np.zeros(len(now.answer.exposure.strike_row), bool))
     fit = replace(now.answer.fit, strikes=0)
-    table = before_table(replace(now.answer, exposure=empty, fit=fit), before.answer, before.units)
+    table = worded(
+        before_table(replace(now.answer, exposure=empty, fit=fit), before.answer), before.units
+    )
     assert len(table) == 1
     assert "cannot be compared" in table.iloc[0]["wording"]
 
@@ -85,7 +88,7 @@ def test_a_season_without_strikes_cannot_be_compared(seasons):
 def test_the_sentence_and_the_table_beside_it_tell_the_same_of_a_band(seasons):
     """A band may gain on the others while its own rate does not: the table shows both."""
     before, now = seasons
-    table = before_table(now.answer, before.answer, now.units)
+    table = worded(before_table(now.answer, before.answer), now.units)
     share = table["what"] == SHARE
     place = table.index[share]
     table.loc[place[0], ["ratio", "low", "high"]] = 0.8, 0.7, 0.9

@@ -8,13 +8,13 @@ from analysis.decision.calendar import (
     FROM_RODS,
     FROM_SETS,
     profile_table,
-    season_sentences,
     thermoclines,
     trips_table,
     weeks_table,
 )
 from analysis.decision.strikes import all_strikes
 from analysis.season import read_seasons
+from analysis.show.sentences.season import season_sentences
 
 
 def test_trips_without_sets_get_their_hours_from_the_rods_and_say_so(season_files, tmp_path):

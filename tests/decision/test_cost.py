@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.decision.cost import NARROW, cost_sentences, cost_table, deepest_m
+from analysis.decision.cost import cost_table, deepest_m
+from analysis.show.sentences.season import NARROW, cost_sentences
 
 BENCHMARK = Path(__file__).parents[1] / "benchmarks" / "season_cost.py"
 

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from analysis.decision.gear import gear_effects, gear_sentence
+from analysis.decision.gear import gear_effects
 from analysis.depth import solve
 from analysis.season import read_seasons
+from analysis.show.sentences.tackle import gear_sentence, worded
 from data.scenario import SCENARIOS
 
 
@@ -16,7 +17,7 @@ def better_rigger(known):
 
 
 def test_a_better_gear_is_told_apart(better_rigger):
-    table = gear_effects(better_rigger.answer, better_rigger.seasons)
+    table = worded(gear_effects(better_rigger.answer, better_rigger.seasons))
     reference = table["reference"].iloc[0]
     rigger = table.loc[table["gear"] == "rigger"].iloc[0]
     assert reference.startswith("diver")
@@ -29,7 +30,7 @@ def test_a_better_gear_is_told_apart(better_rigger):
 
 
 def test_the_reference_is_one_and_hours_are_all_there(better_rigger):
-    table = gear_effects(better_rigger.answer, better_rigger.seasons)
+    table = worded(gear_effects(better_rigger.answer, better_rigger.seasons))
     first = table.iloc[0]
     assert (first["ratio"], first["low"], first["high"]) == (1.0, 1.0, 1.0)
     assert table["rod_hours"].is_monotonic_decreasing
@@ -56,7 +57,7 @@ def test_line_outs_put_each_gear_at_the_same_depth(better_rigger):
 def test_alike_gears_cannot_be_told_apart(known):
     alike = {"diver": 0.0, "rigger": 0.0, "core": 0.0}
     season = known(SCENARIOS["benign"].but(gear_effect=alike), 6, strikes=300)
-    table = gear_effects(season.answer, season.seasons)
+    table = worded(gear_effects(season.answer, season.seasons))
     assert not table["told_apart"].any()
     assert table["wording"].iloc[1:].str.startswith("cannot be told apart").all()
     assert "no gear or setting can be told apart" in gear_sentence(table)
@@ -70,6 +71,6 @@ def test_one_gear_gives_an_empty_table(season_files, tmp_path, known):
     sets = sets.replace("diver,3", "diver,1")
     seasons = read_seasons([season_files.write(tmp_path / "dunlin-2026", sets=sets)])
     answer = season_answer(seasons, join(seasons), Options(), seasons[0].log.boat.units)
-    table = gear_effects(answer, seasons)
+    table = worded(gear_effects(answer, seasons))
     assert table.empty
     assert "cannot be told apart" in gear_sentence(table)

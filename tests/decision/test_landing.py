@@ -4,8 +4,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.decision.landing import OTHERS, covariates, landing, landing_sentences
+from analysis.decision.landing import OTHERS, covariates, landing
 from analysis.decision.strikes import all_strikes
+from analysis.show.sentences.tackle import landing_sentences
 from data.scenario import SCENARIOS
 
 

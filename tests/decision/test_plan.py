@@ -14,12 +14,13 @@ from analysis.depth import solve
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M
 from analysis.errors import RodhoursError
 from analysis.gear import Diver
+from analysis.show.sentences.plan import plan_sentences
 from analysis.units import to_si
 
 
 @pytest.fixture(scope="module")
 def july(warm):
-    return plan_spread(warm.answer, warm.seasons, warm.units, rods=8, plan_for="July")
+    return plan_spread(warm.answer, warm.seasons, rods=8, plan_for="July")
 
 
 def named_edges(season, period):
@@ -123,7 +124,7 @@ def test_how_many_explore(rods, verdict, count):
 
 @pytest.mark.parametrize("rods", [1, 2, 3, 5, 12])
 def test_any_number_of_rods_asked_for_is_put_down(warm, rods):
-    plan = plan_spread(warm.answer, warm.seasons, warm.units, rods=rods, plan_for="July")
+    plan = plan_spread(warm.answer, warm.seasons, rods=rods, plan_for="July")
     assert len(plan.table) == plan.table["rod"].nunique() == rods
     sides = plan.table["side"].value_counts()
     assert abs(sides.get("port", 0) - sides.get("starboard", 0)) <= 1
@@ -136,7 +137,6 @@ def test_no_rod_is_made_up_while_the_boat_has_its_own(warm):
             plan = plan_spread(
                 warm.answer,
                 warm.seasons,
-                warm.units,
                 rods=rods,
                 gears=["diver", "rigger"],
                 plan_for=period,
@@ -147,18 +147,16 @@ def test_no_rod_is_made_up_while_the_boat_has_its_own(warm):
 
 def test_where_nobody_asked_no_two_divers_come_too_near(warm):
     for period in warm.answer.periods[1:]:
-        plan = plan_spread(warm.answer, warm.seasons, warm.units, plan_for=period.name)
+        plan = plan_spread(warm.answer, warm.seasons, plan_for=period.name)
         assert not plan.clearance["flagged"].any()
         assert len(plan.table) <= 8
 
 
 def test_only_gears_on_board_are_planned(warm):
-    plan = plan_spread(
-        warm.answer, warm.seasons, warm.units, rods=6, gears=["rigger"], plan_for="July"
-    )
+    plan = plan_spread(warm.answer, warm.seasons, rods=6, gears=["rigger"], plan_for="July")
     assert set(plan.table["gear"]) == {"rigger"}
     with pytest.raises(RodhoursError, match=r"gear 'kite' is in no boat\.toml; there are diver"):
-        plan_spread(warm.answer, warm.seasons, warm.units, gears=["kite"])
+        plan_spread(warm.answer, warm.seasons, gears=["kite"])
 
 
 def test_the_plan_is_for_the_opening_month_where_the_water_moves_the_fish(warm, known):
@@ -169,7 +167,8 @@ def test_the_plan_is_for_the_opening_month_where_the_water_moves_the_fish(warm, 
         plan_period(warm.answer, "Yule")
     no_casts = known("no_casts", 1)
     assert plan_period(no_casts.answer).name == "season"
-    text = plan_spread(warm.answer, warm.seasons, warm.units).sentences[0]
+    plan = plan_spread(warm.answer, warm.seasons)
+    text = plan_sentences(plan, warm.answer, warm.units)[0]
     assert text.startswith("The starting spread is for May, as May 2026 went: it covers")
 
 
@@ -178,8 +177,8 @@ def test_a_counter_that_reads_wrong_is_told_its_own_reading(warm):
     rods = sorted(set(warm.seasons[0].effort.sets["rod"]))
     scaled = replace(boat, counter_scale=dict.fromkeys(rods, 1.25))
     season = replace(warm.seasons[0], log=replace(warm.seasons[0].log, boat=scaled))
-    plain = plan_spread(warm.answer, warm.seasons, warm.units, rods=4, plan_for="July").table
-    table = plan_spread(warm.answer, (season,), warm.units, rods=4, plan_for="July").table
+    plain = plan_spread(warm.answer, warm.seasons, rods=4, plan_for="July").table
+    table = plan_spread(warm.answer, (season,), rods=4, plan_for="July").table
     assert list(table["rod"]) == list(plain["rod"])
     np.testing.assert_allclose(table["line_out_m"], plain["line_out_m"], atol=0.4)
     np.testing.assert_allclose(table["line_out"] * 1.25, plain["line_out"], atol=1.3)
@@ -194,12 +193,12 @@ def test_no_band_no_plan(warm):
         )
         for period in warm.answer.periods
     )
-    plan = plan_spread(replace(warm.answer, periods=nothing), warm.seasons, warm.units)
+    plan = plan_spread(replace(warm.answer, periods=nothing), warm.seasons)
     assert plan.table.empty
     assert plan.clearance.empty
-    assert plan.sentences == (
-        "No starting spread can be planned: the log tells no depth from another.",
-    )
+    assert plan_sentences(plan, warm.answer, warm.units) == [
+        "No starting spread can be planned: the log tells no depth from another."
+    ]
 
 
 def test_a_lure_is_drawn_with_its_lead_or_leader_astern(warm, july):

@@ -8,10 +8,10 @@ from analysis.decision.shares import (
     TIMES,
     headline,
     influence_table,
-    shares_sentence,
     shares_table,
     steps_of,
 )
+from analysis.show.sentences.steps import shares_sentence, worded
 
 
 def test_shares_of_a_period_add_up(warm):
@@ -61,7 +61,7 @@ def test_good_days_and_hours_are_told_by_their_true_size(known):
 
 
 def test_the_headline_band_alone_is_told_in_words(warm):
-    table = influence_table(steps_of(warm.answer), warm.answer, warm.units)
+    table = worded(influence_table(steps_of(warm.answer), warm.answer), warm.units)
     told = table.loc[table["headline"]]
     assert told[["band_low_m", "against_low_m"]].drop_duplicates().shape[0] == 1
     assert (told["wording"].str.len() > 20).all()

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from analysis.decision.species import (
     FEWEST_STRIKES,
-    pooled_sentences,
     species_answers,
     species_bands,
     species_table,
@@ -16,6 +15,7 @@ from analysis.decision.species import (
 )
 from analysis.decision.strikes import all_strikes
 from analysis.season import read_seasons
+from analysis.show.sentences.season import pooled_sentences
 
 
 @pytest.mark.parametrize(

@@ -8,10 +8,10 @@ from statsmodels.stats.rates import confint_poisson
 from analysis.decision.troubles import (
     exact_interval,
     tangled_pairs,
-    trouble_sentences,
     troubles_table,
 )
 from analysis.season import read_seasons
+from analysis.show.sentences.tackle import trouble_sentences
 
 HEAD = "trip,rod,side,gear,setting,line_out,lead,leader_length,lure,time_in,time_out,ended_by\n"
 

@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 
 from analysis.decision.answer import answer
-from analysis.decision.story import first_lines
 from analysis.rates.choice import CONSTANT, TACKLE, choose_model
+from analysis.show.sentences import first_lines
 from analysis.units import Units
 
 NO_WATER = made.Fish(width_m=np.inf)

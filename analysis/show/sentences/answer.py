@@ -9,6 +9,7 @@ import numpy as np
 from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
+from analysis.decision.leads import more_strikes, what_they_follow
 from analysis.rates.bandrates import SEASON
 from analysis.units import Units
 
@@ -105,22 +106,6 @@ def missing(answer: Answer, period: Period, units: Units) -> str:
     return f"rod-hours in {band} ({hours} so far) and about {labels.count(more, 'more strike')}"
 
 
-def more_strikes(answer: Answer, period: Period) -> int:
-    """Strikes that would halve the doubt between the two leading bands, to the nearest ten.
-
-    The doubt's standard deviation falls with the square root of the strikes; what is needed
-    follows from how many standard deviations now separate the leaders (1.3 for 90 % one-sided).
-    """
-    judged = np.flatnonzero(period.judged)
-    logs = np.log(period.draws[judged])
-    order = np.argsort(logs.mean(axis=1))[::-1]
-    difference = logs[order[0]] - logs[order[1]] if len(order) > 1 else np.array([0.0, 1.0])
-    apart = max(float(difference.mean() / max(difference.std(), 1e-9)), 0.3)
-    now = max(float(period.strikes.sum()), 10.0)
-    needed = now * max((1.3 / apart) ** 2 - 1.0, 0.5)
-    return int(min(max(10, round(needed, -1)), 1000))
-
-
 def favourite_water(answer: Answer, units: Units) -> str:
     """Say which water temperature to fish where the model follows it, with two months' depths."""
     follows = what_they_follow(answer)
@@ -140,23 +125,6 @@ def favourite_water(answer: Answer, units: Units) -> str:
     where = f"; {', '.join(months)}" if months else ""
     certain = "Fish the" if follows == "temperature" else "The log leans to the"
     return f"{certain} {water} water{where}."
-
-
-def what_they_follow(answer: Answer) -> str:
-    """``temperature``, ``depth``, or ``unknown``: which alone predicts unseen trips better.
-
-    The difference must exceed its standard error.
-    """
-    scores = answer.choice.table.set_index("model")
-    if "temperature alone" not in scores.index:
-        return "unknown"
-    water, depth = scores.loc["temperature alone"], scores.loc["depth drifting with the season"]
-    depth = max((depth, scores.loc["depth alone"]), key=lambda row: row["score"])
-    apart = water["score"] - depth["score"]
-    doubt = float(np.hypot(water["behind_se"], depth["behind_se"]))
-    if not abs(apart) > doubt:
-        return "unknown"
-    return "temperature" if apart > 0 else "depth"
 
 
 def _two_apart(periods: Sequence[Period]) -> list[Period]:

@@ -1,0 +1,53 @@
+"""Next season's starting spread in plain words."""
+
+from __future__ import annotations
+
+from analysis import labels
+from analysis.decision.answer import Answer, Period
+from analysis.decision.boatplan import BoatFacts
+from analysis.decision.plan import Plan
+from analysis.rates.bandrates import SEASON
+from analysis.units import Units
+
+_LACKS = {"sets": "set records", "rods": "rods for the gears on board"}
+
+
+def plan_sentences(plan: Plan, answer: Answer, units: Units) -> list[str]:
+    """Say what the spread is for, and of each boat what it puts down."""
+    return [_opening(answer, plan.period, units), *(_boat(facts) for facts in plan.boats)]
+
+
+def _opening(answer: Answer, period: Period | None, units: Units) -> str:
+    """Say what the spread is for and how far the answer behind it can be trusted."""
+    if period is None:
+        return "No starting spread can be planned: the log tells no depth from another."
+    band = labels.band(*answer.named_m(period), units)
+    when = (
+        "the season as a whole"
+        if period.name == SEASON
+        else f"{labels.month(period.name)}, as {labels.period(period.name)} went"
+    )
+    doubt = {
+        "clear": "",
+        "leaning": " That answer is likely, not sure.",
+        "open": " The log cannot tell this period's band: take the spread as a first guess.",
+    }[period.judgement.verdict if answer.choice.tells_depth else "open"]
+    return f"The starting spread is for {when}: it covers {band}.{doubt}"
+
+
+def _boat(facts: BoatFacts) -> str:
+    """Say what a boat puts down, and what may tangle or was left out."""
+    if facts.lacks:
+        return f"{facts.boat} has no {_LACKS[facts.lacks]} to plan by."
+    text = (
+        f"{facts.boat}: {labels.count(facts.rods, 'rod')} at "
+        f"{labels.amount(facts.speed_mps, 'speed', facts.units, 1)}, "
+        f"{facts.rods - facts.exploring} for the band and {facts.exploring} exploring"
+    )
+    if facts.close:
+        text += f"; near enough to tangle: {', '.join(f'{a} and {b}' for a, b in facts.close)}"
+    if facts.left_out and facts.asked is None:
+        text += f"; {facts.left_out} more would come too near others at this depth"
+    elif facts.left_out:
+        text += f"; {facts.left_out} of the {facts.asked} wanted have no gear that runs there"
+    return f"{text}."

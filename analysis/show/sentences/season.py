@@ -1,0 +1,152 @@
+"""The course of a season, its species and what poor water cost, in plain words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+import pandas as pd
+
+from analysis import labels
+from analysis.decision.answer import Answer
+from analysis.decision.species import ALIKE, FEWEST_STRIKES
+from analysis.units import Units, from_si
+
+NARROW = (
+    "Read the interval as a little too narrow: where fish followed the water's temperature it held "
+    "the truth in 13 of 16 simulated seasons."
+)
+"""As measured by tests/benchmarks/season_cost.py, in the rows that follow a temperature."""
+
+
+def cost_sentences(cost: pd.DataFrame, answer: Answer) -> list[str]:
+    """Say what the season cost, in which month most of it, and how far to trust the interval."""
+    if cost.empty:
+        return [
+            "What poor water cost cannot be told: the log names no month's band with any sureness."
+        ]
+    warm = answer.fit.model.term("lure_temp_c") is not None
+    return [_cost(cost), *([NARROW] if warm else [])]
+
+
+def _cost(cost: pd.DataFrame) -> str:
+    season = cost.iloc[0]
+    months = cost.iloc[1:]
+    worst = months.iloc[int(months["more"].argmax())]
+    share = season["more"] / max(season["strikes_fished"], 1)
+    best = labels.interval(season["low"], season["high"], labels.number)
+    more = labels.interval(season["more_low"], season["more_high"], labels.number)
+    text = (
+        f"Every rod in the named bands, month by month, would have brought about "
+        f"{labels.count(round(season['strikes_best']), 'strike')} (90 % interval {best}) against "
+        f"{labels.number(season['strikes_fished'])} as fished: {labels.number(season['more'])} "
+        f"more ({more}), or {labels.percent(share)}."
+    )
+    if season["more_low"] <= 0:
+        return f"{text} Whether anything was lost cannot be told."
+    month = labels.month(worst["period"])
+    return f"{text} Most of it in {month}: {labels.number(worst['more'])}."
+
+
+def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> list[str]:
+    """Say in a few sentences how the season went: days, speed, surface water, the biggest fish.
+
+    Parameters
+    ----------
+    trips : DataFrame
+        `trips_table`.
+    strikes : DataFrame
+        `analysis.decision.strikes.all_strikes`.
+    units : Units
+
+    Returns
+    -------
+    list of str
+        A sentence for what the log tells; none for what it does not.
+    """
+    days = trips.groupby("date", as_index=False)["strikes"].sum()
+    best = days.iloc[int(days["strikes"].argmax())]
+    lines = [
+        f"{labels.count(len(trips), 'trip')} on {labels.count(len(days), 'day')}; "
+        f"most strikes on {labels.day(best['date'], year=False)}: "
+        f"{best['strikes']}."
+    ]
+    speed = trips["speed_mps"].dropna()
+    if len(speed):
+        low, usual, high = from_si(speed.quantile([0.1, 0.5, 0.9]), "speed", units.speed)
+        lines.append(
+            f"Half of the trips went slower than {usual:.1f} {units.speed}, four in five at "
+            f"{low:.1f} to {high:.1f}."
+        )
+    surface = trips.dropna(subset=["surface_temp_c"])
+    if len(surface):
+        by_month = surface.groupby(surface["date"].dt.strftime("%Y-%m"))["surface_temp_c"].mean()
+        shown = from_si(by_month, "temperature", units.temperature)
+        parts = [
+            f"{value:.0f} °{units.temperature} in {labels.month(month)}"
+            for month, value in zip(by_month.index, shown, strict=True)
+        ]
+        lines.append(f"The surface had {', '.join(parts)}.")
+    known = strikes.dropna(subset=["length_m"])
+    if len(known):
+        fish = known.iloc[int(known["length_m"].argmax())]
+        length = float(from_si(fish["length_m"], "fish_length", units.fish_length))
+        same = (trips["log"] == fish["log"]) & (trips["trip"] == fish["trip"])
+        when = trips.loc[same, "date"].iloc[0]
+        name = fish["kind"] or "fish of a species not logged"
+        lines.append(
+            f"The longest fish: a {name} of {length:.1f} {units.fish_length} on "
+            f"{labels.day(when, year=False)}, {fish['boat']}."
+        )
+    return lines
+
+
+RULE = (
+    "Names are one species where they differ only in capitals, spaces or punctuation, where "
+    f"they are {labels.percent(ALIKE)} alike by letters, or where each word of one begins a word "
+    "of the other and of no further species. The most frequent spelling names the species."
+)
+
+
+def species_sentences(answers: Mapping[str, Answer], units: Units) -> list[str]:
+    """Say of each species with enough strikes which band it kept to, and how sure that is."""
+    lines = []
+    for kind, found in answers.items():
+        name = labels.opening(kind)
+        judgement = found.season.judgement
+        named = np.flatnonzero(judgement.named)
+        if not len(named) or judgement.verdict == "open":
+            lines.append(f"{name}: the log cannot tell its depth yet.")
+            continue
+        verb = "produced best at" if judgement.verdict == "clear" else "leans to"
+        lines.append(
+            f"{name} {verb} {labels.band(*found.named_m(found.season), units)} over the season "
+            f"({labels.chance(judgement.p_near)} sure of a band within a tenth of its best)."
+        )
+    if not answers:
+        lines.append(
+            f"No species has bands of its own: that takes two species with names in the log, and "
+            f"{FEWEST_STRIKES} strikes that compare rods."
+        )
+    return lines
+
+
+def pooled_sentences(answers: Mapping[str, Answer], kinds: Iterable[str]) -> list[str]:
+    """Say which species are in the rates of all species alone, where others have their own.
+
+    Parameters
+    ----------
+    answers : mapping of str to Answer
+        Of :func:`species_answers`; where it is empty :func:`species_sentences` says why.
+    kinds : iterable of str
+        Species of each placed strike; fish not seen are empty and not told of.
+    """
+    counted = Counter(str(kind) for kind in kinds if kind and kind not in answers)
+    if not answers:
+        return []
+    return [
+        f"{labels.opening(kind)} has no bands of its own: its strikes ({count} placed, of "
+        f"the {FEWEST_STRIKES} that takes) are pooled in the rates of all species."
+        for kind, count in counted.most_common()
+    ]

@@ -1,0 +1,146 @@
+"""Gears, landing and troubles on the lines in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Sequence
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from analysis import labels
+from analysis.decision.landing import Landing
+from analysis.rates.effects import BOUNDS
+from analysis.rates.join import gear_setting
+from analysis.units import Units
+
+
+def worded(effects: pd.DataFrame) -> pd.DataFrame:
+    """Return the result table ``gear_effects`` with each of its rows in words, ``wording``."""
+    words = [
+        _wording(
+            _name(row),
+            str(row["reference"]),
+            row["ratio"],
+            (row["low"], row["high"]),
+            told=row["told_apart"],
+        )
+        for row in effects.to_dict("records")
+    ]
+    return effects.assign(wording=pd.Series(words, index=effects.index, dtype=object))
+
+
+def _wording(
+    level: str, reference: str, ratio: float, bounds: tuple[float, float], *, told: bool
+) -> str:
+    if level == reference:
+        return "used most: others are compared with it"
+    interval = f"{labels.ratio(ratio)} times ({labels.interval(*bounds, labels.ratio)})"
+    if not told:
+        return f"cannot be told apart from {reference}: {interval}"
+    more = "more" if ratio > 1.0 else "fewer"
+    return f"took {more} strikes than {reference} at equal depth, speed and water: {interval}"
+
+
+def gear_sentence(effects: pd.DataFrame) -> str:
+    """Say in a sentence whether one gear fished better than another."""
+    if effects.empty:
+        return "One gear was fished, or no strike compares two: gears cannot be told apart."
+    told = effects.loc[effects["told_apart"].astype(bool)]
+    references = " or ".join(dict.fromkeys(effects["reference"]))
+    if told.empty:
+        return (
+            "At equal depth, speed and water no gear or setting can be told apart from the one "
+            f"used most ({references})."
+        )
+    parts = [
+        f"{_name(row)} took {labels.ratio(row['ratio'])} times the strikes of {row['reference']} "
+        f"({labels.interval(row['low'], row['high'], labels.ratio)})"
+        for row in told.to_dict("records")
+    ]
+    return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."
+
+
+def _name(row: dict[Hashable, object]) -> str:
+    """Gear with its dial setting, as in the model."""
+    return str(gear_setting(pd.Series([row["gear"]]), pd.Series([row["setting"]]))[0])
+
+
+def landing_sentences(found: Landing, units: Units) -> list[str]:
+    """Say how many strikes were hooked and landed, and what made a difference that can be told."""
+    hook, land = found.hookup, found.landing
+    lines = []
+    if hook.trials:
+        lines.append(
+            f"Of {labels.count(hook.trials, 'strike')} {hook.successes} were hooked "
+            f"({labels.percent(hook.successes / hook.trials)})"
+            + (
+                f", and of those {land.successes} landed or released "
+                f"({labels.percent(land.successes / land.trials)})."
+                if land.trials
+                else "."
+            )
+        )
+    told = [
+        sentence
+        for table, rate, verb in (
+            (found.outcomes, "boated_rate", "landed or released"),
+            (found.hookups, "hookup_rate", "hooked"),
+        )
+        for sentence in _differences(table, rate, verb)
+    ]
+    if told:
+        lines += told
+    elif hook.trials:
+        lines.append("No leader, gear or setting hooked or landed better beyond its interval.")
+    return lines
+
+
+def _differences(table: pd.DataFrame, rate: str, verb: str) -> Sequence[str]:
+    """Name the classes of a term whose intervals do not overlap: the best and the worst."""
+    lines = []
+    for term, rows in table.loc[table["modelled"]].groupby("term", sort=False):
+        best, worst = rows.iloc[int(rows[rate].argmax())], rows.iloc[int(rows[rate].argmin())]
+        if best["low"] > worst["high"]:
+            lines.append(
+                f"By {term}: {best['level']} {verb} {labels.percent(best[rate])}, {worst['level']} "
+                f"{labels.percent(worst[rate])}, all else equal."
+            )
+    return lines
+
+
+def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) -> list[str]:
+    """Say where lines came free or tangled most, and which rods tangled together."""
+    if table.empty:
+        return ["How sets ended is not in the log, so false releases and tangles cannot be told."]
+    hours = table["rod_hours"].sum()
+    counts = table[["false_releases", "tangles"]].sum()
+    lines = [
+        f"{labels.count(counts['false_releases'], 'false release')} and "
+        f"{labels.count(counts['tangles'], 'tangle')} in "
+        f"{labels.number(hours)} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
+    ]
+    # With so many classes one is above the rest by chance: one must be rare among all.
+    usual = counts.sum() / hours * table["rod_hours"]
+    tail = stats.poisson.sf(table["false_releases"] + table["tangles"] - 1, usual)
+    worse = pd.DataFrame(table.loc[tail < BOUNDS[0] / len(table)])
+    worse = worse.sort_values("low", ascending=False)
+    for row in worse.head(2).to_dict("records"):
+        out = labels.between(row["line_out_low_m"], row["line_out_high_m"], "length", units)
+        dial = "" if np.isnan(row["setting"]) else f" at setting {row['setting']:g}"
+        lines.append(
+            f"Worse than the rest beyond chance: {row['gear']}{dial} with {out} out, "
+            f"{row['per_100_rod_hours']:.1f} in 100 rod-hours "
+            f"({row['low']:.1f} to {row['high']:.1f})."
+        )
+    if worse.empty:
+        lines.append("No gear, setting or line-out was worse than the rest beyond chance.")
+    beyond = pairs.loc[pairs["beyond_chance"].astype(bool)]
+    if beyond.empty:
+        lines.append("No two rods tangled with each other more often than chance would have it.")
+    for row in beyond.head(3).to_dict("records"):
+        lines.append(
+            f"{row['rod_a']} and {row['rod_b']} of {row['boat']} tangled together "
+            f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
+        )
+    return lines
