@@ -40,6 +40,7 @@ NAMES = {
     "length of the fish": "a value of the column term",
     "landed of hooked": "the name of a model",
     "hooked of strikes": "the name of a model",
+    " and more": "a part of a class, a value of the column level",
 }
 """Strings of two words or more that are values which programs compare, with what they are."""
 
@@ -47,7 +48,6 @@ STILL_SAID = {
     "decision/answer.py": "why a verdict is capped: handed to review and week alike",
     "decision/boatplan.py": "the column why of the plan",
     "decision/layout.py": "the column why of plan and clearance",
-    "decision/landing.py": "notes on what a share cannot tell",
     "decision/weekdepth.py": "why a week's verdict is capped",
     "decision/cost.py": "the rule of the reckoning, part of its definition",
     "decision/explore.py": "the rule of the reckoning, part of its definition",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.strikes import HOOKED, KNOWN, LANDED
 from analysis.rates.model import Effects
 from analysis.rates.outcomes import Covariate, OutcomeFit, fit_outcome
@@ -45,15 +44,21 @@ class Landing:
         ``outcomes`` has ``term, level, hooked, boated, boated_rate, low, high, modelled``;
         ``hookups`` the same of ``strikes`` and ``hooked``. Rates are at the same mix of all else
         where ``modelled``, else the raw share.
-    notes : tuple of str
-        What the rates cannot tell, and why.
+    unseen : mapping of str to float
+        What is only counted, with the share of the fish lost of which the log does not have it.
+    untold : tuple of str
+        What the log has of hardly any fish lost, so that nothing is told of it.
+    without_outcome : int
+        Strikes left out for want of an outcome.
     """
 
     landing: OutcomeFit
     hookup: OutcomeFit
     outcomes: pd.DataFrame
     hookups: pd.DataFrame
-    notes: tuple[str, ...]
+    unseen: Mapping[str, float]
+    untold: tuple[str, ...]
+    without_outcome: int
 
 
 def landing(strikes: pd.DataFrame, units: Units, rng: np.random.Generator) -> Landing:
@@ -74,21 +79,19 @@ def landing(strikes: pd.DataFrame, units: Units, rng: np.random.Generator) -> La
     """
     hooked = strikes.loc[strikes["outcome"].isin(HOOKED)]
     known = strikes.loc[strikes["outcome"].isin(KNOWN)]
-    landed, notes = _fit("landed of hooked", hooked, LANDED, covariates(hooked, units), rng)
+    may_matter = covariates(hooked, units)
+    landed, unseen, untold = _fit("landed of hooked", hooked, LANDED, may_matter, rng)
     # Nobody sees a fish that was missed: only what was towed can tell hook-ups.
     towed = covariates(known, units)[:2]
-    hooks, _ = _fit("hooked of strikes", known, HOOKED, towed, rng)
-    missing = len(strikes) - len(known)
-    if missing:
-        notes.append(
-            f"{labels.count(missing, 'strike')} without an outcome in the log: left out here."
-        )
+    hooks, *_ = _fit("hooked of strikes", known, HOOKED, towed, rng)
     return Landing(
         landing=landed,
         hookup=hooks,
         outcomes=_named(landed, OUTCOMES),
         hookups=_named(hooks, HOOKUPS),
-        notes=tuple(notes),
+        unseen=unseen,
+        untold=untold,
+        without_outcome=len(strikes) - len(known),
     )
 
 
@@ -98,10 +101,10 @@ def _fit(
     successes: tuple[str, ...],
     depends: Sequence[Covariate],
     rng: np.random.Generator,
-) -> tuple[OutcomeFit, list[str]]:
+) -> tuple[OutcomeFit, dict[str, float], tuple[str, ...]]:
+    """Fit what the log tells of; return also what it tells of the failures less often, or never."""
     success = fish["outcome"].isin(successes).to_numpy()
-    verb = name.split()[0]
-    found, notes, untold = [], [], []
+    found, unseen_of, untold = [], {}, []
     for covariate in depends:
         missing = covariate.level < 0
         unseen = _share(missing & ~success, ~success) - _share(missing & success, success)
@@ -114,17 +117,10 @@ def _fit(
                 untold.append(covariate.name)
                 continue
             told = replace(covariate, term=None)
-            notes.append(
-                f"The {covariate.name} is unknown for {labels.percent(lost)} of the fish not "
-                f"{verb}, so the shares {verb} of the known ones look better than they are."
-            )
+            unseen_of[covariate.name] = lost
         found.append(told)
-    if untold:
-        notes.append(
-            f"What {' and '.join(untold)} did to the share {verb} cannot be told: the log seldom "
-            f"has it of fish not {verb}."
-        )
-    return fit_outcome(name, success, fish["trip_number"].to_numpy(), found, rng), notes
+    fit = fit_outcome(name, success, fish["trip_number"].to_numpy(), found, rng)
+    return fit, unseen_of, tuple(untold)
 
 
 def _share(part: NDArray[np.bool_], whole: NDArray[np.bool_]) -> float:

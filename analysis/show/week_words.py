@@ -33,8 +33,7 @@ def name(week: Week) -> str:
     >>> name({"week": "2026-W27"})
     'week 27 of 2026'
     """
-    year, number = week["week"].split("-W")
-    return f"week {int(number)} of {year}"
+    return f"{labels.week(week['week'])} of {week['week'][:4]}"
 
 
 def days(week: Week) -> str:
@@ -117,17 +116,13 @@ def _struck(strikes: int) -> str:
 
 def tally(counts: Mapping[str, Any]) -> str:
     """Sum up a week's counts in one sentence."""
-    parts = [_count(counts["boats"], "boat"), _count(counts["trips"], "trip")]
+    parts = [labels.count(counts["boats"], "boat"), labels.count(counts["trips"], "trip")]
     if counts["rod_hours"] is not None:
         parts.append(f"{labels.number(counts['rod_hours'])} rod-hours")
-    caught = f"{_count(counts['strikes'], 'strike')}, {counts['landed']} landed"
+    caught = f"{labels.count(counts['strikes'], 'strike')}, {counts['landed']} landed"
     if counts["released"]:
         caught += f", {counts['released']} let go"
     return f"{', '.join(parts)}: {caught}."
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{labels.number(number)} {what}s"
 
 
 def species(counts: Mapping[str, Any]) -> str:

@@ -6,7 +6,7 @@ import pytest
 
 from analysis.decision.landing import OTHERS, covariates, landing
 from analysis.decision.strikes import all_strikes
-from analysis.show.sentences.tackle import landing_sentences
+from analysis.show.sentences.tackle import landing_notes, landing_sentences
 from data.scenario import SCENARIOS
 
 
@@ -52,9 +52,9 @@ def test_what_lost_fish_lack_is_not_modelled_and_said(warm, rng):
     species = found.outcomes.loc[found.outcomes["term"] == "species"]
     assert len(species) == 2
     assert not species["modelled"].any()
-    notes = " ".join(found.notes)
-    assert "What length of the fish did to the share landed cannot be told" in notes
-    assert "shares landed of the known ones look better than they are" in notes
+    notes = " ".join(landing_notes(found))
+    assert "What length of the fish did to the share landed or released cannot be told" in notes
+    assert "shares landed or released of the known ones look better than they are" in notes
 
 
 def test_strikes_without_an_outcome_are_left_out_and_counted(warm, rng):
@@ -62,7 +62,7 @@ def test_strikes_without_an_outcome_are_left_out_and_counted(warm, rng):
     strikes.loc[strikes.index[:7], "outcome"] = ""
     found = landing(strikes, warm.units, rng)
     assert found.hookup.trials == len(strikes) - 7
-    assert "7 strikes without an outcome" in found.notes[-1]
+    assert "7 strikes without an outcome" in landing_notes(found)[-1]
 
 
 def test_rare_classes_stand_together(warm):

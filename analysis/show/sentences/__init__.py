@@ -41,13 +41,13 @@ def told(
         To write depths and lengths in.
     """
     tables = worded(review, units)
-    strikes, found = review.strikes, review.by_species
+    strikes, found, box = review.strikes, review.by_species, review.landing
     merged = strikes["species"].nunique() > strikes["kind"].nunique()
     return {
         "season": season.season_sentences(tables["trips"], strikes, units),
         "shares": [steps.shares_sentence(review.steps, answer, units)],
         "cost": season.cost_sentences(tables["cost"], answer),
-        "landing": [*tackle.landing_sentences(review.landing, units), *review.landing.notes],
+        "landing": [*tackle.landing_sentences(box, units), *tackle.landing_notes(box)],
         "troubles": tackle.trouble_sentences(tables["troubles"], tables["tangled"], units),
         "gear": [tackle.gear_sentence(tables["gear_effects"])],
         "plan": plan.plan_sentences(review.plan, answer, units),

@@ -96,6 +96,26 @@ def landing_sentences(found: Landing, units: Units) -> list[str]:
     return lines
 
 
+def landing_notes(found: Landing) -> list[str]:
+    """Say what the shares landed or released cannot tell, and why."""
+    lines = [
+        f"The {name} is unknown for {labels.percent(lost)} of the fish lost, so the shares landed "
+        "or released of the known ones look better than they are."
+        for name, lost in found.unseen.items()
+    ]
+    if found.untold:
+        lines.append(
+            f"What {labels.listing(found.untold)} did to the share landed or released cannot be "
+            "told: the log seldom has it of fish lost."
+        )
+    if found.without_outcome:
+        lines.append(
+            f"{labels.count(found.without_outcome, 'strike')} without an outcome in the log: left "
+            "out here."
+        )
+    return lines
+
+
 def _differences(table: pd.DataFrame, rate: str, verb: str) -> Sequence[str]:
     """Name the classes of a term whose intervals do not overlap: the best and the worst."""
     lines = []
