@@ -201,7 +201,8 @@ def _effort_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
     alone = effort.slices.loc[effort.slices["source"] == "spread"]
     if len(alone):
         yield Gap(
-            what=f"{alone['hours'].sum():.0f} of {effort.slices['hours'].sum():.0f} rod-hours"
+            what=f"{number(alone['hours'].sum())} of "
+            f"{number(effort.slices['hours'].sum())} rod-hours"
             f" ({count(alone['trip'].nunique(), 'trip')}) rest on a spread alone",
             cost="what those rods fished after the start is taken from the spread and the strikes;"
             " a period where more than a third of the rod-hours do is never clear",

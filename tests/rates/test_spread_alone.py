@@ -6,7 +6,7 @@ import pytest
 
 from analysis.decision.answer import answer
 from analysis.decision.bands import spread_share
-from analysis.decision.story import spread_sentences
+from analysis.show.sentences.answer import spread_sentences
 
 
 @pytest.fixture(scope="module")
