@@ -147,8 +147,8 @@ def _add_weekly(add: Callable[..., argparse.ArgumentParser]) -> None:
     weekly.add_argument(
         "--replace",
         action="store_true",
-        help="replace a report even by one that counts more or fewer boats; only where the old "
-        "one was not handed out, for whoever has both can subtract one from the other",
+        help="replace a report even by one that tells other figures of the week; only where the "
+        "old one was not handed out, for whoever has both can subtract one from the other",
     )
     weekly.set_defaults(run=_weekly)
 

@@ -44,6 +44,11 @@ class UsageError(RodhoursError):
     """A wish that cannot be granted as it was typed; the command line exits with 2."""
 
 
+def reason_of(error: Exception) -> str:
+    """Say in one line what went wrong; of an error that nobody foresaw its kind, too."""
+    return str(error) if isinstance(error, RodhoursError) else f"{type(error).__name__}: {error}"
+
+
 class LogError(RodhoursError):
     """A season folder that cannot be read as a whole (single bad rows are set aside instead).
 

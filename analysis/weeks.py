@@ -3,13 +3,13 @@
 import re
 from datetime import date, timedelta
 
-from analysis.errors import RodhoursError
+from analysis.errors import UsageError
 
 _WEEK = re.compile(r"(\d{4})-W(\d{2})")
 
 
-class WeekError(RodhoursError):
-    """A week that is none, or a range that runs backwards."""
+class WeekError(UsageError):
+    """A week that is none or in no log's years, or a range that runs backwards."""
 
 
 def check_week(text: str) -> str:

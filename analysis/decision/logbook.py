@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from analysis.decision.calendar import week_of
+from analysis.decision.catches import outcomes_told
 from analysis.decision.sharing import (
     CLUB,
     Audience,
     audience_of,
     merge_small,
+    parts_of,
+    safe,
     stands,
 )
 from analysis.decision.species import spellings
+from analysis.effort.count import sets_set_aside
 from analysis.log.tables import same_name
 from analysis.rates.join import BoatSeason
 
@@ -53,11 +57,13 @@ class Counts:
 
     Attributes
     ----------
-    boats, trips : int
+    boats : int
+    trips : int or None
     rod_hours : float or None
-        None where too few boats kept set records.
-    strikes, landed, released : int
-        Of all trips, those without set records included.
+        None where too few boats stand behind the set records.
+    strikes, landed, released : int or None
+        Of all trips, those without set records included; None where too few boats stand behind
+        one of them or behind what would follow by subtraction.
     placed : int or None
         Strikes on a rod whose hours are counted; None where the difference is of too few boats.
     species : tuple of Row
@@ -65,13 +71,13 @@ class Counts:
     """
 
     boats: int
-    trips: int
-    rod_hours: float | None
-    strikes: int
-    landed: int
-    released: int
-    placed: int | None
-    species: tuple[Row, ...]
+    trips: int | None = None
+    rod_hours: float | None = None
+    strikes: int | None = None
+    landed: int | None = None
+    released: int | None = None
+    placed: int | None = None
+    species: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -89,7 +95,10 @@ class Logbook:
     strikes : DataFrame
         ``log, boat, trip, week, species, outcome, placed``.
     slices : DataFrame
-        ``log, boat, trip, week, hours, strikes``.
+        ``log, boat, trip, week, set, hours, strikes``.
+    aside : DataFrame
+        ``log, boat, trip, week, hours``: rows of sets that were set aside, repeated ones left
+        out; NaN where their times do not tell the hours.
     lures : dict
         Each lure as written to how most write it.
     tellable : frozenset of str
@@ -101,6 +110,7 @@ class Logbook:
     trips: pd.DataFrame
     strikes: pd.DataFrame
     slices: pd.DataFrame
+    aside: pd.DataFrame
     lures: Mapping[str, str]
     tellable: frozenset[str]
     _counted: dict[str, Counts | None] = field(default_factory=dict, repr=False)
@@ -121,6 +131,8 @@ class Logbook:
         species = spellings(strikes["species"].astype(str))
         strikes["species"] = strikes["species"].map(species)
         slices = _gathered(seasons, lambda season: season.effort.slices)
+        aside = _gathered(seasons, lambda season: sets_set_aside(season.log, season.effort))
+        aside["week"] = week_of(aside["date"])
         lures = spellings_of_lures(slices["lure"])
         week = trips.set_index(["log", "trip"])["week"]
         for frame in (strikes, slices):
@@ -138,7 +150,8 @@ class Logbook:
             audience=audience,
             trips=trips[["log", "boat", "trip", "week", "area"]],
             strikes=strikes[["log", "boat", "trip", "week", "species", "outcome", "placed"]],
-            slices=slices[["log", "boat", "trip", "week", "hours", "strikes"]],
+            slices=slices[["log", "boat", "trip", "week", "set", "hours", "strikes"]],
+            aside=aside[["log", "boat", "trip", "week", "hours"]],
             lures=lures,
             tellable=frozenset({"", *boats.index[boats >= audience.least]}),
         )
@@ -146,6 +159,11 @@ class Logbook:
     def enough(self, boats: int) -> bool:
         """Tell whether so many boats are enough for a figure."""
         return boats >= self.audience.least
+
+    def sets_in(self, week: str) -> int:
+        """Count the sets whose rod-hours count in a week."""
+        slices = self.slices[self.slices["week"] == week]
+        return len(slices[["log", "set"]].drop_duplicates())
 
     def counts(self, week: str) -> Counts | None:
         """Return the figures of a week; None where it has no trip, or of too few boats."""
@@ -158,36 +176,47 @@ class Logbook:
         boats = trips["boat"].nunique()
         if trips.empty or not self.enough(boats):
             return None
-        strikes = self.strikes[self.strikes["week"] == week]
+        least = self.audience.least
         slices = self.slices[self.slices["week"] == week]
-        fished = self.enough(slices["boat"].nunique())
-        unplaced = parts_of(strikes[~strikes["placed"]])
-        tell_placed = fished and (not unplaced or stands(unplaced, self.audience.least))
-        outcome = strikes["outcome"].value_counts()
-        return Counts(
+        fished = stands(parts_of(slices, "hours"), least)
+        counts = Counts(
             boats=int(boats),
-            trips=len(trips),
+            trips=len(trips) if stands(parts_of(trips), least) else None,
             rod_hours=float(slices["hours"].sum()) if fished else None,
-            strikes=len(strikes),
-            landed=int(outcome.get("landed", 0)),
-            released=int(outcome.get("released", 0)),
-            placed=int(strikes["placed"].sum()) if tell_placed else None,
-            species=self._species(strikes),
         )
+        strikes = self.strikes[self.strikes["week"] == week]
+        return self._with_catch(counts, strikes) if safe(parts_of(strikes), least) else counts
 
-    def _species(self, strikes: pd.DataFrame) -> tuple[Row, ...]:
-        rows = []
-        for names in self.species_groups(strikes):
-            here = strikes[strikes["species"].isin(names)]
-            rows.append(
+    def _with_catch(self, counts: Counts, strikes: pd.DataFrame) -> Counts:
+        """Add what was caught, the strikes of the week being told."""
+        least = self.audience.least
+        groups = self.species_groups(strikes)
+        apart = [strikes[strikes["species"].isin(names)] for names in groups]
+        columns, flags = outcomes_told([_outcomes(rows) for rows in apart], least)
+        placed = strikes["placed"].astype(bool)
+        tell_placed = counts.rod_hours is not None and all(
+            safe(parts_of(strikes[rows]), least) for rows in (placed, ~placed)
+        )
+        all_told = _numbers(strikes, columns)
+        rows_told = [
+            _numbers(rows, columns if told else ()) for rows, told in zip(apart, flags, strict=True)
+        ]
+        return replace(
+            counts,
+            strikes=len(strikes),
+            landed=all_told.get("landed"),
+            released=all_told.get("released"),
+            placed=int(placed.sum()) if tell_placed else None,
+            species=tuple(
                 Row(
                     **self.told_names(names),
-                    strikes=len(here),
-                    landed=int((here["outcome"] == "landed").sum()),
-                    released=int((here["outcome"] == "released").sum()),
+                    strikes=len(rows),
+                    landed=told.get("landed"),
+                    released=told.get("released"),
                 )
-            )
-        return tuple(rows)
+                for names, rows, told in zip(groups, apart, rows_told, strict=True)
+            ),
+        )
 
     def species_groups(self, strikes: pd.DataFrame) -> list[tuple[str, ...]]:
         """Group the species of some strikes so that enough boats stand behind each group."""
@@ -236,9 +265,15 @@ class Logbook:
         return self.audience.kind == CLUB
 
 
-def parts_of(rows: pd.DataFrame) -> dict[str, float]:
-    """Count rows boat by boat."""
-    return {str(boat): float(count) for boat, count in rows["boat"].value_counts().items()}
+def _outcomes(strikes: pd.DataFrame) -> dict[str, dict[str, float]]:
+    """Count strikes by outcome and boat."""
+    outcome = strikes["outcome"].where(strikes["outcome"].isin(["landed", "released"]), "neither")
+    return {name: parts_of(strikes[outcome == name]) for name in ("landed", "released", "neither")}
+
+
+def _numbers(strikes: pd.DataFrame, columns: Sequence[str]) -> dict[str, int]:
+    """Count strikes with each of some outcomes."""
+    return {name: int((strikes["outcome"] == name).sum()) for name in columns}
 
 
 def spellings_of_lures(names: pd.Series) -> dict[str, str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import pandas as pd
+
 from analysis.errors import RodhoursError
 from analysis.log.boat import Boat
 from analysis.log.tables import same_name
@@ -13,8 +15,12 @@ FEWEST_BOATS = 3
 """Boats behind any figure of a club's report. With two, each of them subtracts its own."""
 SMALL_SHARE = 0.05
 """A boat that adds less than this share of what the biggest adds to a cell does not count as one
-behind it: the two others would know each other's part almost to the digit. (Statistical offices
-call it the p % rule; from memory.)"""
+behind it: the others would know each other's part almost to the digit. Our own choice."""
+P_PERCENT = 10.0
+"""A cell is not told where the second biggest boat, by subtracting its own, would know the
+biggest's part to within this many per cent: the p % rule (Hundepool, Domingo-Ferrer, Franconi,
+Giessing, Schulte Nordholt, Spicer and de Wolf, Statistical Disclosure Control, Wiley 2012,
+section 4.2). The rule is theirs, the 10 our choice; chapter and value are written from memory."""
 
 CLUB = "club"
 PAIR = "pair"
@@ -85,17 +91,43 @@ def audience_of(boats: Iterable[Boat]) -> Audience:
 
 
 def stands(parts: Parts, least: int) -> bool:
-    """Tell whether enough boats stand behind a cell.
+    """Tell whether enough boats stand behind a cell, none of them nearly alone.
+
+    Enough boats add to it, each at least `SMALL_SHARE` of what the biggest adds; and what all but
+    the two biggest add is at least `P_PERCENT` of the biggest, so that the second biggest cannot
+    tell the biggest's part. Where fewer than three boats are enough, they have allowed it.
 
     Examples
     --------
     >>> stands({"A": 20.0, "B": 9.0, "C": 3.0}, 3)
     True
-    >>> stands({"A": 20.0, "B": 9.0, "C": 0.5}, 3)
-    False
+    >>> stands({"A": 20.0, "B": 9.0, "C": 0.5}, 3), stands({"A": 20.0, "B": 9.0, "C": 1.5}, 3)
+    (False, False)
     """
-    biggest = max(parts.values(), default=0.0)
-    return sum(part > 0 and part >= SMALL_SHARE * biggest for part in parts.values()) >= least
+    sizes = sorted((part for part in parts.values() if part > 0), reverse=True)
+    biggest = max(sizes, default=0.0)
+    if sum(size >= SMALL_SHARE * biggest for size in sizes) < least:
+        return False
+    return least < FEWEST_BOATS or sum(sizes[2:]) >= P_PERCENT / 100.0 * biggest
+
+
+def safe(parts: Parts, least: int) -> bool:
+    """Tell whether a figure may be told: enough boats stand behind it, or it is nought."""
+    return not any(parts.values()) or stands(parts, least)
+
+
+def parts_of(rows: pd.DataFrame, weight: str | None = None) -> dict[str, float]:
+    """Add up rows boat by boat.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        With ``boat``.
+    weight : str or None
+        Column that says how much each row adds; each adds one by default.
+    """
+    sums = rows["boat"].value_counts() if weight is None else rows.groupby("boat")[weight].sum()
+    return {str(boat): float(part) for boat, part in sums.items()}
 
 
 def together(cells: Iterable[Parts]) -> dict[str, float]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -13,11 +14,13 @@ from numpy.typing import NDArray
 from analysis.decision.answer import Answer
 from analysis.decision.calendar import thermoclines
 from analysis.decision.logbook import Counts, Logbook, Row
+from analysis.decision.sharing import parts_of, stands
 from analysis.decision.weekdepth import Depth, band_of, depth_of
 from analysis.decision.weekgear import LineOut, Tackle
 from analysis.decision.weektackle import tackle_of
 from analysis.decision.weekwater import Condition, Water, conditions_of, profile_of, water_of
 from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.errors import reason_of
 from analysis.rates.bandrates import band_draws
 from analysis.weeks import monday_of, same_week_last_year, week_before
 
@@ -40,13 +43,16 @@ class Unknown:
     ----------
     what : str
         ``depth_m``, ``lure_temp_c``, ``speed_mps``, ``ground`` (speed over ground), ``unplaced``
-        (strikes), ``no sets`` (trips), ``casts``, ``species``.
+        (strikes), ``no sets`` (trips), ``set aside`` (rows of sets), ``casts``, ``species``.
     share : str
         How much it is of all, in words: an exact share could be one boat's.
+    rod_hours : float or None
+        Of the rows set aside, as far as they tell; None where too few boats stand behind them.
     """
 
     what: str
     share: str = ""
+    rod_hours: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,6 +112,14 @@ class WeekFigures:
     unknown: tuple[Unknown, ...] = ()
 
 
+@dataclass(frozen=True, kw_only=True)
+class WeekFault:
+    """A week whose figures could not be worked out, and why."""
+
+    week: str
+    reason: str
+
+
 @dataclass(frozen=True)
 class FittedYear:
     """One year's season folders of a logbook and the model fitted to them together.
@@ -160,8 +174,8 @@ class FittedYear:
 
 def week_figures(
     book: Logbook, weeks: Sequence[str], years: Sequence[FittedYear]
-) -> dict[str, WeekFigures]:
-    """Work out the figures of some weeks.
+) -> dict[str, WeekFigures | WeekFault]:
+    """Work out the figures of some weeks; what goes wrong in one stays its own.
 
     Parameters
     ----------
@@ -174,19 +188,56 @@ def week_figures(
 
     Returns
     -------
-    dict of str to WeekFigures
+    dict of str to WeekFigures or WeekFault
     """
-    found = {week: _counted(book, week) for week in weeks}
+    found: dict[str, WeekFigures | WeekFault] = {}
+
+    def count(some: Sequence[str]) -> None:
+        found.update({week: _counted(book, week) for week in some})
+
+    def model(year: FittedYear, some: Sequence[str]) -> None:
+        found.update(_modelled(_told(found, some), year))
+
+    _each(found, weeks, count)
     for year in years:
         if not book.enough(year.boats):
             continue  # the season's curve would be of too few boats
-        mine = [week for week in weeks if _whole_in(book, week, year)]
-        groups = [year.week_of_hour == week for week in mine]
-        fitted = year.answer
-        rates = band_draws(fitted.fit, fitted.levels, fitted.hours, groups)
-        for week, draws in zip(mine, rates, strict=True):
-            found[week] = _with_model(found[week], year, draws)
-        _add_line_outs(found, mine, year)
+        mine = [week for week in _told(found, weeks) if _whole_in(book, week, year)]
+        _each(found, mine, partial(model, year))
+    return found
+
+
+def _told(
+    found: Mapping[str, WeekFigures | WeekFault], weeks: Sequence[str]
+) -> dict[str, WeekFigures]:
+    """Return the weeks that nothing went wrong in."""
+    return {week: some for week in weeks if isinstance(some := found[week], WeekFigures)}
+
+
+def _each(
+    found: dict[str, WeekFigures | WeekFault],
+    weeks: Sequence[str],
+    work: Callable[[Sequence[str]], None],
+) -> None:
+    """Do some work on weeks together, which is faster; where it fails, on each of them alone."""
+    try:
+        work(weeks)
+    except Exception as error:  # noqa: BLE001 - a fault of one week must not stop the others
+        if len(weeks) == 1:
+            found[weeks[0]] = WeekFault(week=weeks[0], reason=reason_of(error))
+            return
+        for week in weeks:
+            _each(found, [week], work)
+
+
+def _modelled(weeks: Mapping[str, WeekFigures], year: FittedYear) -> dict[str, WeekFigures]:
+    """Add what the season's model says of some weeks."""
+    groups = [year.week_of_hour == week for week in weeks]
+    fitted = year.answer
+    rates = band_draws(fitted.fit, fitted.levels, fitted.hours, groups)
+    pairs = zip(weeks.values(), rates, strict=True)
+    found = {figures.week: _with_model(figures, year, draws) for figures, draws in pairs}
+    _add_line_outs(found, year)
     return found
 
 
@@ -252,7 +303,7 @@ def _with_model(figures: WeekFigures, year: FittedYear, draws: Array) -> WeekFig
     if figures.status == TOO_FEW:
         return replace(figures, water=water)  # the water is nobody's own
     least = year.book.audience.least
-    if slices["boat"].nunique() < least:
+    if not stands(parts_of(slices, "hours"), least):
         return replace(figures, water=water)
     depth, groups = depth_of(year.answer, slices, draws, least)
     conditions = conditions_of(effects, slices, least)
@@ -286,9 +337,9 @@ def target_of(depth: Depth, water: Water | None) -> tuple[float, str]:
     return (named, "depth") if np.isfinite(named) else (np.nan, "")
 
 
-def _add_line_outs(found: dict[str, WeekFigures], weeks: Sequence[str], year: FittedYear) -> None:
+def _add_line_outs(found: dict[str, WeekFigures], year: FittedYear) -> None:
     """Add what puts a lure at the target of each week, all weeks at once."""
-    aimed = [week for week in weeks if np.isfinite(found[week].target_m)]
+    aimed = [week for week, figures in found.items() if np.isfinite(figures.target_m)]
     depths = np.array([found[week].target_m for week in aimed])
     speeds = np.array([found[week].speed_mps for week in aimed])
     for week, rows in zip(aimed, year.tackle.line_outs(depths, speeds), strict=True):
@@ -304,6 +355,13 @@ def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:
     without = 1.0 - len(recorded) / len(trips)
     if without > 0:
         found.append(Unknown(what="no sets", share=how_much(without)))
+    aside = book.aside[book.aside["week"] == week]
+    if len(aside):
+        share = len(aside) / (len(aside) + book.sets_in(week))
+        known = parts_of(aside.dropna(), "hours")
+        told = bool(known) and stands(known, book.audience.least)
+        hours = float(sum(known.values())) if told else None
+        found.append(Unknown(what="set aside", share=how_much(share), rod_hours=hours))
     if len(strikes):
         of = pd.MultiIndex.from_frame(strikes[["log", "trip"]])
         inside = of.isin(pd.MultiIndex.from_frame(recorded))

@@ -37,8 +37,8 @@ class WeekBand:
     ----------
     low_m, high_m : float
         Of the depths whose rate is told.
-    deeper : bool
-        Whether rod-hours below ``high_m`` are counted here too.
+    shallower, deeper : bool
+        Whether rod-hours above ``low_m``, or below ``high_m``, are counted here too.
     depth_unknown : bool
         Whether rod-hours whose depth is unknown are counted here too.
     rod_hours : float
@@ -54,6 +54,7 @@ class WeekBand:
 
     low_m: float
     high_m: float
+    shallower: bool
     deeper: bool
     depth_unknown: bool
     rod_hours: float
@@ -164,6 +165,7 @@ def depth_of(
         WeekBand(
             low_m=float(edges[core[0]]),
             high_m=float(edges[core[-1] + 1]),
+            shallower=bool(core[0] > group[0]),
             deeper=bool(core[-1] < group[-1]),
             depth_unknown=not unknown_apart and at == len(groups) - 1,
             rod_hours=float(hours[at]),
@@ -223,14 +225,17 @@ def band_of(slices: pd.DataFrame, edges_m: Array) -> NDArray[np.intp]:
 def _core(group: Sequence[int], cells: Sequence[Parts], least: int) -> list[int]:
     """Return the bands of a group whose depth and rate are told.
 
-    They end where the last of enough boats went deepest: neither how much deeper a single boat
-    fished nor what the model learnt there from that boat alone is told.
+    They begin where the last of enough boats fished shallowest, and end where the last of enough
+    went deepest: neither how far beyond a single boat fished nor what the model learnt there from
+    that boat alone is told.
     """
     deepest: dict[str, int] = {}
     for band, parts in enumerate(cells):
         deepest |= dict.fromkeys(parts, band)
-    reached = sorted(deepest.values(), reverse=True)[min(least, len(deepest)) - 1]
-    return [band for band in group if band <= reached] or [group[0]]
+    shallowest = {boat: band for band, parts in reversed([*enumerate(cells)]) for boat in parts}
+    last = min(least, len(deepest)) - 1
+    ends = sorted((sorted(shallowest.values())[last], sorted(deepest.values())[-1 - last]))
+    return [band for band in group if ends[0] <= band <= ends[1]]
 
 
 def _mean_known(draws: Array) -> Array:

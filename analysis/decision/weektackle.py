@@ -7,7 +7,9 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 
 from analysis.decision.audit import gives_away, parts_told
+from analysis.decision.catches import strikes_told
 from analysis.decision.logbook import Logbook, Row, groups_of
+from analysis.decision.sharing import parts_of
 
 COLUMNS = ("kind", "lure")
 
@@ -88,16 +90,14 @@ def _strikes_give_away(
 def _rows(
     book: Logbook, slices: pd.DataFrame, column: str, groups: Groups, tell_strikes: bool
 ) -> tuple[Row, ...]:
-    rows = []
-    for names in groups:
-        here = slices[slices[column].isin(names)]
-        # Kinds are words of ours, lures what somebody typed.
-        told = {"names": names} if column == "kind" else book.told_names(names)
-        rows.append(
-            Row(
-                **told,
-                rod_hours=float(here["hours"].sum()),
-                strikes=int(here["strikes"].sum()) if tell_strikes else None,
-            )
+    apart = [slices[slices[column].isin(names)] for names in groups]
+    told = strikes_told([parts_of(rows, "strikes") for rows in apart], book.audience.least)
+    return tuple(
+        Row(
+            # Kinds are words of ours, lures what somebody typed.
+            **({"names": names} if column == "kind" else book.told_names(names)),
+            rod_hours=float(rows["hours"].sum()),
+            strikes=int(rows["strikes"].sum()) if tell_strikes and tell else None,
         )
-    return tuple(rows)
+        for names, rows, tell in zip(groups, apart, told, strict=True)
+    )

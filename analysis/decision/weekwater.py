@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.decision.sharing import parts_of, stands
 from analysis.rates.bandrates import BoatHours
 from analysis.rates.effects import weighted_quantile
 
@@ -83,12 +84,12 @@ def conditions_of(effects: pd.DataFrame, slices: pd.DataFrame, least: int) -> tu
     slices : DataFrame
         The week's rows of the exposure, with ``boat``.
     least : int
-        Boats that must have logged it.
+        Boats that must stand behind the rod-hours for which it is logged.
     """
     found = []
     for term in TERMS:
         rows = slices[slices[term].notna()]
-        if rows.empty or rows["boat"].nunique() < least:
+        if rows.empty or not stands(parts_of(rows, "hours"), least):
             continue
         values, hours = rows[term].to_numpy(dtype=float), rows["hours"].to_numpy(dtype=float)
         low, middle, high = (weighted_quantile(values, hours, q) for q in (0.25, 0.5, 0.75))
@@ -125,7 +126,7 @@ def profile_of(hours: BoatHours, here: NDArray[np.bool_]) -> pd.DataFrame:
         ``depth_m, temp_c``, for depths at which it is known for half of the hours for which any
         depth's is: where fewer know it, the mean would jump with who they are.
     """
-    temp = hours.temp_c[here].reshape(int(here.sum()), -1)
+    temp = hours.temp_c[here].reshape(int(here.sum()), hours.depth_m.size)
     known = np.isfinite(temp)
     weight = hours.weight[here, None] * known
     total = weight.sum(axis=0)

@@ -94,3 +94,30 @@ def count_effort(log: SeasonLog) -> Effort:
         changed=changed.sort_values(by_place, ignore_index=True),
         strikes_only_trips=[trip for trip in log.trips["trip"] if trip not in recorded],
     )
+
+
+def sets_set_aside(log: SeasonLog, effort: Effort) -> pd.DataFrame:
+    """Gather what the rods fished in rows of sets that do not count.
+
+    Parameters
+    ----------
+    log : analysis.log.SeasonLog
+    effort : Effort
+        Of that log.
+
+    Returns
+    -------
+    DataFrame
+        ``trip, date, hours``, as `SeasonLog.sets_set_aside`, with the sets that the effort left
+        out; of two sets of one rod that begin at once, the longer.
+    """
+    if log.sets is None:
+        return log.sets_set_aside
+    sets = log.sets[~log.sets["line"].isin(effort.sets["line"])]
+    hours = (sets["time_out"] - sets["time_in"]).dt.total_seconds() / 3600
+    left = sets.assign(hours=hours).sort_values("hours", ascending=False)
+    left = left.drop_duplicates(["trip", "rod", "time_in"])
+    date = log.trips.set_index("trip")["date"].reindex(left["trip"].to_numpy()).to_numpy()
+    frames = [log.sets_set_aside, left.assign(date=date)[["trip", "date", "hours"]]]
+    filled = [frame for frame in frames if len(frame)]
+    return pd.concat(filled, ignore_index=True) if filled else log.sets_set_aside

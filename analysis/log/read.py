@@ -15,7 +15,7 @@ from analysis.log.rods import usual_spellings
 from analysis.log.schema import blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
 from analysis.log.tables import TextTable, nearest
-from analysis.log.times import parse
+from analysis.log.times import NAT, parse
 from analysis.log.unread import Unread, unread_files
 from analysis.log.vet import Vetting, problem_frame
 
@@ -74,6 +74,9 @@ class SeasonLog:
         ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
     unread : tuple of analysis.log.unread.Unread
         Files of the folder that are not read.
+    sets_set_aside : pandas.DataFrame
+        ``trip, date, hours`` of the rows of sets that were set aside and do not repeat another:
+        date of the trip, and hours between their times; missing where the row does not tell.
     """
 
     folder: Path
@@ -95,6 +98,7 @@ class SeasonLog:
     trips_with_sets: frozenset[str]
     lost_sets: pd.DataFrame
     unread: tuple[Unread, ...]
+    sets_set_aside: pd.DataFrame
 
     @property
     def year(self) -> int:
@@ -291,6 +295,7 @@ def read_log(folder: Path) -> SeasonLog:
         hashes=hashes,
         notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
+        sets_set_aside=_sets_set_aside(vets),
         lost_sets=_lost_sets(vets.get("sets")),
         unread=unread_files(
             files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
@@ -304,6 +309,30 @@ def _lost_sets(vet: Vetting | None) -> pd.DataFrame:
     if vet is None:
         return blank_table("sets")[columns]
     return vet.clean.loc[~vet.kept, columns].sort_values("line", ignore_index=True)
+
+
+def _sets_set_aside(vets: dict[str, Vetting]) -> pd.DataFrame:
+    """Say when and how long the sets were down whose rows were set aside."""
+    columns = ["trip", "date", "hours"]
+    if "sets" not in vets:
+        return pd.DataFrame(columns=columns).astype({"date": "datetime64[us]", "hours": "float64"})
+    vet, trips = vets["sets"], vets["trips"]
+    lost = ~vet.kept & ~vet.text.drop(columns="line").duplicated().to_numpy()
+    rows = vet.text.loc[lost, ["trip"]]
+    written = parse(trips.text["date"])["date_us"].to_numpy().view("datetime64[us]")
+    dates = pd.Series(written, index=trips.text["trip"].to_numpy())
+    dates = dates[~dates.index.duplicated()]
+    times = vet.clean.loc[lost, ["time_in", "time_out"]]
+    hours = (times["time_out"] - times["time_in"]).dt.total_seconds() / 3600
+    # Times of a trip that was itself set aside are not resolved; a bare one may pass midnight.
+    clock = [parse(vet.text.loc[lost, name])["clock_us"] for name in ("time_in", "time_out")]
+    bare = (clock[1] - clock[0]) % (24 * 3_600_000_000) / 3_600_000_000
+    hours = hours.where(hours.notna(), bare.where((clock[0] != NAT) & (clock[1] != NAT)))
+    found: pd.DataFrame = rows.assign(
+        date=dates.reindex(rows["trip"].to_numpy()).to_numpy(),
+        hours=hours.where(hours > 0).astype(float),
+    )
+    return found.reset_index(drop=True)
 
 
 def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:

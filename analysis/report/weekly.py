@@ -1,6 +1,6 @@
 """Owns the weekly reports: which weeks, from figures or from a fit, made or skipped, listed."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
@@ -13,13 +13,12 @@ from analysis.report.weekly_store import (
     digest,
     inputs_digest,
     is_whole,
-    other_boats,
     program_digest,
     published,
     read_store,
-    tellable,
     write_store,
 )
+from analysis.report.weekly_told import Tellings, beside, fingerprint, tellings
 from analysis.report.weekly_workers import make_weeks
 from analysis.units import UNITS, band_height_m
 
@@ -49,7 +48,7 @@ class Settings:
     paper : str
         ``A4`` or ``letter``.
     replace : bool
-        Replace a report even by one of more or fewer boats.
+        Replace a report even by one that tells other figures of the same week.
     """
 
     band: str | None = None
@@ -137,8 +136,8 @@ def write_weeks(
         run = Run()
         waiting = []
         for week, content in figures.items():
-            if not chosen.replace and other_boats(old.get(week), content):
-                run.problems[week] = _other_boats(old[week], content)
+            if "problem" in content:
+                run.problems[week] = content["problem"]
             elif _as_it_would_be(content, old.get(week), out_dir):
                 run.skipped.append(week)
             else:
@@ -172,31 +171,36 @@ def figures_of(
 ) -> dict[str, Figures]:
     """Return the figures of the weeks asked for, from the store where it has them.
 
-    Of a week whose published report is of other boats, only ``week`` and how many boats there are.
+    Of a week that has none, or that is held back because other figures of it were told before,
+    only ``week`` and ``problem``.
     """
     tell("Comparing with the last run", 0.0)
     inputs = inputs_digest(folders)
     made_of = [inputs, program_digest(), settings.band or "", *settings.units]
     key = digest([*made_of, "replace" if settings.replace else ""])
     store = read_store(out_dir, key) or {"key": key, "all": None, "weeks": {}}
-    old = {} if settings.replace else published(out_dir)
     asked = weeks if weeks is not None else store["all"]
-    if asked is None or not all(_stored(store, week, old) for week in asked):
+    told = _told_before(out_dir, asked, settings)
+    if asked is None or not all(_stored(store, week, told) for week in asked):
         from analysis.report.weekly_fit import fit_into  # here: heavy, and often not needed
 
         def part(stage: str, share: float) -> None:
             tell(stage, _FITTED * share)
 
         fit_into(store, folders, weeks, settings.band, settings.units, part)
-        store["weeks"] = {
-            week: tellable(content, old) if is_whole(content) else content
-            for week, content in store["weeks"].items()
-        }
-        write_store(out_dir, store)
         asked = weeks if weeks is not None else store["all"]
+        told = _told_before(out_dir, asked, settings)
+        every = {week: _beside(content, told) for week, content in store["weeks"].items()}
+        # What may not be told is not stored either; a fault may be gone the next time.
+        kept = {week: each for week, each in every.items() if is_whole(each) or "beside" in each}
+        write_store(out_dir, {**store, "weeks": kept})
+        store["weeks"] = every
     found = {}
-    for week in asked:
-        content = store["weeks"][week]
+    for week in asked or ():
+        content = _beside(store["weeks"][week], told)
+        if not is_whole(content):
+            found[week] = {"week": week, "problem": content["problem"]}
+            continue
         made_with = {
             "version": version("rodhours"),
             "parameters": {"paper": settings.paper, **store["parameters"]},
@@ -207,10 +211,22 @@ def figures_of(
     return found
 
 
-def _stored(store: Figures, week: str, old: Mapping[str, Figures]) -> bool:
+def _told_before(out_dir: Path, asked: Sequence[str] | None, settings: Settings) -> Tellings:
+    """Return what reports told that this run does not replace by leave."""
+    leaving = {f"{week}.json" for week in asked or ()} if settings.replace else set()
+    return tellings(out_dir, leaving)
+
+
+def _beside(content: Figures, told: Tellings) -> Figures:
+    return beside(content, told) if is_whole(content) else content
+
+
+def _stored(store: Figures, week: str, told: Tellings) -> bool:
     """Tell whether the store has a week's figures, or rightly the mark that it is held back."""
     content = store["weeks"].get(week)
-    return is_whole(content) or (content is not None and other_boats(old.get(week), content))
+    if content is None or is_whole(content):
+        return content is not None
+    return bool(content["beside"] == fingerprint(told.get(week, ())))
 
 
 def _as_it_would_be(content: Figures, old: Figures | None, out_dir: Path) -> bool:
@@ -221,15 +237,6 @@ def _as_it_would_be(content: Figures, old: Figures | None, out_dir: Path) -> boo
     # somebody took a file away; and a PDF that could not be printed then may be possible now.
     there = {form for form in (*FORMS, PDF) if (out_dir / f"{content['week']}.{form}").is_file()}
     return there >= set(FORMS) and (PDF in there or not can_print())
-
-
-def _other_boats(old: Figures, new: Figures) -> str:
-    """Say why a report of other boats is not replaced."""
-    return (
-        f"not replaced: the report that is there counts {old['counts']['boats']} boats, a new one "
-        f"would count {new['counts']['boats']}. Whoever has both could subtract one from the "
-        "other. Remedy: if the old one was not handed out, run again with --replace."
-    )
 
 
 def _write_index(out_dir: Path) -> None:

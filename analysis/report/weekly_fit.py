@@ -5,13 +5,15 @@ from dataclasses import asdict
 from pathlib import Path
 
 from analysis.decision.logbook import Logbook
-from analysis.decision.week import FittedYear, logs_of, week_figures
+from analysis.decision.week import FittedYear, WeekFault, logs_of, week_figures
+from analysis.errors import reason_of
 from analysis.rates.join import combine, join
 from analysis.report.results import plain
+from analysis.report.weekly_round import as_shown
 from analysis.report.weekly_store import Figures
 from analysis.season import Options, one_thread, read_seasons, season_answer
 from analysis.show.many_units import ManyUnits
-from analysis.weeks import weeks_between
+from analysis.weeks import WeekError, weeks_between
 
 Progress = Callable[[str, float], None]
 
@@ -30,7 +32,8 @@ def fit_into(
     Parameters
     ----------
     store : dict
-        Gets ``parameters``, ``all`` (the weeks of the latest season) and ``weeks``.
+        Gets ``parameters``, ``all`` (the weeks of the latest season) and ``weeks``; of a week
+        whose figures could not be worked out, ``week`` and ``problem``.
     folders : sequence of Path
     weeks : sequence of str or None
         Weeks asked for; None for all of the latest season.
@@ -40,11 +43,17 @@ def fit_into(
         Units to write in, of those that the boats' quantities have; none for the boats' own.
     tell : callable
         Told what is being done and how far the figures are, 0 to 1.
+
+    Raises
+    ------
+    WeekError
+        For a week of a year of which there is no trip in any log.
     """
     seasons = read_seasons(folders, lambda stage, share: tell(stage, 0.4 * share))
     book = Logbook.of(seasons)
     many = ManyUnits.of(season.log.boat.units for season in seasons)
     many = many.chosen(units) if units else many
+    _logged_years(book, weeks or ())
     options = Options(band=band)
     store["parameters"] = {
         "band_m": options.band_m(many.first),
@@ -56,6 +65,7 @@ def fit_into(
     asked = store["all"] if weeks is None else weeks
     every = set(asked)
     years = []
+    unfitted: dict[str, str] = {}
     for year in sorted(
         {book.seasons[log].log.year for week in asked for log in logs_of(book, week)}
     ):
@@ -65,14 +75,34 @@ def fit_into(
         if not any(len(season.effort.slices) for season in mine):
             continue  # no set records, no model
         tell(f"Fitting the season of {year}", 0.5)
-        exposure = combine([join([season]) for season in mine])
-        answer = season_answer(mine, exposure, options, many.first, checked=False)
-        years.append(FittedYear(book, logs, answer))
+        try:
+            exposure = combine([join([season]) for season in mine])
+            answer = season_answer(mine, exposure, options, many.first, checked=False)
+            years.append(FittedYear(book, logs, answer))
+        except Exception as error:  # noqa: BLE001 - one season's fault must not stop another's weeks
+            # A week told without its depths would look as if nobody had written down sets.
+            unfitted |= {week: reason_of(error) for week in every if logs_of(book, week) & {*logs}}
     tell("Working out the weeks", 0.9)
     for week, figures in week_figures(book, sorted(every), years).items():
-        content = plain(asdict(figures))
+        if isinstance(figures, WeekFault) or week in unfitted:
+            why = figures.reason if isinstance(figures, WeekFault) else unfitted[week]
+            store["weeks"][week] = {"week": week, "problem": why}
+            continue
+        content = plain(asdict(as_shown(figures, many)))
         content["units"] = store["parameters"]["units"]
         store["weeks"][week] = content
+
+
+def _logged_years(book: Logbook, weeks: Sequence[str]) -> None:
+    """Refuse weeks of a year in which no log has a trip: 'no trips' would be no answer."""
+    logged = sorted({str(week)[:4] for week in book.trips["week"]})
+    for week in weeks:
+        if week[:4] not in logged:
+            msg = (
+                f"{week}: no log has a trip of {week[:4]}, only of {', '.join(logged)}. Remedy: "
+                "name a week of these years, or give the logs of that year."
+            )
+            raise WeekError(msg)
 
 
 def _logs_of_year(book: Logbook, year: int) -> tuple[int, ...]:

@@ -11,7 +11,6 @@ from analysis.errors import LogError, RodhoursError
 from analysis.log.tables import content_of
 from analysis.places import NOTEBOOKS
 from analysis.report.atomic import put_in_place, staging
-from analysis.weeks import same_week_last_year, week_before
 
 PACKAGE = Path(__file__).parents[1]
 NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
@@ -121,44 +120,6 @@ def published(out_dir: Path) -> dict[str, Figures]:
         if content is not None and content.get("week") == path.stem:
             found[path.stem] = content
     return found
-
-
-def other_boats(old: Figures | None, new: Figures) -> bool:
-    """Tell whether a report would be of more or fewer boats than the one it replaces.
-
-    Whoever has both subtracts one from the other and has what the boats between them did.
-    """
-    if old is None or old.get("counts") is None or new.get("counts") is None:
-        return False
-    return bool(old["counts"]["boats"] != new["counts"]["boats"])
-
-
-def tellable(figures: Figures, old: Mapping[str, Figures]) -> Figures:
-    """Return what may be told of a week beside the reports that were published.
-
-    Of a week whose report would be of other boats that is nothing but how many they are; and
-    earlier weeks to compare with are as they were published, where that was of other boats. Else
-    a late boat's figures would follow from two reports, or from one and the stored figures.
-
-    Parameters
-    ----------
-    figures : dict
-        A week's.
-    old : mapping of str to dict
-        From `published`.
-    """
-    if other_boats(old.get(figures["week"]), figures):
-        return {"week": figures["week"], "counts": {"boats": figures["counts"]["boats"]}}
-    changed = dict(figures)
-    compared = {
-        "last_week": week_before(figures["week"]),
-        "last_year": same_week_last_year(figures["week"]),
-    }
-    for key, week in compared.items():
-        report = old.get(week or "")
-        if report is not None and other_boats(report, {"counts": figures[key]}):
-            changed[key] = report["counts"]
-    return changed
 
 
 def is_whole(figures: Figures | None) -> bool:

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from jupyter_core.utils import ensure_event_loop
 
-from analysis.errors import RodhoursError
+from analysis.errors import reason_of
 from analysis.report.kernels import KeptKernel
 from analysis.report.printer import Printing
 from analysis.report.weekly_store import Figures
@@ -95,10 +95,8 @@ def _attempt(week: Figures, out_dir: Path, kernel: KeptKernel, printing: Printin
 
     try:
         return make_week(week, out_dir, kernel, printing)
-    except RodhoursError as error:
-        problem = str(error)
     except Exception as error:  # noqa: BLE001 - a fault of one week must not stop the others
-        problem = f"{type(error).__name__}: {error}"
+        problem = reason_of(error)
     kernel.stop()
     return Done(week=week["week"], problem=problem)
 

@@ -4,8 +4,10 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from analysis import labels
-from analysis.units import QUANTITIES, UNITS, Units, from_si
+from analysis.units import QUANTITIES, UNITS, Units, from_si, to_si
 
 _DIGITS = {"speed": 1}
 """Decimals of a quantity in running text; none for the others."""
@@ -74,6 +76,20 @@ class ManyUnits:
             for units in (self.first, *self.others(quantity))
         ]
         return _listed(texts)
+
+    def rounded(self, value: float, quantity: str) -> float:
+        """Round an SI value to what the first unit shows of it, so that a file tells no more.
+
+        Examples
+        --------
+        >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
+        ...              fish_weight="lb")
+        >>> ManyUnits.of([feet]).rounded(15.3, "depth")
+        15.24
+        """
+        unit = self.first.of(quantity)
+        shown = np.round(from_si(value, quantity, unit), _DIGITS.get(quantity, 0))
+        return round(float(to_si(shown, quantity, unit)), 4)
 
     def between(self, low: float, high: float, quantity: str) -> str:
         """Write a range of SI values in every unit."""

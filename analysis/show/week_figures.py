@@ -70,7 +70,7 @@ def _rates(ax: Axes, bands: pd.DataFrame, units: ManyUnits) -> None:
         start = float(_depth(row.low_m, units.first))
         ax.barh(start, share * top, height=tall, align="edge", color=EFFORT, edgecolor="white")
         middle = start + tall / 2
-        mark = "↓" if row.deeper else ""
+        mark = ("↑" if row.shallower else "") + ("↓" if row.deeper else "")
         ax.text(
             top * 1.03, middle, f"{labels.number(row.rod_hours)}{mark}", va="center", color=SOFT
         )

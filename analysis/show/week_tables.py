@@ -49,11 +49,11 @@ def figures(week: Week) -> Table:
 
     rows = [
         row("Boats", lambda counts: str(counts["boats"])),
-        row("Trips", lambda counts: str(counts["trips"])),
+        row("Trips", lambda counts: _number(counts["trips"])),
         row("Rod-hours", lambda counts: labels.number(_known(counts["rod_hours"]))),
-        row("Strikes", lambda counts: str(counts["strikes"])),
-        row("Landed", lambda counts: str(counts["landed"])),
-        row("Let go", lambda counts: str(counts["released"])),
+        row("Strikes", lambda counts: _number(counts["strikes"])),
+        row("Landed", lambda counts: _number(counts["landed"])),
+        row("Let go", lambda counts: _number(counts["released"])),
     ]
     apart = {
         entry["names"][0]
@@ -98,6 +98,10 @@ def _names(row: Mapping[str, Any], unnamed: str, more: str) -> list[str]:
     return [*names, more] if row["more"] else names
 
 
+def _number(value: int | None) -> str:
+    return "–" if value is None else str(value)
+
+
 def _known(value: float | None) -> float:
     return math.nan if value is None else value
 
@@ -108,7 +112,7 @@ def _of_species(counts: Mapping[str, Any] | None, name: str) -> str:
     for row in counts["species"]:
         if name in row["names"]:
             return _landed_of(row) if _apart(row) else "in others"
-    return "0"
+    return "–" if counts["strikes"] is None else "0"
 
 
 def _of_others(counts: Mapping[str, Any] | None) -> str:
@@ -119,7 +123,7 @@ def _of_others(counts: Mapping[str, Any] | None) -> str:
 
 
 def _landed_of(row: Mapping[str, Any]) -> str:
-    return f"{row['landed']} of {row['strikes']}"
+    return f"{_number(row['landed'])} of {row['strikes']}"
 
 
 def bands(week: Week) -> Table:
@@ -200,8 +204,7 @@ def tackle(week: Week) -> Table:
 
 def _tackle_row(row: Mapping[str, Any], unnamed: str) -> tuple[str, str, str]:
     names = labels.listing(_names(row, unnamed, "others"))
-    strikes = "–" if row["strikes"] is None else str(row["strikes"])
-    return names, labels.number(row["rod_hours"]), strikes
+    return names, labels.number(row["rod_hours"]), _number(row["strikes"])
 
 
 def conditions(week: Week) -> Table:

@@ -83,8 +83,10 @@ def _compared(week: Week) -> list[str]:
     for key, when in (("last_week", "last week"), ("last_year", "same week last year")):
         counts = week[key]
         if counts is not None:
-            hours = labels.number(counts["rod_hours"]) if counts["rod_hours"] is not None else "–"
-            told.append(f"{when} {counts['strikes']} strikes in {hours} rod-hours")
+            strikes = "–" if counts["strikes"] is None else counts["strikes"]
+            told.append(
+                f"{when} {strikes} strikes in {labels.number(counts['rod_hours'])} rod-hours"
+            )
     line = ", ".join(told)
     return [f"{line[0].upper()}{line[1:]}."] if line else []
 

@@ -69,8 +69,12 @@ def subject(week: Week) -> str:
 
 def band_of(band: Mapping[str, Any], units: ManyUnits) -> str:
     """Name a band of the week."""
+    if band["deeper"] and band["shallower"]:
+        return f"{units.between(band['low_m'], band['high_m'], 'depth')}, shallower and deeper"
     if band["deeper"]:
         return f"{units.amount(band['low_m'], 'depth')} and deeper"
+    if band["shallower"]:
+        return f"{units.amount(band['high_m'], 'depth')} and shallower"
     return units.between(band["low_m"], band["high_m"], "depth")
 
 
@@ -89,8 +93,9 @@ def headline(week: Week) -> str:
     counts, depth = week["counts"], week["depth"]
     struck = _struck(counts["strikes"])
     if depth is None:
-        who = "nobody" if week["audience"] == "boat" else "too few boats"
-        return f"{struck}; {who} wrote down sets, without which there is no rate."
+        if week["audience"] == "boat":
+            return f"{struck}; nobody wrote down sets, without which there is no rate."
+        return f"{struck}; too few boats wrote down enough sets to tell a rate."
     if depth["verdict"] != "open":
         where = named_depth(week)
         return (
@@ -100,15 +105,17 @@ def headline(week: Week) -> str:
         )
     if counts["strikes"] == 0:
         return f"{struck}, so nothing tells which depth produced."
-    if counts["strikes"] < 3:
+    if counts["strikes"] is not None and counts["strikes"] < 3:
         return f"{struck}: too few to tell which depth produced."
     if depth["alike"]:
         return "No depth stood out: the logs rule none of them out as the best."
     return "The logs cannot tell which depth produced."
 
 
-def _struck(strikes: int) -> str:
+def _struck(strikes: int | None) -> str:
     """Count strikes in words that begin a sentence."""
+    if strikes is None:
+        return "Too few boats had strikes to tell how many"
     if strikes == 0:
         return "No strike was logged"
     return "One strike was logged" if strikes == 1 else f"{strikes} strikes were logged"
@@ -116,13 +123,19 @@ def _struck(strikes: int) -> str:
 
 def tally(counts: Mapping[str, Any]) -> str:
     """Sum up a week's counts in one sentence."""
-    parts = [labels.count(counts["boats"], "boat"), labels.count(counts["trips"], "trip")]
+    parts = [labels.count(counts["boats"], "boat")]
+    if counts["trips"] is not None:
+        parts.append(labels.count(counts["trips"], "trip"))
     if counts["rod_hours"] is not None:
         parts.append(f"{labels.number(counts['rod_hours'])} rod-hours")
-    caught = f"{labels.count(counts['strikes'], 'strike')}, {counts['landed']} landed"
+    if counts["strikes"] is None:
+        return f"{', '.join(parts)}; the strikes are of too few boats to be told."
+    caught = [labels.count(counts["strikes"], "strike")]
+    if counts["landed"] is not None:
+        caught.append(f"{counts['landed']} landed")
     if counts["released"]:
-        caught += f", {counts['released']} let go"
-    return f"{', '.join(parts)}: {caught}."
+        caught.append(f"{counts['released']} let go")
+    return f"{', '.join(parts)}: {', '.join(caught)}."
 
 
 def species(counts: Mapping[str, Any]) -> str:
@@ -249,12 +262,14 @@ _UNKNOWN = {
     "unplaced": "Which rod in the records took {share} of the strikes. They count, but enter no "
     "rate.",
     "species": "What took {share} of the strikes: the fish was not seen, or not written down.",
+    "set aside": "What {share} of the sets fished: their rows cannot be used{hours} and count "
+    "nowhere here. `rodhours check` names them, each with its remedy.",
     "casts": "The temperature by depth in this week: no cast was made, so it comes from casts of "
     "the weeks around it, where there are any.",
 }
 
 
-_COUNTABLE = ("no sets", "unplaced", "species")
+_COUNTABLE = ("no sets", "set aside", "unplaced", "species")
 
 
 def not_known(week: Week) -> list[str]:
@@ -263,7 +278,9 @@ def not_known(week: Week) -> list[str]:
     for entry in week["unknown"]:
         little = "a few" if entry["what"] in _COUNTABLE else "a little"
         share = little if entry["share"] == "little" else entry["share"]
-        found.append(_UNKNOWN[entry["what"]].format(share=share))
+        aside = entry["rod_hours"]
+        hours = "" if aside is None else f" ({labels.number(aside)} rod-hours by their times)"
+        found.append(_UNKNOWN[entry["what"]].format(share=share, hours=hours))
     if week["water"] is None:
         found.append("How warm the water was by depth: no cast is near enough in time.")
     for key, when in (("last_week", "last week"), ("last_year", "the same week last year")):
@@ -305,9 +322,11 @@ def protection(week: Week) -> list[str]:
     return [
         "At least three boats stand behind every figure of catch and effort here, and behind what "
         "is left when such figures are subtracted from each other: what fewer boats did is counted "
-        "with its neighbours or left out. In a breakdown a boat that adds less than a twentieth of "
-        "what the biggest adds is not counted as one of the three. A nought is a nought for every "
-        "boat. Boats that lay their own figures together can work out what the others did.",
+        "with its neighbours or left out. A boat that adds less than a twentieth of what the "
+        "biggest adds is not counted as one of the three, and what all but the two biggest add is "
+        "at least a tenth of the biggest. A nought is a nought for every boat. Boats that lay "
+        "their own figures together can work out what the others did, and so can whoever has a "
+        "report of the same week from another folder.",
         "Boats are named only where their own log allows it (name_boat under [sharing] in "
         "boat.toml), waters only where three boats fished them or a boat there allows it "
         "(name_areas). Positions and notes never leave a log. Line-outs come from the gear on "

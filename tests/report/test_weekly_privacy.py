@@ -70,7 +70,7 @@ def atoms_of(logs: list[Path], week: str) -> pd.DataFrame:
 
 def members(atoms: pd.DataFrame, week: Figures) -> list[tuple[str, np.ndarray, Figures]]:
     """Return which atoms each told row is the sum of: (table, mask, row)."""
-    lows = [band["low_m"] for band in week["depth"]["bands"]]
+    lows = [0.0, *(band["low_m"] for band in week["depth"]["bands"][1:])]  # and shallower
     ends = [*lows[1:], np.inf]
     found = [
         ("bands", ((atoms["depth_m"] >= low) & (atoms["depth_m"] < end)).to_numpy(), band)
@@ -114,10 +114,10 @@ def test_three_boats_stand_behind_every_row_and_whatever_is_left_of_the_total(
     logs, weeks = club
     week = weeks[name]
     atoms = atoms_of(logs, name)
-    assert week["counts"]["rod_hours"] == pytest.approx(atoms["hours"].sum())
+    assert week["counts"]["rod_hours"] == pytest.approx(atoms["hours"].sum(), abs=0.51)
     rows = members(atoms, week)
     for table, chosen, row in rows:
-        assert row["rod_hours"] == pytest.approx(atoms["hours"][chosen].sum()), table
+        assert row["rod_hours"] == pytest.approx(atoms["hours"][chosen].sum(), abs=0.51), table
     for table in ("bands", "kinds", "lures"):
         masks = [chosen for of, chosen, _ in rows if of == table]
         # Every sum of rows, and the total less any of them.

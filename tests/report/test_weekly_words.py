@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from analysis.report.weekly_store import read_week
-from analysis.show import week, week_text, week_words
+from analysis.show import week, week_tables, week_text, week_words
 
 Change = Callable[..., dict[str, Any]]
 
@@ -122,10 +122,10 @@ def test_speed_off_the_best_is_told_only_where_it_matters(told: Change) -> None:
 
 def test_what_is_not_known_is_named_with_its_share_in_words(told: Change) -> None:
     unknown = [
-        {"what": "depth_m", "share": "some"},
-        {"what": "lure_temp_c", "share": "most"},
-        {"what": "no sets", "share": "little"},
-        {"what": "casts", "share": ""},
+        {"what": "depth_m", "share": "some", "rod_hours": None},
+        {"what": "lure_temp_c", "share": "most", "rod_hours": None},
+        {"what": "no sets", "share": "little", "rod_hours": None},
+        {"what": "casts", "share": "", "rod_hours": None},
     ]
     lines = week_words.not_known(
         told(unknown=unknown, last_year_status="no log", last_week_status="too few boats")
@@ -138,6 +138,45 @@ def test_what_is_not_known_is_named_with_its_share_in_words(told: Change) -> Non
     assert "with the same week last year: these logs do not hold it" in lines[5]
     assert lines[-1] == "Where fish were that no rod fished for."
     assert not any(char.isdigit() for char in " ".join(lines))
+
+
+@pytest.mark.parametrize(("rod_hours", "told_hours"), [(None, ""), (17.0, " (17 rod-hours by")])
+def test_rows_set_aside_are_mentioned(
+    told: Change, rod_hours: float | None, told_hours: str
+) -> None:
+    entry = {"what": "set aside", "share": "little", "rod_hours": rod_hours}
+    line = week_words.not_known(told(unknown=[entry]))[0]
+    assert line.startswith("What a few of the sets fished: their rows cannot be used" + told_hours)
+    assert "`rodhours check` names them" in line
+
+
+def test_figures_of_too_few_boats_are_dashes_and_words(told: Change) -> None:
+    hidden = {"trips": None, "strikes": None, "landed": None, "released": None, "species": []}
+    few = told(depth={"verdict": "open"}, counts=hidden | {"boats": 3, "rod_hours": 70.0})
+    assert week_words.tally(few["counts"]) == (
+        "3 boats, 70 rod-hours; the strikes are of too few boats to be told."
+    )
+    assert week_words.headline(few) == "The logs cannot tell which depth produced."
+    assert week_words.headline(few | {"depth": None}).startswith("Too few boats had strikes to")
+    table = week_tables.figures(few | {"last_week": None, "last_year": None})
+    assert {row[0]: row[1] for row in table.rows} == {
+        "Boats": "3",
+        "Trips": "–",
+        "Rod-hours": "70",
+        "Strikes": "–",
+        "Landed": "–",
+        "Let go": "–",
+    }
+    assert "None" not in week_text.text(few)
+
+
+def test_a_first_band_that_one_boat_fished_higher_is_open_above(told: Change) -> None:
+    units = week_words.units_of(told())
+    band = {"low_m": 6.096, "high_m": 9.144, "shallower": True, "deeper": False}
+    assert week_words.band_of(band, units) == "30 ft (9 m) and shallower"
+    assert week_words.band_of(band | {"deeper": True}, units) == (
+        "20–30 ft (6–9 m), shallower and deeper"
+    )
 
 
 def test_species_are_summed_up_where_any_is_told_apart(told: Change) -> None:
