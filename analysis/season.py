@@ -7,12 +7,11 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from threadpoolctl import threadpool_limits
 
 from analysis.decision.answer import Answer, answer
 from analysis.decision.plan import check_plan
@@ -29,6 +28,7 @@ from analysis.rates.checks import check_table
 from analysis.rates.choice import RULE
 from analysis.rates.exposure import Exposure
 from analysis.rates.join import BoatSeason, combine, join
+from analysis.rates.threads import one_thread
 from analysis.show import sentences
 from analysis.units import Units, band_height_m, in_boat_units
 
@@ -110,20 +110,6 @@ class Season:
     answer: Answer
     seasons: tuple[BoatSeason, ...]
     before: Answer | None
-
-
-_Given = ParamSpec("_Given")
-_Made = TypeVar("_Made")
-
-
-def one_thread(work: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
-    """Let the linear algebra use one thread while some work is done.
-
-    The models' matrices are small: more threads only wait for each other, for minutes on a busy
-    machine.
-    """
-    alone: Callable[_Given, _Made] = threadpool_limits.wrap(limits=1)(work)
-    return alone
 
 
 @one_thread

@@ -17,16 +17,17 @@ from analysis.decision.bands import (
     judge,
     spread_share,
 )
-from analysis.rates.average import fit_average
+from analysis.rates.average import fit_average, holding
 from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
 from analysis.rates.cells import band_of
 from analysis.rates.checks import Check, check_fit
 from analysis.rates.choice import Choice, choose_model
-from analysis.rates.effects import BOUNDS, effect_table
+from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, trip_levels
 from analysis.rates.plausible import weigh
+from analysis.rates.smooth import Smooth
 from analysis.rates.speed import SpeedCurve, fit_speed, fit_within_trips
 
 Array = NDArray[np.float64]
@@ -41,6 +42,8 @@ MOST_LAYER_DOUBT_M = 2.0
 verdict is `clear`: half a thermocline, so that the temperature at a lure is hardly known."""
 TO_WEIGH = 100
 """Draws of each refit, of which about one in four is kept by its weight."""
+LEAST_HELD = 0.5
+"""Share of the averaged draws that must have a term for its effect to be told from them."""
 FEWEST_TRIPS = 3
 """Trips with strikes below which no verdict is above ``open``: their scatter tells the doubt."""
 
@@ -195,6 +198,7 @@ def answer(
     surface = None
     if fit.model.term("lure_temp_c") is None:
         surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
+    instead = _asked_apart(exposure, chosen, fit, rng.spawn(1)[0])
     checks: tuple[Check, ...] = ()
     if checked:
         judged = periods[0].judged
@@ -209,10 +213,24 @@ def answer(
         hours=hours,
         periods=periods,
         checks=checks,
-        effects=effect_table(exposure, fit, speed, surface),
+        effects=effect_table(exposure, fit, speed, surface, instead=instead),
         caps=caps,
         log_caps=log_caps,
     )
+
+
+def _asked_apart(
+    exposure: Exposure, choice: Choice, fit: Fit, rng: np.random.Generator
+) -> dict[str, Fit]:
+    """Fit anew, by the models that have it, each term that few draws of the average have."""
+    found: dict[str, Fit] = {}
+    curves = [term.name for term in fit.model.water.terms if isinstance(term, Smooth)]
+    for name in curves:
+        if len(draws_of_term(fit, name)) < LEAST_HELD * len(fit.draws):
+            members = holding(choice.members, name)
+            apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH)
+            found[name] = weigh(exposure, apart, rng).fit
+    return found
 
 
 def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:

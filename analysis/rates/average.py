@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit, fit_rods, rods_of
 from analysis.rates.model import RateModel
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -23,6 +24,7 @@ class Member:
     weight: float
 
 
+@one_thread
 def fit_average(
     exposure: Exposure,
     full: RateModel,
@@ -61,17 +63,18 @@ def fit_average(
     if not refits[whole]:
         refits[np.argmax(refits)] -= 1
         refits[whole] = 1
-    fits = [
-        fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
-        for member, count in zip(members.values(), refits, strict=True)
+    by_member = {
+        at: fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
+        for at, (member, count) in enumerate(zip(members.values(), refits, strict=True))
         if count
-    ]
+    }
+    fits = list(by_member.values())
     if len(fits) == 1:
         return fits[0]
     first = np.cumsum([0, *(int(fit.refit.max()) + 1 for fit in fits)])
     draws = np.concatenate([_embedded(fit, full) for fit in fits])
     return replace(
-        next(fit for fit in fits if fit.model is full),
+        by_member[whole],
         status=next((fit.status for fit in fits if fit.status != "fitted"), "fitted"),
         coef=draws.mean(axis=0),
         draws=draws,
@@ -83,6 +86,21 @@ def fit_average(
         ),
         converged=all(fit.converged for fit in fits),
     )
+
+
+def holding(members: Mapping[str, Member], name: str) -> dict[str, Member]:
+    """Members whose model has a term, their weights adding up to 1 again.
+
+    What a term does is asked of these alone. A member without it says that it does exactly
+    nothing, and a mixture in which that weighs most has an interval of no width about nothing:
+    that tells how well the lighter models are believed, not how large the effect may be.
+    """
+    own = {key: member for key, member in members.items() if name in member.model.names}
+    total = sum(member.weight for member in own.values())
+    return {
+        key: replace(member, weight=member.weight / total if total else 1.0 / len(own))
+        for key, member in own.items()
+    }
 
 
 def _embedded(fit: Fit, full: RateModel) -> Array:

@@ -13,6 +13,7 @@ from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
 from analysis.rates.levels import Levels, refits
 from analysis.rates.model import RateModel
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 SEASON = "season"
@@ -121,6 +122,7 @@ class BoatHours:
         return np.where(np.isnan(moved), flat, moved).reshape(self.temp_c.shape)
 
 
+@one_thread
 def band_draws(
     fit: Fit,
     levels: Levels,

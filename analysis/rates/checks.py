@@ -120,6 +120,7 @@ def check_fit(
         *_residuals(exposure, levels, rng),
         _single_trips(influence(rods, data, fit, levels, hours, judged), hours.edges_m, depth_unit),
         _concurvity(fit, data),
+        _contrast(fit),
         _overlap(rods, hours.edges_m, judged, depth_unit),
         _basis(fit, data),
     ]
@@ -297,6 +298,22 @@ def _concurvity(fit: Fit, data: Strata) -> Check:
         if passed
         else "They moved together: fish the same depth with two gears, each with the same lures "
         "and leaders, and take casts when the thermocline moves.",
+    )
+
+
+def _contrast(fit: Fit) -> Check:
+    """Whether rods that fished together differed in each of the model's terms."""
+    alike = [WORDS[name] for name in fit.model.names if name in fit.model.untold]
+    return Check(
+        name="rods fished together differ",
+        passed=not alike,
+        finding="rods down at the same time differed in all that the model looks at"
+        if not alike
+        else f"rods down at the same time hardly differed in {', '.join(alike)}: no strike tells "
+        "what that does, and nothing is read into it",
+        next_step=""
+        if not alike
+        else "To learn it, let rods that are down at the same time differ in it.",
     )
 
 

@@ -16,6 +16,7 @@ from analysis.rates.model import Drift, Effects, RateModel, Term
 from analysis.rates.smooth import Smooth
 from analysis.rates.smoothing import choose_smoothing, penalty_matrix
 from analysis.rates.strata import Strata, log_likelihoods, maximise
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -163,6 +164,7 @@ def _effects(table: pd.DataFrame, name: str) -> Effects | None:
     return Effects(name=name, levels=levels) if len(levels) > 1 else None
 
 
+@one_thread
 def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     """Score every candidate on trips left out, and weigh those that are averaged.
 

@@ -12,6 +12,7 @@ from scipy.special import gammaln
 
 from analysis.errors import FitError
 from analysis.rates.strata import Maximum, Strata, group, log_likelihood, maximise
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -76,6 +77,7 @@ class CountFit:
         )
 
 
+@one_thread
 def fit_counts(
     columns: pd.DataFrame,
     count: Array,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 
 import numpy as np
@@ -35,7 +35,18 @@ def weighted_quantile(values: Array, weights: Array, share: float) -> float:
     return float(np.interp(share * weights.sum(), passed, values[order]))
 
 
-def effect_table(exposure: Exposure, fit: Fit, *shared: SharedCurve | None) -> pd.DataFrame:
+def draws_of_term(fit: Fit, name: str) -> Array:
+    """Draws of a term's coefficients (draws, columns) from the models averaged that have it."""
+    coef = fit.draws[:, fit.model.columns_of(name)]
+    return np.asarray(coef[coef.any(axis=1)])
+
+
+def effect_table(
+    exposure: Exposure,
+    fit: Fit,
+    *shared: SharedCurve | None,
+    instead: Mapping[str, Fit] | None = None,
+) -> pd.DataFrame:
     """Catch-rate ratios against each term's reference, the median of the rod-hours.
 
     Parameters
@@ -44,6 +55,8 @@ def effect_table(exposure: Exposure, fit: Fit, *shared: SharedCurve | None) -> p
     fit : Fit
     *shared : SharedCurve or None
         Curves of what all rods of a boat share: speed, surface temperature.
+    instead : mapping of str to Fit, optional
+        Fits to ask about some terms in place of ``fit``, in which hardly a draw has them.
 
     Returns
     -------
@@ -58,7 +71,8 @@ def effect_table(exposure: Exposure, fit: Fit, *shared: SharedCurve | None) -> p
     curves: list[tuple[str, Callable[[Array], Array]]] = []
     for term in fit.model.terms if fit.smoothing is not None else ():
         if isinstance(term, Smooth):
-            coef = fit.draws[:, fit.model.columns_of(term.name)]
+            asked = fit if instead is None else instead.get(term.name, fit)
+            coef = draws_of_term(asked, term.name)
             curves.append((term.name, partial(_log_rate, term, coef)))
     curves += [(curve.smooth.name, curve.log_rate) for curve in shared if curve is not None]
     frames = [_curve(name, exposure, hours, log_rate) for name, log_rate in curves]

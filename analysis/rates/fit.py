@@ -10,19 +10,21 @@ from numpy.typing import NDArray
 from scipy.linalg import eigh
 from scipy.stats import halfnorm
 
+from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
 from analysis.rates.layers import Layers, root
 from analysis.rates.model import RateModel
 from analysis.rates.risk import RiskSets, rods_at_strikes
 from analysis.rates.smoothing import (
     CLOSE,
-    LOG_SD_RANGE,
     Block,
     Smoothing,
     choose_smoothing,
     penalty_matrix,
+    within_limits,
 )
 from analysis.rates.strata import Maximum, Strata, group, log_likelihoods, maximise
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -57,6 +59,9 @@ class Fit:
         Mean of the draws.
     draws : (draws, size) array
         Draws that carry sampling (clustered by trip), smoothing and depth uncertainty.
+    told : (size, size) array
+        Projection onto what rods fished together can tell of the coefficients; the rest of them is
+        prior. See `analysis.rates.contrast.told_directions`.
     error_draws : (draws, errors) array
         Draws of the shared depth errors, in standard deviations of their prior.
     refit : (draws,) int array
@@ -79,6 +84,7 @@ class Fit:
     status: str
     coef: Array
     draws: Array
+    told: Array
     error_draws: Array
     refit: NDArray[np.intp]
     layers: Array
@@ -311,6 +317,7 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     return fit_rods(rods_of(exposure, model), rng)
 
 
+@one_thread
 def fit_rods(
     rods: Rods, rng: np.random.Generator, *, refits: int = REFITS, each: int = DRAWS_PER_REFIT
 ) -> Fit:
@@ -321,6 +328,9 @@ def fit_rods(
         return _prior_only(rods, rng, refits, each)
     fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
     coef, error = np.zeros(model.size), np.zeros(errors)
+    told = told_directions(rods.strata(coef, error), model)
+    model = replace(model, untold=untold_terms(told, model))
+    rods = replace(rods, model=model)
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=rods.layered)
     log_sd = None
     for _ in range(3):
@@ -346,7 +356,7 @@ def fit_rods(
     tackle = TACKLE_SD * halfnorm.ppf((np.arange(refits) + 0.5) / refits)
     for refit, sd in enumerate(tackle):
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
-        log_sd = np.clip(log_sd, *LOG_SD_RANGE)
+        log_sd = within_limits(model.blocks, log_sd)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
         one = _settle(rods.blurred(sd), penalty, coef, error, layers, most_rounds=3)
         converged &= one.maximum.converged
@@ -361,6 +371,7 @@ def fit_rods(
         status="fitted" if converged else "did not converge",
         coef=stacked[:, : model.size].mean(axis=0),
         draws=stacked[:, : model.size],
+        told=told,
         error_draws=stacked[:, model.size :],
         refit=np.concatenate(origin),
         layers=np.column_stack(heights),
@@ -400,12 +411,10 @@ def normal_draws(mean: Array, covariance: Array, count: int, rng: np.random.Gene
 
 def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
-    model, errors = rods.model, rods.loadings.shape[1]
+    model = replace(rods.model, untold=frozenset(rods.model.names))
+    errors = rods.loadings.shape[1]
     count = each * refits
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=False)
-    sd = np.zeros(model.size)
-    for block in model.blocks:
-        sd[block.columns] = block.scale
     status = "no moment with rods in different water"
     if not len(rods.exposure.table):
         status = "no rod-hours"
@@ -416,7 +425,8 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) ->
         model=model,
         status=status,
         coef=np.zeros(model.size),
-        draws=sd * rng.standard_normal((count, model.size)),
+        draws=prior_sd(model) * rng.standard_normal((count, model.size)),
+        told=np.zeros((model.size, model.size)),
         error_draws=rng.standard_normal((count, errors)),
         refit=np.repeat(np.arange(refits), each),
         layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),

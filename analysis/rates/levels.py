@@ -12,6 +12,7 @@ from scipy.special import gammaln
 from analysis.rates.cells import summing
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -35,8 +36,11 @@ class Levels:
         Speed, bite and all else that the rods of a boat share in a trip are in it.
     mix : (trips, draws) array
         Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours of the
-        trip's boat: its own, since nothing tells how boats would fish with each other's tackle. 1
-        for a boat none of whose slices has its covariates known.
+        trip's boat: its own, since nothing tells how boats would fish with each other's tackle.
+        What rods fished together do not tell (a leader tied for the day) is taken at the trip's
+        own mix instead, so that it cancels against the trip's level: what a factor that nobody
+        knows might have made of other days carries no rate away. 1 for a boat none of whose
+        slices has its covariates known.
     expected : (slices,) array
         Strikes expected in each slice, mean of the draws.
     weight : (slices,) array
@@ -55,6 +59,7 @@ def refits(fit: Fit) -> Iterator[NDArray[np.intp]]:
         yield np.flatnonzero(fit.refit == refit)
 
 
+@one_thread
 def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Levels:
     """Draw each trip's level from its strikes and its expected exposure.
 
@@ -82,6 +87,9 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     strikes = exposure.table["strikes"].to_numpy()[row]
     struck = np.bincount(trip, strikes, trips).astype(float)
     design, towed = exposure.tackle(fit.model, row)
+    of_tackle = ~fit.model.of_water
+    told = fit.told[np.ix_(of_tackle, of_tackle)].T
+    all_told = np.allclose(design @ told, design)
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
     logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
@@ -96,7 +104,9 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     weight = np.zeros(len(exposure.table))
     of_trip = summing(trip, trips)
     for draws in refits(fit):
-        tackle = np.exp(design @ fit.draws[draws][:, ~fit.model.of_water].T)
+        effects = fit.draws[draws][:, of_tackle]
+        tackle = np.exp(design @ effects.T)
+        known = tackle if all_told else np.exp(design @ (effects @ told).T)
         weighted = np.exp(log_rate_of_water(exposure, fit, row, draws))
         weighted *= tackle[towed] * hours[:, None]
         exposed = of_trip @ weighted
@@ -105,7 +115,14 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         shape = (struck + spread[boat])[:, None]
         rate = exposed + spread[boat, None] / mean[boat]
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
-        mix[:, draws] = np.where(seen, share @ tackle, 1.0)[boat]
+        mix[:, draws] = np.where(seen, share @ known, 1.0)[boat]
+        if not all_told:
+            towed_hours = of_trip @ (tackle[towed] * hours[:, None])
+            known_hours = of_trip @ (known[towed] * hours[:, None])
+            fished = known_hours > 0
+            mix[:, draws] *= np.divide(
+                towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
+            )
         weight[row] += weighted.sum(axis=1)
         expected[row] += np.einsum("rd,rd->r", weighted, (shape / rate)[trip])
     count = len(fit.draws)

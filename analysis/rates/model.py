@@ -15,6 +15,14 @@ Array = NDArray[np.float64]
 CURVE_SCALE = 1.0
 DEVIATION_SCALE = 0.3
 EFFECT_SCALE = 0.3
+UNTOLD_SD = 0.5
+"""Of slope and bend of a curve of tackle or speed that no strike tells, in log rate: from the
+middle of its range to an end the rate then changes by less than a factor of three nine times in
+ten (assumed, no source)."""
+MOST_OF_WATER = 6.0
+MOST_OF_TACKLE = 3.0
+"""Largest standard deviations that strikes may choose, in those of the prior: a depth may be
+empty of fish, but no tackle is so bad (assumed, no source). Few strikes leave more open."""
 WATER = ("depth_m", "lure_temp_c", "drift")
 """Terms that say where the lure was; the others say what was towed and how."""
 
@@ -82,9 +90,18 @@ Term = Smooth | Effects | Drift
 
 @dataclass(frozen=True, kw_only=True)
 class RateModel:
-    """Log strikes per rod-hour as a sum of terms; what a stratum shares is not in it."""
+    """Log strikes per rod-hour as a sum of terms; what a stratum shares is not in it.
+
+    Attributes
+    ----------
+    terms : tuple of Term
+    untold : frozenset of str
+        Names of terms in which rods fished together did not differ, so that no strike tells their
+        effect: it stays at a prior of known size. See `analysis.rates.contrast`.
+    """
 
     terms: tuple[Term, ...]
+    untold: frozenset[str] = frozenset()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -104,8 +121,21 @@ class RateModel:
                     kind, scale = "parabola", CURVE_SCALE
                 else:
                     kind, scale = "deviation", DEVIATION_SCALE
-                columns = slice(first, first + size)
-                found.append(Block(name=f"{term.name}: {kind}", columns=columns, scale=scale))
+                prior = scale if term.name in WATER else min(scale, UNTOLD_SD)
+                least, most = 0.01, MOST_OF_TACKLE * prior
+                if term.name in WATER:
+                    most = MOST_OF_WATER * prior
+                if term.name in self.untold:
+                    scale = least = most = prior
+                found.append(
+                    Block(
+                        name=f"{term.name}: {kind}",
+                        columns=slice(first, first + size),
+                        scale=scale,
+                        least=least,
+                        most=most,
+                    )
+                )
                 first += size
         return tuple(found)
 

@@ -16,13 +16,14 @@ from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import clustered_covariance, normal_draws
 from analysis.rates.model import RateModel, Term
 from analysis.rates.smoothing import (
-    LOG_SD_RANGE,
     Block,
     Smoothing,
     choose_smoothing,
     penalty_matrix,
+    within_limits,
 )
 from analysis.rates.strata import Strata, maximise
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -103,6 +104,7 @@ class OutcomeFit:
     successes: int
 
 
+@one_thread
 def fit_outcome(
     name: str,
     success: NDArray[np.bool_],
@@ -302,7 +304,8 @@ def _draws(
     root = vectors * np.sqrt(np.maximum(values, 0.0))
     found = []
     for _ in range(REFITS):
-        log_sd = np.clip(chosen.log_sd + root @ rng.standard_normal(len(values)), *LOG_SD_RANGE)
+        drawn = chosen.log_sd + root @ rng.standard_normal(len(values))
+        log_sd = within_limits(blocks, drawn)
         penalty = penalty_matrix(blocks, log_sd, data.design.shape[1], known=known)
         refit = maximise(data, penalty, chosen.maximum.coef)
         covariance, _ = clustered_covariance(refit, penalty)

@@ -12,6 +12,7 @@ from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit
 from analysis.rates.smooth import Smooth
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -44,6 +45,7 @@ class Plausible:
     tempering: float
 
 
+@one_thread
 def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     """Weigh a fit's draws by how nearly their curves are rounded, and keep some by the weights.
 

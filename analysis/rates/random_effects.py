@@ -17,6 +17,7 @@ from analysis.rates.model import RateModel
 from analysis.rates.risk import RiskSets
 from analysis.rates.smoothing import Block, choose_smoothing, penalty_matrix
 from analysis.rates.strata import Strata, group
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -115,6 +116,7 @@ def slices_of(exposure: Exposure, model: RateModel, strata: str) -> Slices:
     )
 
 
+@one_thread
 def fit_by(
     exposure: Exposure,
     model: RateModel,

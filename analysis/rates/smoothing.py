@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from analysis.rates.strata import Maximum, Strata, maximise, third_moment
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
-LOG_SD_RANGE = (np.log(0.01), np.log(20.0))
 CLOSE = 1e-6
 """Gain of the log-likelihood at which a fit on the way has converged."""
 MOST_DOUBT = 1.5
@@ -33,11 +33,26 @@ class Block:
         Scale of the half-Cauchy prior on the standard deviation, in log rate (Gelman 2006,
         *Bayesian Analysis* 1(3), 515-534, from memory): weak, so 300 strikes overrule it, yet it
         keeps 15 strikes from running off.
+    least, most : float
+        Limits of the standard deviation; equal where it is known and not chosen.
     """
 
     name: str
     columns: slice
     scale: float
+    least: float = 0.01
+    most: float = 20.0
+
+    @property
+    def log_limits(self) -> tuple[float, float]:
+        """Limits of the log standard deviation."""
+        return float(np.log(self.least)), float(np.log(self.most))
+
+
+def within_limits(blocks: tuple[Block, ...], log_sd: Array) -> Array:
+    """Log standard deviations, each within the limits of its block."""
+    limits = np.array([block.log_limits for block in blocks]).reshape(-1, 2)
+    return np.clip(log_sd, limits[:, 0], limits[:, 1])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +111,7 @@ def _evidence(
     return float(value), slope
 
 
+@one_thread
 def choose_smoothing(
     data: Strata,
     blocks: tuple[Block, ...],
@@ -138,12 +154,13 @@ def choose_smoothing(
         return -value - prior, -slope - prior_slope
 
     first = np.array([np.log(0.5 * block.scale) for block in blocks]) if start is None else start
+    first = within_limits(blocks, first)
     found = minimize(
         objective,
         first,
         jac=True,
         method="L-BFGS-B",
-        bounds=[LOG_SD_RANGE] * len(blocks),
+        bounds=[block.log_limits for block in blocks],
         options={"maxiter": 60, "ftol": 1e-7},
     )
     log_sd = np.asarray(found.x)

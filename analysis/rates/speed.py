@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.rates.contrast import told_directions, untold_terms
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit, clustered_covariance, normal_draws
 from analysis.rates.model import RateModel
 from analysis.rates.smooth import Smooth
 from analysis.rates.smoothing import choose_smoothing, penalty_matrix
 from analysis.rates.strata import group
+from analysis.rates.threads import one_thread
 
 Array = NDArray[np.float64]
 
@@ -72,6 +74,7 @@ class SpeedCurve(SharedCurve):
         return np.asarray(np.einsum("sdc,dc->sd", design, self.draws) * self.sharpened)
 
 
+@one_thread
 def fit_within_trips(
     exposure: Exposure, fit: Fit, weight: Array, name: str, rng: np.random.Generator
 ) -> SharedCurve | None:
@@ -116,6 +119,7 @@ def fit_within_trips(
     data = group(smooth.design(keys[:, 1]), strikes, log_weight, trip, trip)
     if len(data.count) == 0:
         return None
+    model = replace(model, untold=untold_terms(told_directions(data, model), model))
     chosen = choose_smoothing(data, model.blocks)
     penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size)
     covariance, _ = clustered_covariance(chosen.maximum, penalty)

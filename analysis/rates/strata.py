@@ -264,6 +264,12 @@ def maximise(
     )
 
 
+def information_at(data: Strata, coef: Array) -> Array:
+    """Information about the coefficients (terms, terms) at some of them."""
+    _, share, weight = _log_likelihood(data, coef)
+    return _moments(data, share, weight)[1]
+
+
 def _moments(data: Strata, share: Array, weight: Array) -> tuple[Array, Array]:
     """Each stratum's mean design row, and the information matrix."""
     mean = _sums(data, share)

@@ -8,10 +8,11 @@ from analysis.decision.logbook import Logbook
 from analysis.decision.week import FittedYear, WeekFault, logs_of, week_figures
 from analysis.errors import reason_of
 from analysis.rates.join import combine, join
+from analysis.rates.threads import one_thread
 from analysis.report.results import plain
 from analysis.report.weekly_round import as_shown
 from analysis.report.weekly_store import Figures
-from analysis.season import Options, one_thread, read_seasons, season_answer
+from analysis.season import Options, read_seasons, season_answer
 from analysis.show.many_units import ManyUnits
 from analysis.weeks import WeekError, weeks_between
 

@@ -61,3 +61,22 @@ def test_a_log_that_tells_no_depth_says_so_first():
         assert not any(" sure" in line for line in lines)
         failed = [check.name for check in told.checks if not check.passed]
         assert f"predicts better than {simple}" in failed
+
+
+@pytest.mark.parametrize("seed", [109, 113])
+def test_what_depth_does_beside_temperature_is_told_by_the_models_that_have_it(seed):
+    """Depth hardly matters, and a model without it weighs much: its effect is small, not known.
+
+    Mixed with draws that say exactly nothing, nine in ten ended at a ratio of 1.
+    """
+    fish = made.Fish(best_m=14.0, width_m=40.0, rate=0.35, best_c=10.0, width_c=2.0)
+    season = made.exposure(seed, trips=50, fish=fish)
+    rng = np.random.default_rng(seed)
+    told = answer(season, made.temperature_at, made.EDGES_M, rng, checked=False)
+    assert told.choice.members["temperature alone"].weight > 0.4
+    curve = told.effects.query("term == 'depth_m' and at != reference")
+    from_best = (curve[["at", "reference"]] - fish.best_m) / fish.width_m
+    true = np.exp(-0.5 * (from_best["at"] ** 2 - from_best["reference"] ** 2))
+    assert np.mean((curve["low"] <= true) & (true <= curve["high"])) > 0.9
+    assert (curve["low"] < 1.0).all()
+    assert (curve["high"] > 1.0).all()
