@@ -123,7 +123,7 @@ _ROWS = (
     ("against_high_m", "m", "lower edge of the band compared with"),
     ("ratio_low", "-", "5 % bound of a ratio"),
     ("ratio_high", "-", "95 % bound of a ratio"),
-    ("headline", "true/false", "whether an influence is of the band that the raw count favours"),
+    ("headline", "true/false", "whether an influence is of the band that the raw rate favours"),
     ("wording", "text", "the row in a sentence"),
     ("moved_hours", "h", "rod-hours whose rod could have fished the named bands"),
     ("strikes_fished", "-", "strikes counted"),

@@ -49,17 +49,17 @@ STILL_SAID = {
     "decision/boatplan.py": "the column why of the plan",
     "decision/layout.py": "the column why of plan and clearance",
     "decision/weekdepth.py": "why a week's verdict is capped",
-    "decision/cost.py": "the rule of the reckoning, part of its definition",
-    "decision/explore.py": "the rule of the reckoning, part of its definition",
     "season.py": "progress, and reasons for rows set aside",
 }
 """Modules of answers that say why: reasons travel with the number that they belong to."""
 
 
-def _is_error(node: ast.AST) -> bool:
-    """Whether a node raises, or makes the message of, an error."""
+def _is_passed(node: ast.AST) -> bool:
+    """Whether a node raises, or makes the message of, an error, or names a type."""
     if isinstance(node, ast.Raise):
         return True
+    if isinstance(node, ast.Call):
+        return isinstance(node.func, ast.Name) and node.func.id == "cast"
     if isinstance(node, ast.Assign):
         return any(isinstance(target, ast.Name) and target.id == "msg" for target in node.targets)
     if isinstance(node, ast.AugAssign):
@@ -72,7 +72,9 @@ def english(source: str) -> Iterator[str]:
     tree = ast.parse(source)
     passed: set[int] = set()
     for node in ast.walk(tree):
-        if _is_error(node) or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)):
+        if _is_passed(node) or (
+            isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+        ):
             passed.update(id(part) for part in ast.walk(node))
     for node in ast.walk(tree):
         text = node.value if isinstance(node, ast.Constant) and id(node) not in passed else None

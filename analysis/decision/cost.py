@@ -1,4 +1,9 @@
-"""Owns what poor water cost: strikes as fished against the same rod-hours in the named bands."""
+"""Owns what poor water cost: strikes as fished against the same rod-hours in the named bands.
+
+Every rod whose gear reaches it spends all its hours in the band, or the two neighbours by turns,
+that the month's answer names; other rods stay where they were. Day, hour, speed, leader and gear
+stay as they were.
+"""
 
 from __future__ import annotations
 
@@ -23,11 +28,6 @@ Array = NDArray[np.float64]
 COLUMNS = (
     *("period", "rod_hours", "moved_hours", "strikes_fished", "strikes_best", "low", "high"),
     *("more", "more_low", "more_high"),
-)
-RULE = (
-    "Every rod whose gear reaches it spends all its hours in the band, or the two neighbours by "
-    "turns, that the month's answer names; other rods stay where they were. Day, hour, speed, "
-    "leader and gear stay as they were."
 )
 
 
@@ -58,7 +58,7 @@ def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
 def cost_table(
     answer: Answer, seasons: Sequence[BoatSeason], rng: np.random.Generator
 ) -> pd.DataFrame:
-    """Set the strikes fished against those of the best allowed spread (`RULE`).
+    """Set the strikes fished against those of the best allowed spread.
 
     A trip's strikes, and a little of its month's, tell how well fish bit on it (a gamma level
     about the month's mean, as `analysis.rates.levels` has it about the season's); the curves tell

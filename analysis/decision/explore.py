@@ -1,4 +1,9 @@
-"""Owns what a rod would learn: which band the log knows least of those that might be good."""
+"""Owns what a rod would learn, and so where it explores.
+
+A rod explores where it learns most: the chance that the band is within a tenth of the named one on
+a day of the period, times how much `EXPLORE_HOURS` rod-hours there would narrow what is known of
+its rate.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.bands import NEAR
 from analysis.rates.bandrates import SEASON, band_draws
@@ -17,11 +21,6 @@ Array = NDArray[np.float64]
 EXPLORE_HOURS = 20.0
 """Rod-hours that one rod is taken to explore: a handful of trips."""
 LEAST_CHANCE = 0.01
-RULE = (
-    "A rod explores where it learns most: the chance that the band is within a tenth of the named "
-    f"one on a day of the period, times how much {labels.number(EXPLORE_HOURS)} rod-hours there "
-    "would narrow what is known of its rate."
-)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -137,7 +137,7 @@ def plan_spread(
 
     Most rods cover the named band, or the two neighbours, at even steps: the inner lines deepest
     and the outer ones shallowest, port and starboard alike, outer divers on the higher settings.
-    One or two explore (`analysis.decision.explore.RULE`), and so does a rod whose gear does not
+    One or two explore (`analysis.decision.explore`), and so does a rod whose gear does not
     reach the band.
 
     Parameters
