@@ -34,6 +34,7 @@ NAMES = {
     "no trips": "a value of a week's status",
     "no log": "a value of a week's status",
     "no sets": "a value of what a week does not know",
+    "set aside": "a value of what a week does not know",
     "about half": "a value of a share told roughly",
     "gear and setting": "a value of the column term",
     "leader length": "a value of the column term",
