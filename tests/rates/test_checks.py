@@ -23,7 +23,7 @@ NAMES = (
     *("residuals against depth", "residuals against water temperature"),
     *("residuals against time of day", "residuals against day of the season"),
     *("residuals against speed", "no single trip decides", "curves told apart"),
-    *("bands fished at the same time", "curves free enough"),
+    *("rods fished together differ", "bands fished at the same time", "curves free enough"),
 )
 
 
