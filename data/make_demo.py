@@ -13,7 +13,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.depth import solve
-from analysis.gear import Water, gear_from_toml
+from analysis.depth.kinds import gear_from_toml
+from analysis.depth.water import Water
 from data import flaws, logbook, telling
 from data.club import SEASONS, ClubSeason
 from data.simulate import SimulatedSeason, simulate_season

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.depth import solve
-from analysis.gear import Water, gear_from_toml
+from analysis.depth.kinds import gear_from_toml
+from analysis.depth.water import Water
 from data.scenario import FT
 
 Array = NDArray[np.float64]

@@ -5,17 +5,9 @@ from dataclasses import FrozenInstanceError, fields
 
 import pytest
 
+from analysis.depth.kinds import Diver, FlatLine, Part, Rigger, WeightedLine, gear_from_toml
+from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError
-from analysis.gear import (
-    Diver,
-    FlatLine,
-    Part,
-    Rigger,
-    Water,
-    WeightedLine,
-    gear_from_toml,
-    water_from_toml,
-)
 
 # The example of the shared physics page, which states every key with its default.
 EXAMPLE = """

@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from analysis.depth import solve
-from analysis.gear import Water, gear_from_toml
+from analysis.depth.kinds import gear_from_toml
+from analysis.depth.water import Water
 from analysis.log import read_log
 from data.boat import METRES, Boat
 from data.captain import Habits

@@ -15,13 +15,11 @@ from analysis.decision.layout import Layout, Line, Solver
 from analysis.decision.rods import (
     Slot,
     inner_first,
-    order_inside_out,
     slots_of,
     stations,
     usual_rods,
 )
 from analysis.decision.spread import speed_of_boat
-from analysis.gear import Diver
 from analysis.rates.bandrates import SEASON
 from analysis.rates.join import BoatSeason
 from analysis.units import Units
@@ -166,7 +164,7 @@ class BoatPlanner:
         """Give every rod its depth and purpose."""
         gears, edges = self.season.log.boat.gears, self.edges_m
         low, high = self.band_m
-        chosen.sort(key=lambda rods: (order_inside_out(gears[rods[0].gear]), inner_first(rods[0])))
+        chosen.sort(key=lambda rods: (gears[rods[0].gear].place.order, inner_first(rods[0])))
         exploring = _who_explores(chosen, self.period, self.reach_m, (low + high) / 2)
         covering = [rods for rods in chosen if not all(slot.rod in exploring for slot in rods)]
         lines = []
@@ -202,12 +200,12 @@ class BoatPlanner:
         out or farthest in, so that the others are alike on both sides.
         """
         gears = self.season.log.boat.gears
-        out = [line for line in lines if not isinstance(gears[line.slot.gear], Diver)]
+        out = [line for line in lines if not gears[line.slot.gear].place.planes]
         for side in dict.fromkeys(line.slot.side for line in lines):
             divers = [
                 line
                 for line in lines
-                if line.slot.side == side and isinstance(gears[line.slot.gear], Diver)
+                if line.slot.side == side and gears[line.slot.gear].place.planes
             ]
             cover = [line for line in divers if line.purpose == BEST]
             cover.sort(key=lambda line: line.depth_m, reverse=deepest_first)

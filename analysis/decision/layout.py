@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise, product
 from typing import Any
@@ -12,18 +12,18 @@ import numpy as np
 import pandas as pd
 
 from analysis import labels
-from analysis.decision.rods import SIDES, Slot, order_inside_out
+from analysis.decision.rods import SIDES, Slot
 from analysis.depth import RodLine, clearances, line_out_for, line_path
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
-from analysis.gear import Diver, Rigger
+from analysis.depth.kinds import Gear
 from analysis.rates.join import BoatSeason
 from analysis.units import Units, from_si, to_si
 
-TIP_Y_M = {0: 0.8, 1: 1.2, 2: 2.0}
-"""How far from the middle the tips of straight lines, riggers and the inner diver are; each
-further one's is ``TIP_STEP_M`` farther out (a boat of 2.5 m beam with rods out to the side;
-common practice, no source)."""
 TIP_STEP_M = 0.5
+"""How much farther out each further rod tip of a kind is than the one before; the first one's
+place is the kind's (a boat of 2.5 m beam with rods out to the side; common practice, no source)."""
+INNER_Y_M = 1.2
+"""Where the lines run that the innermost diver must keep clear of: a rigger's."""
 NEAR_M = 0.3
 """Lines that are not both divers of a side are near enough to tangle where they come so close
 below ``BELOW_M``, or cross there (common practice, no source)."""
@@ -121,8 +121,8 @@ class Solver:
         """
         gears = self.season.log.boat.gears
         runs = {line.slot.rod: self._runs(line) for line in lines}
-        divers = [line for line in lines if isinstance(gears[line.slot.gear], Diver)]
-        settings = _settings(divers, runs)
+        divers = [line for line in lines if gears[line.slot.gear].place.planes]
+        settings = _settings(divers, runs, gears)
         others = [line for line in lines if line not in divers and runs[line.slot.rod]]
         settings |= {line.slot.rod: runs[line.slot.rod][0] for line in others}
         rows, paths = [], []
@@ -130,14 +130,14 @@ class Solver:
         for line in lines:
             if line.slot.rod not in settings:
                 continue
-            row = line.slot.side, order_inside_out(gears[line.slot.gear])
+            row = line.slot.side, gears[line.slot.gear].place.order
             found = self._settle(line, settings[line.slot.rod], count[row])
             count[row] += 1
             rows.append({**found.row, "purpose": line.purpose, "why": line.why + found.counter})
             paths.append(found.path)
         across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
         rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
-        is_diver = {line.slot.rod: isinstance(gears[line.slot.gear], Diver) for line in lines}
+        is_diver = {line.slot.rod: gears[line.slot.gear].place.planes for line in lines}
         side = {line.slot.rod: line.slot.side for line in lines}
         units = self.season.log.boat.units
         near = [_reading(pair, is_diver, side, units) for pair in clearances(paths)]
@@ -186,7 +186,9 @@ def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> l
     return []
 
 
-def _settings(divers: Sequence[Line], runs: dict[str, list[_Run]]) -> dict[str, _Run]:
+def _settings(
+    divers: Sequence[Line], runs: dict[str, list[_Run]], gears: Mapping[str, Gear]
+) -> dict[str, _Run]:
     """Choose the settings of all divers, those of both sides alike."""
     sides = {
         side: [line for line in divers if line.slot.side == side and runs[line.slot.rod]]
@@ -218,8 +220,9 @@ def _settings(divers: Sequence[Line], runs: dict[str, list[_Run]]) -> dict[str, 
                 options = [run for run in runs[line.slot.rod] if run.setting <= settings[place]]
                 run = options[-1] if options else runs[line.slot.rod][0]
                 tried[line.slot.rod] = run
-                now = TIP_Y_M[2] + TIP_STEP_M * place + run.lateral_m
-                inner = TIP_Y_M[1] if place == 0 else across
+                tip_y_m = gears[line.slot.gear].place.tip_y_m + TIP_STEP_M * place
+                now = tip_y_m + run.lateral_m
+                inner = INNER_Y_M if place == 0 else across
                 gaps.append(now - inner)
                 across = now
         score = (min(min(gaps), SIDEWAYS_CLEARANCE_M), -float(sum(settings)))
@@ -242,11 +245,10 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height
     )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
-    kind = order_inside_out(boat.gears[slot.gear])
     note = ""
     if scale != 1.0:
         note = f"; its counter shows {counter:g} {unit} for {counter * scale:.0f} {unit} out"
-    tip_y_m = sign * (TIP_Y_M[kind] + TIP_STEP_M * place)
+    tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
     row = {
         "rod": slot.rod,
         "gear": slot.gear,
@@ -287,9 +289,8 @@ def trail_m(season: BoatSeason, gear: str) -> float:
 
     A weighted line's leader is one of its parts, and counts in its setback as it is.
     """
-    kind = season.log.boat.gears[gear]
-    column = {Rigger: "lead_m", Diver: "leader_length_m"}.get(type(kind))
-    if column is None:
+    column = season.log.boat.gears[gear].place.trail
+    if not column:
         return 0.0
     sets = season.effort.sets
     known = sets.loc[sets["gear"] == gear, column].dropna()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analysis.gear import Diver, Gear, Rigger
+from analysis.depth.kinds import Gear
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.join import BoatSeason
 
@@ -154,7 +154,7 @@ def stations(
     divers = 0
 
     def fits(station: tuple[Slot, ...]) -> bool:
-        return not isinstance(kinds[station[0].gear], Diver) or divers < most_divers
+        return not kinds[station[0].gear].place.planes or divers < most_divers
 
     chosen: list[tuple[Slot, ...]] = []
     room = wanted
@@ -169,7 +169,7 @@ def stations(
                 continue
             chosen.append(station)
             room -= len(station)
-            divers += isinstance(kinds[station[0].gear], Diver)
+            divers += kinds[station[0].gear].place.planes
     if room and add:
         chosen += _added(slots, room, reach_m, need_m, kinds)
     return chosen
@@ -187,8 +187,8 @@ def _added(
     need_m: float,
     kinds: Mapping[str, Gear],
 ) -> list[tuple[Slot, ...]]:
-    """Return rods that the log does not know, in pairs; no boat has riggers it never logged."""
-    free = [slot for slot in slots if not isinstance(kinds[slot.gear], Rigger)] or list(slots)
+    """Return rods that the log does not know, in pairs; none is added that is built in."""
+    free = [slot for slot in slots if not kinds[slot.gear].place.built_in] or list(slots)
     model = next((slot for slot in free if reach_m[slot.gear] >= need_m), free[0])
     gear = model.gear
     names = {slot.rod for slot in slots}
@@ -200,8 +200,3 @@ def _added(
         names.add(rod)
         added.append(Slot(rod=rod, side=side, gear=gear, hours=0.0, usual_setting=np.nan))
     return [tuple(added[place : place + 2]) for place in range(0, len(added), 2)]
-
-
-def order_inside_out(gear: Gear) -> int:
-    """Return a kind's place from the middle outward: straight lines, riggers, divers."""
-    return 2 if isinstance(gear, Diver) else 1 if isinstance(gear, Rigger) else 0

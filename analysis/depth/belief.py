@@ -13,11 +13,13 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.depth.columns import Columns, roll_deg
-from analysis.depth.model import FRESH_WATER, NO_SHIFTS, Solution, solve_columns
-from analysis.depth.priors import Parameter, parameters_of, roll_shares, shifts_at
+from analysis.depth.columns import Columns
+from analysis.depth.kinds import Gear
+from analysis.depth.kinds.protocol import NO_SHIFTS, Parameter
+from analysis.depth.model import Solution, solve_columns
+from analysis.depth.priors import shifts_at
 from analysis.depth.towline import Array, Rows
-from analysis.gear import Diver, Gear, Water
+from analysis.depth.water import FRESH_WATER, Water
 
 DEFAULTS_SD = 0.2
 """Uncalibrated depth is taken as right within this (log) at `HOLD`, on each dial setting by
@@ -101,10 +103,8 @@ def log_depth(gear: Gear, columns: Columns, water: Water, values: Array) -> Arra
 
 def roll_rad(gear: Gear, columns: Columns, values: Array) -> Array:
     """Return each row's roll for parameter values; 0 for gear that does not roll."""
-    if not isinstance(gear, Diver):
-        return np.zeros(columns.size)
     shift = shifts_at(gear, columns, values).get("roll", 0.0)
-    return np.asarray(np.radians(roll_deg(gear, columns.setting)) + shift)
+    return np.asarray(gear.roll_rad(columns.setting) + shift)
 
 
 def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
@@ -120,8 +120,8 @@ def slopes_of(gear: Gear, columns: Columns, water: Water, values: Array) -> Slop
 
     A parameter steps by a third of its prior sd. All variants are solved together.
     """
-    parameters = parameters_of(gear)
-    shares = roll_shares(gear, columns.setting)
+    parameters = gear.parameters()
+    shares = gear.roll_shares(columns.setting)
     straight = len(parameters) - shares.shape[1]
     steps = np.array([parameter.sd / 3.0 for parameter in parameters[:straight]])
     # Rows of `moves` are variants: as it is, each parameter up, each down, all rolls turned.
@@ -156,7 +156,7 @@ def jacobian(gear: Gear, columns: Columns, slopes: Slopes, values: Array) -> Arr
     """Return d log depth / d parameter, (rows, p), rolls included."""
     roll = roll_rad(gear, columns, values)
     turn = -np.nan_to_num(slopes.cosine * np.tan(roll))[:, None]
-    return np.hstack([slopes.straight, turn * roll_shares(gear, columns.setting)])
+    return np.hstack([slopes.straight, turn * gear.roll_shares(columns.setting)])
 
 
 def _prior(gear: Gear, water: Water) -> Array:
@@ -165,9 +165,8 @@ def _prior(gear: Gear, water: Water) -> Array:
     The stated sd of each parameter, given that the depth which they make together is known
     within `DEFAULTS_SD` at `HOLD` on each dial setting.
     """
-    inverse = np.diag([parameter.sd**-2 for parameter in parameters_of(gear)])
-    dial = [setting for setting, _ in gear.roll_deg] if isinstance(gear, Diver) else [np.nan]
-    columns = Columns.of(setting=dial, **HOLD)
+    inverse = np.diag([parameter.sd**-2 for parameter in gear.parameters()])
+    columns = Columns.of(setting=gear.dial or (np.nan,), **HOLD)
     values = np.zeros(len(inverse))
     slopes = jacobian(gear, columns, slopes_of(gear, columns, water, values), values)
     return np.asarray(np.linalg.inv(inverse + slopes.T @ slopes / DEFAULTS_SD**2))
@@ -218,6 +217,7 @@ class GearBelief:
 
         Examples
         --------
+        >>> from analysis.depth.kinds import Diver
         >>> out = believe(Diver()).predict(setting=1, line_out_m=30.48, speed_mps=1.1)
         >>> f"{out.depth_m:.1f} m, uncertain by {out.depth_sd_m / out.depth_m:.0%}"
         '15.3 m, uncertain by 11%'
@@ -312,7 +312,7 @@ class GearBelief:
             np.zeros(self.mean.size), self.covariance, size=n, method="eigh"
         )
         counter, speed = rng.normal(0.0, 1.0, (2, n, sets))
-        shares = roll_shares(self.gear, flat.setting)
+        shares = self.gear.roll_shares(flat.setting)
         straight = self.mean.size - shares.shape[1]
         shift = away[:, :straight] @ slopes.straight.T
         if shares.shape[1]:
@@ -382,11 +382,12 @@ def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = N
 
     Examples
     --------
+    >>> from analysis.depth.kinds import Diver
     >>> belief = believe(Diver())
     >>> [parameter.label for parameter in belief.parameters][:3]
     ['pull angle', 'line drag', 'roll at setting 1']
     """
-    parameters = parameters_of(gear)
+    parameters = gear.parameters()
     return GearBelief(
         gear=gear,
         water=water,

@@ -22,13 +22,13 @@ from analysis.depth.belief import (
     jacobian,
     slopes_of,
 )
-from analysis.depth.columns import Columns, Texts, roll_deg
+from analysis.depth.columns import Columns, Texts
+from analysis.depth.kinds import Gear
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
-from analysis.depth.model import FRESH_WATER, solve_columns
-from analysis.depth.priors import roll_shares
+from analysis.depth.model import solve_columns
 from analysis.depth.towline import Array
 from analysis.depth.trialfit import TRIAL_SD, fit_trials
-from analysis.gear import Diver, Gear, Water
+from analysis.depth.water import FRESH_WATER, Water
 
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share
 USE_LINE_OUTS_M = (15.0, 25.0, 35.0, 50.0, 70.0)
@@ -229,44 +229,13 @@ def _notes(
     used = trials.columns.take(np.flatnonzero((trials.reason == "") & ~left_out))
     if not used.size:
         return (*notes, "no trial could be used: everything stays at its prior")
-    if isinstance(gear, Diver):
-        notes += _dial_notes(gear, used, uses)
-    elif np.ptp(used.speed_mps) < 0.1 * np.mean(used.speed_mps):
-        notes.append(
-            f"all trials ran at about {np.mean(used.speed_mps):.2f} m/s: "
-            "depth at other speeds rests on the model"
-        )
+    notes += gear.untold(used, uses)
     if np.ptp(used.line_out_m) < 0.1 * np.mean(used.line_out_m):
         notes.append(
             f"all trials had about {np.mean(used.line_out_m):.0f} m out: "
             "how depth grows with line-out rests on the model"
         )
     return tuple(notes)
-
-
-def _dial_notes(gear: Diver, used: Columns, uses: Columns) -> list[str]:
-    """Say what the trials cannot tell about the roll, at settings that are fished."""
-    notes = []
-    roll = roll_deg(gear, used.setting)
-    straight = [setting for setting, entry in gear.roll_deg if entry == 0.0]
-    if straight and not np.any(roll == 0.0):
-        notes.append(
-            f"setting {straight[0]:g} was never tried: depth gives only ratios of rolls, so the "
-            "roll stays at its prior, and with it how far to the side the lines run"
-        )
-    shares = roll_shares(gear, used.setting).sum(axis=0)
-    fished = roll_shares(gear, uses.setting).sum(axis=0) > 0.0
-    dial = [setting for setting, entry in gear.roll_deg if entry > 0.0]
-    missing = [
-        f"{setting:g}"
-        for setting, share, wanted in zip(dial, shares, fished, strict=True)
-        if wanted and not share
-    ]
-    if missing:
-        notes.append(
-            f"never tried: setting {', '.join(missing)}; the roll there stays at its prior"
-        )
-    return notes
 
 
 def calibrate(
@@ -304,6 +273,7 @@ def calibrate(
 
     Examples
     --------
+    >>> from analysis.depth.kinds import Diver
     >>> out = calibrate(
     ...     Diver(), setting=[0, 0, 1, 2], line_out_m=[20, 40, 30, 30], speed_mps=1.1,
     ...     depth_m=[10.4, 18.1, 13.9, 11.5],

@@ -126,7 +126,7 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
     Examples
     --------
     >>> from analysis.depth import believe
-    >>> from analysis.gear import Diver
+    >>> from analysis.depth.kinds import Diver
     >>> line = RodLine(rod="P1", belief=believe(Diver()), line_out_m=30.0, speed_mps=1.1,
     ...                side="port", setting=2.0, tip_y_m=-2.0)
     >>> line_path(line).points_m[0].round(1)
@@ -178,7 +178,7 @@ def clearances(
     Examples
     --------
     >>> from analysis.depth import believe
-    >>> from analysis.gear import Diver
+    >>> from analysis.depth.kinds import Diver
     >>> spread = [
     ...     line_path(RodLine(rod=rod, belief=believe(Diver()), line_out_m=out, speed_mps=1.1,
     ...                       side="port", setting=setting, tip_y_m=tip))

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.depth.limits import (
-    DEFAULT_TIP_HEIGHT_M,
-    LEADER_LENGTH_M,
-    LINE_OUT_M,
-    SPEED_MPS,
-    TIP_HEIGHT_M,
-)
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, LINE_OUT_M, SPEED_MPS
 from analysis.depth.towline import Array, Rows
-from analysis.gear import Diver, Gear, Part, Rigger
 
-LEADER = "leader"  # the part whose length a log may replace
+if TYPE_CHECKING:
+    from analysis.depth.kinds.protocol import Gear
+
 _SLOWEST_MPS = 1e-6
 Texts = NDArray[np.object_]
 
@@ -62,16 +58,7 @@ class Columns:
 
     def for_gear(self, gear: Gear) -> Columns:
         """Blank what does not matter to a gear, so that rows equal in the rest are equal."""
-        blank = np.full(self.size, np.nan)
-        if isinstance(gear, Rigger):
-            none = dict.fromkeys(("setting", "tip_height_m", "leader_length_m"), blank)
-        elif isinstance(gear, Diver):
-            none = {"leader_length_m": blank}
-        elif any(part.name == LEADER for part in gear.parts):
-            none = {"setting": blank}
-        else:
-            none = dict.fromkeys(("setting", "leader_length_m"), blank)
-        return replace(self, **none)
+        return gear.relevant(self)
 
     def distinct(self, *others: Array) -> tuple[Rows, Rows]:
         """Return one row of each distinct combination, and for each row which of them it is.
@@ -85,16 +72,6 @@ class Columns:
                 code = np.unique(code * values.size + place, return_inverse=True)[1]
         _, first, place = np.unique(code, return_index=True, return_inverse=True)
         return first, place
-
-
-def roll_deg(gear: Diver, setting: Array) -> Array:
-    """Return the roll at dial settings, interpolated; NaN off the dial.
-
-    >>> roll_deg(Diver(), np.array([1.0, 2.5, 4.0]))
-    array([20.5 , 42.75,   nan])
-    """
-    settings, rolls = np.array(gear.roll_deg).T
-    return np.asarray(np.interp(setting, settings, rolls, left=np.nan, right=np.nan))
 
 
 def refusals(gear: Gear, columns: Columns) -> Texts:
@@ -115,37 +92,6 @@ def refusals(gear: Gear, columns: Columns) -> Texts:
     adrift = (speed > 0.0) & (speed < _SLOWEST_MPS)
     refuse(adrift, "a speed of {:g} m/s, at which nothing is towed; check the unit", speed)
     refuse(speed > SPEED_MPS.high, "a speed of {:g} m/s; check the unit", speed)
-    if not isinstance(gear, Rigger):
-        tip = columns.tip_height_m
-        refuse(np.isnan(tip), "no height of the rod tip")
-        low, high = TIP_HEIGHT_M.low, TIP_HEIGHT_M.high
-        text = f"a rod tip at {{:g}} m; it lies from {low:g} to {high:g} m"
-        refuse((tip < low) | (tip > high), text, tip)
-    if isinstance(gear, Diver):
-        low, high = gear.dial[0], gear.dial[-1]
-        setting = columns.setting
-        refuse(np.isnan(setting), "no dial setting")
-        off = (setting < low) | (setting > high)
-        refuse(off, f"setting {{:g}} is off the dial ({low:g} to {high:g})", setting)
-    elif not isinstance(gear, Rigger):
-        lengths = [part.length_m for part in gear.parts]
-        leader = columns.leader_length_m
-        refuse(leader < 0.0, "a leader of {:g} m; it cannot be negative", leader)
-        refuse(leader > LEADER_LENGTH_M.high, "a leader of {:g} m; check the unit", leader)
-        if lengths[-1] is not None:
-            total = part_lengths(gear.parts, columns).sum(axis=0)
-            text = "a line-out of {:g} m is more than all parts of the line together"
-            refuse(length > total, text, length)
+    for found in gear.refusals(columns):
+        refuse(*found)
     return reason
-
-
-def part_lengths(parts: tuple[Part, ...], columns: Columns) -> Array:
-    """Return the length of each part on each row, a logged leader replacing the gear's."""
-    rows = []
-    for part in parts:
-        length = np.inf if part.length_m is None else part.length_m
-        row = np.full(columns.size, length)
-        if part.name == LEADER:
-            row = np.where(np.isnan(columns.leader_length_m), row, columns.leader_length_m)
-        rows.append(row)
-    return np.array(rows)

@@ -13,7 +13,6 @@ from analysis.depth.belief import GearBelief, slopes_of
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.towline import Array
-from analysis.gear import Diver, Rigger
 
 LONGEST_LINE_OUT_M = 150.0
 SIDES = ("port", "starboard")
@@ -76,6 +75,7 @@ def line_out_for(
     Examples
     --------
     >>> from analysis.depth import believe
+    >>> from analysis.depth.kinds import Diver
     >>> out = line_out_for(believe(Diver()), depth_m=[12, 80], speed_mps=1.1, setting=1)
     >>> out.line_out_m.round(1)
     array([22.8,   nan])
@@ -88,7 +88,7 @@ def line_out_for(
     spread = (np.broadcast_to(column, shape) for column in given)
     asked = Columns.of(**dict(zip(names, spread, strict=True)))
     wanted = asked.line_out_m.copy()
-    most = np.full(wanted.size, _most(belief, longest_m))
+    most = np.full(wanted.size, belief.gear.longest_m(longest_m))
     columns = replace(asked, line_out_m=most).for_gear(belief.gear)
     deepest = belief.solve(columns)
     reason = deepest.reason.copy()
@@ -121,15 +121,6 @@ def line_out_for(
     return LineOut(
         reason=reason.reshape(shape), **{name: v.reshape(shape) for name, v in values.items()}
     )
-
-
-def _most(belief: GearBelief, longest_m: float) -> float:
-    """Return the most line there is, by the spool or by the parts of the line."""
-    gear = belief.gear
-    if isinstance(gear, (Diver, Rigger)):
-        return longest_m
-    lengths = [part.length_m for part in gear.parts]
-    return min(longest_m, sum(np.inf if length is None else length for length in lengths))
 
 
 def _search(belief: GearBelief, columns: Columns, wanted: Array) -> Array:
@@ -213,6 +204,7 @@ def equal_depth_table(
     Examples
     --------
     >>> from analysis.depth import believe
+    >>> from analysis.depth.kinds import Diver
     >>> table = equal_depth_table({"diver": believe(Diver())}, depth_m=12.0, speed_mps=1.1)
     >>> [(row.setting, round(row.line_out_m, 1)) for row in table if row.side == "port"]
     [(0.0, 21.1), (1.0, 22.8), (2.0, 28.4), (3.0, 33.8)]

@@ -2,31 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from analysis.depth.closed import serves, tow_weightless
-from analysis.depth.columns import (
-    Columns,
-    Texts,
-    part_lengths,
-    refusals,
-    roll_deg,
-)
+from analysis.depth.columns import Columns, Texts, refusals
+from analysis.depth.kinds import Gear
+from analysis.depth.kinds.protocol import NO_SHIFTS, Shifts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.towline import Array, Tow, Towed, tow_lines
-from analysis.gear import Diver, FlatLine, Gear, Rigger, Water, WeightedLine
+from analysis.depth.water import FRESH_WATER, Water
 
-GRAVITY_M_S2 = 9.80665  # standard gravity
-PULL_ANGLES_RAD = (np.radians(2.0), np.radians(88.0))  # what a shift may turn a pull to
 BLOCK = 4096  # rows solved together: small enough to stay in the processor's cache
-FRESH_WATER = Water()
-Shifts = Mapping[str, Array]
-"""Departures of a gear's parameters from its values, one a row; see `tow_of`."""
-NO_SHIFTS: Shifts = {}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,106 +46,6 @@ class Solution:
     reason: Texts
 
 
-def _diver(gear: Diver, columns: Columns, q: Array, shifts: Shifts) -> Tow:
-    lift, drag = gear.lift_area_m2, gear.drag_area_m2 + gear.lure_drag_area_m2
-    own = np.arctan2(lift, drag)
-    low, high = PULL_ANGLES_RAD
-    turned = own + shifts.get("pull_angle", 0.0)
-    angle = np.clip(turned, min(low, own), max(high, own))
-    roll = np.radians(roll_deg(gear, columns.setting)) + shifts.get("roll", 0.0)
-    pull = np.hypot(lift, drag) * q
-    diameter = gear.line_diameter_mm / 1000.0
-    return _tow(
-        columns,
-        astern=pull * np.cos(angle),
-        side=pull * np.sin(angle) * np.sin(roll),
-        down=pull * np.sin(angle) * np.cos(roll) + gear.weight_n,
-        normal=q * diameter * gear.normal_drag * np.exp(shifts.get("line_drag", 0.0)),
-        tangential=q * np.pi * diameter * gear.tangential_drag,
-        weight=gear.line_weight_n_per_m,
-    )
-
-
-def _rigger(gear: Rigger, columns: Columns, q: Array, water: Water, shifts: Shifts) -> Tow:
-    volume = gear.ball_mass_kg / gear.ball_density_kg_m3
-    ball_area = gear.ball_drag * np.pi / 4.0 * (6.0 * volume / np.pi) ** (2.0 / 3.0)
-    cable, line = gear.cable_diameter_mm / 1000.0, gear.clipped_line_diameter_mm / 1000.0
-    normal = cable * gear.normal_drag + line * gear.clipped_normal_drag
-    along = cable * gear.tangential_drag + line * gear.clipped_tangential_drag
-    below_pulley = gear.pulley_height_m if gear.counter_zero == "surface" else 0.0
-    tow = _tow(
-        columns,
-        astern=q * (ball_area + gear.lure_drag_area_m2) * np.exp(shifts.get("end_drag", 0.0)),
-        down=(gear.ball_mass_kg - water.density_kg_m3 * volume) * GRAVITY_M_S2,
-        normal=q * normal * np.exp(shifts.get("line_drag", 0.0)),
-        tangential=q * np.pi * along,
-        weight=gear.cable_weight_n_per_m,
-    )
-    return replace(
-        tow,
-        line_out_m=columns.line_out_m + below_pulley,
-        height_m=np.full(columns.size, gear.pulley_height_m),
-    )
-
-
-def _parted(gear: WeightedLine | FlatLine, columns: Columns, q: Array, shifts: Shifts) -> Tow:
-    def of_parts(values: list[float]) -> Array:
-        return np.array(values)[:, None]
-
-    parts = gear.parts
-    normal = [
-        p.diameter_mm / 1000.0 * (gear.normal_drag if p.normal_drag is None else p.normal_drag)
-        for p in parts
-    ]
-    along = [
-        p.diameter_mm
-        / 1000.0
-        * (gear.tangential_drag if p.tangential_drag is None else p.tangential_drag)
-        for p in parts
-    ]
-    heavier = np.exp(shifts.get("line_weight", 0.0))
-    lump_drag = q * of_parts([p.lump_drag_area_m2 for p in parts])
-    lump_weight = of_parts([p.lump_weight_n for p in parts]) * heavier
-    tow = _tow(
-        columns,
-        astern=q * gear.lure_drag_area_m2 * np.exp(shifts.get("end_drag", 0.0)),
-        down=gear.lure_weight_n * np.exp(shifts.get("end_weight", 0.0)),
-        normal=q * of_parts(normal) * np.exp(shifts.get("line_drag", 0.0)),
-        tangential=q * np.pi * of_parts(along),
-        weight=of_parts([p.weight_n_per_m for p in parts]) * heavier,
-    )
-    return replace(
-        tow,
-        top_m=np.cumsum(part_lengths(parts, columns), axis=0),
-        lump_n=np.stack(np.broadcast_arrays(lump_drag, lump_weight)),
-    )
-
-
-def _tow(
-    columns: Columns,
-    *,
-    astern: Array,
-    down: Array | float,
-    normal: Array,
-    tangential: Array,
-    weight: Array | float,
-    side: Array | float = 0.0,
-) -> Tow:
-    """Spread loads over rows and parts; one open part and no lumps unless replaced."""
-    n = columns.size
-    parts = np.atleast_2d(normal).shape[0]
-    return Tow(
-        end_n=np.array([np.broadcast_to(force, n) for force in (astern, side, down)]),
-        normal_n_per_m=np.broadcast_to(normal, (parts, n)),
-        tangential_n_per_m=np.broadcast_to(tangential, (parts, n)),
-        weight_n_per_m=np.broadcast_to(weight, (parts, n)),
-        top_m=np.full((parts, n), np.inf),
-        lump_n=np.zeros((2, parts, n)),
-        line_out_m=columns.line_out_m,
-        height_m=columns.tip_height_m,
-    )
-
-
 def tow_of(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFTS) -> Tow:
     """Return the loads on each row's line.
 
@@ -165,16 +54,9 @@ def tow_of(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFT
     gear, columns, water
         What is towed, how, and in what.
     shifts
-        Departures from the gear's own parameters, arrays of one value a row: `pull_angle` and
-        `roll` in radians, the others (`line_drag`, `line_weight`, `end_drag`, `end_weight`) as
-        natural logarithms of a factor.
+        Departures from the gear's own parameters.
     """
-    q = 0.5 * water.density_kg_m3 * columns.speed_mps**2
-    if isinstance(gear, Diver):
-        return _diver(gear, columns, q, shifts)
-    if isinstance(gear, Rigger):
-        return _rigger(gear, columns, q, water, shifts)
-    return _parted(gear, columns, q, shifts)
+    return gear.tow(columns, water, shifts)
 
 
 def run(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFTS) -> Towed:
@@ -242,6 +124,7 @@ def solve(
     --------
     100 ft out at 1.1 m/s on settings 0 to 3, in feet:
 
+    >>> from analysis.depth.kinds import Diver
     >>> out = solve(Diver(), setting=[0, 1, 2, 3], line_out_m=30.48, speed_mps=1.1)
     >>> (out.depth_m / 0.3048).round(1)
     array([53.8, 50.3, 41.8, 36.2])
@@ -270,7 +153,7 @@ def solve_columns(
     good = columns.take(rows)
     place = np.arange(rows.size)
     shifts = {name: value[rows] for name, value in shifts.items()}
-    if not _quick(gear):
+    if not gear.closed:
         first, place = good.distinct(*shifts.values())
         good = good.take(first)
         shifts = {name: value[first] for name, value in shifts.items()}
@@ -284,11 +167,6 @@ def solve_columns(
     reason[lost] = _why_not(gear, columns.take(lost), water)
     out["line_pull_n"] = out.pop("pull_n")
     return Solution(reason=reason, **out)
-
-
-def _quick(gear: Gear) -> bool:
-    """Tell whether solving a row costs less than finding out whether it is distinct."""
-    return isinstance(gear, Diver) and gear.line_weight_n_per_m == 0.0
 
 
 def _why_not(gear: Gear, columns: Columns, water: Water) -> Texts:

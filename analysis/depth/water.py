@@ -7,12 +7,54 @@ sphere's drag near Re 2e5.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike
 
+from analysis.depth.fields import check_numbers, known, number, table
 from analysis.depth.towline import Array
 
 _COLDEST_C, _WARMEST_C = 0.0, 40.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Water:
+    """The water the gear is towed through.
+
+    Density of fresh water is 999.8, 999.7, 998.2, 995.7 kg/m3 at 0, 10, 20, 30 C (the tests
+    check the default against the IAPWS standard); sea water reaches 1030.
+
+    >>> Water().density_kg_m3
+    999.7
+    """
+
+    density_kg_m3: float = number(900.0, 1100.0, "kg/m3", "density of the water", 999.7)
+
+    def __post_init__(self) -> None:
+        """Check the range, naming the key."""
+        check_numbers("water", self)
+
+
+FRESH_WATER = Water()
+
+
+def water_from_toml(mapping: Mapping[str, Any]) -> Water:
+    """Make the water from the `[water]` table of boat.toml.
+
+    Raises
+    ------
+    GearError
+        For an unknown key or an absurd density.
+
+    Examples
+    --------
+    >>> water_from_toml({"density_kg_m3": 1026}).density_kg_m3
+    1026
+    """
+    return Water(**known("water", table("water", mapping), Water))
 
 
 def _within(temp_c: ArrayLike) -> Array:

@@ -9,9 +9,10 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
+from analysis.depth.kinds import Gear, gear_from_toml
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
+from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
-from analysis.gear import Gear, Water, gear_from_toml, water_from_toml
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.schema import TABLES
 from analysis.log.tables import content_of, decode, nearest
@@ -78,7 +79,7 @@ class Boat:
         The whole `[sharing]` table.
     gears : mapping
         Gear name -> gear.
-    water : analysis.gear.Water
+    water : analysis.depth.water.Water
         The water fished.
     columns : mapping
         Table -> (the boat's heading -> ours).

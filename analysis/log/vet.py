@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
-from analysis.gear import Gear
 from analysis.log.schema import TABLES, Field
 from analysis.log.tables import TextTable, nearest
 from analysis.units import Units, from_si, to_si

@@ -20,10 +20,9 @@ from analysis.depth import (
     line_path,
 )
 from analysis.depth.clearance import LinePath
-from analysis.depth.columns import roll_deg
+from analysis.depth.kinds import Gear
 from analysis.depth.limits import LINE_OUT_M, SPEED_MPS
 from analysis.errors import LogError, UsageError
-from analysis.gear import Diver, Gear, Rigger
 from analysis.log import SeasonLog, read_log
 from analysis.rates.on_board import calibrations_of, dial_of, tip_height_m
 from analysis.units import Units, from_si, to_si
@@ -116,7 +115,7 @@ def usual_spread(gears: Mapping[str, Gear], dials: Mapping[str, Sequence[float]]
     Each side has the three lowest tilted settings used of the first diver, the lowest innermost
     (common practice, no source); rod tips stand half a metre apart.
     """
-    divers = {name: gear for name, gear in gears.items() if isinstance(gear, Diver)}
+    divers = {name: gear for name, gear in gears.items() if gear.place.planes}
     plans = []
     for name, diver in list(divers.items())[:1]:
         dial = _tilted(diver, dials[name])[:3]
@@ -229,9 +228,8 @@ def _most_used(log: SeasonLog) -> str:
 
 def _tilted(gear: Gear, dial: Sequence[float]) -> list[float]:
     """Return the settings of a dial that pull to the side."""
-    if not isinstance(gear, Diver):
-        return []
-    return [setting for setting in dial if roll_deg(gear, np.array(setting)) > 0.0]
+    settings = np.array(dial)
+    return [float(setting) for setting in settings[gear.roll_rad(settings) > 0.0]]
 
 
 def _curves(
@@ -264,20 +262,6 @@ def _curves(
     return pd.concat(frames, ignore_index=True)
 
 
-def _thicker(gear: Gear, factor: float) -> Gear:
-    """Return the gear on line of another diameter (without changing its weight)."""
-    if isinstance(gear, Diver):
-        return replace(gear, line_diameter_mm=factor * gear.line_diameter_mm)
-    if isinstance(gear, Rigger):
-        return replace(gear, cable_diameter_mm=factor * gear.cable_diameter_mm)
-    parts = tuple(replace(part, diameter_mm=factor * part.diameter_mm) for part in gear.parts)
-    return replace(gear, parts=parts)
-
-
-def _on_high(gear: Gear, height_m: float) -> Gear:
-    return replace(gear, pulley_height_m=height_m) if isinstance(gear, Rigger) else gear
-
-
 def _effects(
     belief: GearBelief, dial: Sequence[float], speed_mps: float, tip_height_m: float
 ) -> pd.DataFrame:
@@ -296,14 +280,12 @@ def _effects(
     usual = depth(gear, speed_mps, tip_height_m)
     terms = {
         "speed_mps": [(at, depth(gear, at, tip_height_m)) for at in SPEEDS_MPS],
-        "line_diameter": [
-            (at, depth(_thicker(gear, at), speed_mps, tip_height_m)) for at in THICKER
-        ],
+        "line_diameter": [(at, depth(gear.thicker(at), speed_mps, tip_height_m)) for at in THICKER],
         "lure_drag_area_m2": [
             (at, depth(replace(gear, lure_drag_area_m2=at), speed_mps, tip_height_m))
             for at in LURE_AREAS_M2
         ],
-        "tip_height_m": [(at, depth(_on_high(gear, at), speed_mps, at)) for at in TIP_HEIGHTS_M],
+        "tip_height_m": [(at, depth(gear.raised(at), speed_mps, at)) for at in TIP_HEIGHTS_M],
     }
     return pd.DataFrame(
         [

@@ -18,7 +18,6 @@ from analysis.depth import GearBelief, RodLine, believe, equal_depth_table, line
 from analysis.depth.invert import LONGEST_LINE_OUT_M
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import LogError, RodhoursError
-from analysis.gear import Rigger
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.cells import band_of
 from analysis.rates.join import join
@@ -207,7 +206,8 @@ class Explorer:
         gear = self.waters.boat.gears[self.gear.value]
         dial = self.waters.dials[self.gear.value]
         self.setting.disabled = not gear.dial
-        self.tip_height.disabled = isinstance(gear, Rigger)
+        # A height of its own does not follow the slider.
+        self.tip_height.disabled = gear.top_height_m(0.0) == gear.top_height_m(1.0)
         self.setting.layout.display = None if gear.dial else "none"
         if gear.dial:
             self.setting.options = [(f"{setting:g}", setting) for setting in dial]
@@ -229,8 +229,6 @@ class Explorer:
         gear = belief.gear
         setting = float(self.setting.value) if gear.dial else np.nan
         line_out_m = float(to_si(self.line_out.value, "length", units.length))
-        if isinstance(gear, Rigger):
-            tip_height_m = gear.pulley_height_m
         rod = RodLine(
             rod=name,
             belief=belief,
@@ -238,7 +236,7 @@ class Explorer:
             side="starboard",
             setting=setting,
             speed_mps=speed_mps,
-            tip_height_m=tip_height_m,
+            tip_height_m=gear.top_height_m(tip_height_m),
         )
         path = line_path(rod)
         points = pd.DataFrame(path.points_m, columns=["astern_m", "across_m", "depth_m"])
@@ -253,7 +251,7 @@ class Explorer:
             lateral_m=float(end["across_m"]),
             setback_m=float(end["astern_m"]),
             reason=path.reason,
-            top="pulley" if isinstance(gear, Rigger) else "rod tip",
+            top=gear.hangs_from,
             trials=belief.trials,
         )
         self.words.value = explorer_words.where_it_runs(line, units).html

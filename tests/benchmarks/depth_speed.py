@@ -19,8 +19,9 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
 from analysis.depth import Columns, believe, solve
-from analysis.depth.model import FRESH_WATER, tow_of
-from analysis.gear import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
+from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
+from analysis.depth.model import tow_of
+from analysis.depth.water import FRESH_WATER
 
 CORE = WeightedLine(
     parts=(

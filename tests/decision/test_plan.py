@@ -12,8 +12,8 @@ from analysis.decision.plan import PLAN, plan_period, plan_spread
 from analysis.decision.spread import speed_of_boat, spread_table
 from analysis.depth import solve
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M
+from analysis.depth.kinds import Diver
 from analysis.errors import RodhoursError
-from analysis.gear import Diver
 from analysis.show.sentences.plan import plan_sentences
 from analysis.units import to_si
 

@@ -24,7 +24,7 @@ from analysis.decision.week import (
 )
 from analysis.decision.weekdepth import depth_of
 from analysis.depth import solve
-from analysis.gear import Diver, Rigger
+from analysis.depth.kinds import Diver, Rigger
 from analysis.rates.join import combine, join
 from analysis.season import Options, read_seasons, season_answer
 

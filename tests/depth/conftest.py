@@ -7,7 +7,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from analysis.gear import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
+from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
 
 WATER_KG_M3 = 999.7
 

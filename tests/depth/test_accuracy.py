@@ -5,9 +5,10 @@ import pytest
 
 from analysis.depth import Columns, solve
 from analysis.depth.closed import tow_weightless
-from analysis.depth.model import FRESH_WATER, tow_of
+from analysis.depth.kinds import Diver, FlatLine, Part, Rigger
+from analysis.depth.model import tow_of
 from analysis.depth.towline import tow_lines
-from analysis.gear import Diver, FlatLine, Part, Rigger
+from analysis.depth.water import FRESH_WATER
 
 WANTED = 1e-4  # the relative error asked for
 CLAIMED = 1e-5  # the relative error that the docstrings claim

@@ -7,8 +7,7 @@ import pytest
 
 from analysis.depth import Columns, SetErrors, believe
 from analysis.depth.belief import log_depth, slopes_of
-from analysis.depth.priors import parameters_of
-from analysis.gear import Diver, Rigger
+from analysis.depth.kinds import Diver, Rigger
 
 NO_SET_ERRORS = SetErrors(counter_sd=0.0, speed_sd_mps=0.0, current_sd_mps=0.0)
 
@@ -164,6 +163,6 @@ def test_slopes_agree_with_small_steps():
 
 
 def test_every_prior_says_where_it_comes_from(gear):
-    for parameter in parameters_of(gear):
+    for parameter in gear.parameters():
         assert parameter.sd > 0.0
         assert len(parameter.source) > 20

@@ -6,7 +6,7 @@ import pytest
 
 from analysis.depth import Columns, believe, calibrate, solve
 from analysis.depth.belief import log_depth
-from analysis.gear import Diver
+from analysis.depth.kinds import Diver
 
 NOISE = 0.03  # of a trial, as on the shared physics page
 

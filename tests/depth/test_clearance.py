@@ -5,7 +5,7 @@ import pytest
 
 from analysis.depth import Columns, RodLine, believe, clearances, line_path, solve
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, LinePath
-from analysis.gear import Diver, Rigger
+from analysis.depth.kinds import Diver, Rigger
 
 DIVER = believe(Diver())
 

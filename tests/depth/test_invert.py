@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from analysis.depth import believe, calibrate, equal_depth_table, line_out_for, solve
-from analysis.gear import Diver, Part, Rigger, WeightedLine
+from analysis.depth.kinds import Diver, Part, Rigger, WeightedLine
 
 SPEED = 1.1
 

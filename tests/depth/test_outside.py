@@ -6,9 +6,10 @@ import pytest
 from scipy.optimize import brentq, fsolve
 
 from analysis.depth import Columns, solve
-from analysis.depth.model import FRESH_WATER, solve_columns, tow_of
+from analysis.depth.kinds import Diver, Part, Rigger, WeightedLine
+from analysis.depth.model import solve_columns, tow_of
 from analysis.depth.towline import line_points
-from analysis.gear import Diver, Part, Rigger, WeightedLine
+from analysis.depth.water import FRESH_WATER
 
 GRAVITY = 9.80665
 

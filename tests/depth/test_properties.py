@@ -6,9 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analysis.depth import Columns, RodLine, believe, line_path, solve
-from analysis.depth.model import FRESH_WATER, tow_of
+from analysis.depth.kinds import Diver
+from analysis.depth.model import tow_of
 from analysis.depth.towline import Tow, tow_lines
-from analysis.gear import Diver, Water
+from analysis.depth.water import FRESH_WATER, Water
 from analysis.units import from_si, to_si
 
 SPEED = st.floats(0.5, 2.0)

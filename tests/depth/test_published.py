@@ -7,8 +7,8 @@ import pytest
 from iapws import IAPWS95
 
 from analysis.depth import solve
-from analysis.depth.water import density_kg_m3, kinematic_viscosity_m2_s, reynolds
-from analysis.gear import Diver, Rigger, Water
+from analysis.depth.kinds import Diver, Rigger
+from analysis.depth.water import Water, density_kg_m3, kinematic_viscosity_m2_s, reynolds
 
 FT, MPH = 0.3048, 0.44704
 PUBLISHED = Path(__file__).parents[1] / "published"

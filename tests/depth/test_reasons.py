@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from analysis.depth import solve
-from analysis.gear import Diver, FlatLine, Part, Rigger, WeightedLine
+from analysis.depth.kinds import Diver, FlatLine, Part, Rigger, WeightedLine
 
 USUAL = {"setting": 1.0, "line_out_m": 30.0, "speed_mps": 1.1, "tip_height_m": 1.5}
 

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
+from analysis.depth.kinds import Diver, Rigger
 from analysis.errors import LogError
-from analysis.gear import Diver, Rigger
 from analysis.log.boat import DEFAULT_TIP_HEIGHT_M, read_boat
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from analysis.depth import solve
+from analysis.depth.kinds import Diver
 from analysis.errors import LogError
-from analysis.gear import Diver
 from analysis.report import depth_table
 from analysis.report.atomic import WriteError
 from analysis.report.depth_table import ADDED, write_depths

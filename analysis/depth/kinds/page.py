@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import MISSING, Field, fields
 from typing import Any
 
-from analysis.gear import KINDS, FlatLine, Gear, Part, WeightedLine
+from analysis.depth.kinds import KINDS, Gear, Part
 
 TITLE = """\
 # Gear in boat.toml
@@ -17,13 +17,6 @@ that matters should be calibrated with a depth logger (`soaks`). All keys are in
 the tables are written in. Weights are in water.
 """
 
-_EXAMPLES = {
-    "diver": '[gear.diver]\nkind = "diver"\n'
-    'roll_deg = { "0" = 0.0, "1" = 20.5, "2" = 38.5, "3" = 47.0 }\nline_diameter_mm = 0.30\n',
-    "rigger": '[gear.rigger]\nkind = "rigger"\nball_mass_kg = 4.536\npulley_height_m = 1.2\n',
-    "weighted line": f'[gear."lead core"]\nkind = "weighted line"\n{WeightedLine.example}\n',
-    "flat line": f'[gear.flat]\nkind = "flat line"\n{FlatLine.example}\n',
-}
 _WORDS = {
     "roll_deg": (
         "degrees",
@@ -57,7 +50,7 @@ def _table(kind: type[Gear] | type[Part], *hidden: str) -> str:
 def gear_page() -> str:
     """Return the page in Markdown, an example of every kind in it."""
     sections = [
-        f"## {kind}\n\n{_first(cls)}\n\n```toml\n{_EXAMPLES[kind]}```\n\n{_table(cls, 'name')}\n"
+        f"## {kind}\n\n{_first(cls)}\n\n```toml\n{cls.example}```\n\n{_table(cls, 'name')}\n"
         for kind, cls in KINDS.items()
     ]
     parts = (
