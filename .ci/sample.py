@@ -29,7 +29,7 @@ def main() -> None:
         months,
         results.units,
         height_in=4.2,
-        told=show.describe.rate_by_month(months, results.units),
+        told=show.alt_text.rate_by_month(months, results.units),
     )
     found = re.search(r"base64,([^\"]+)", fragment.html)
     if found is None:
@@ -38,7 +38,7 @@ def main() -> None:
     (SAMPLE / PICTURE).write_bytes(base64.b64decode(found[1]))
     readme = Path(__file__).parents[1] / "README.md"
     text = readme.read_text(encoding="utf-8")
-    alt = show.describe.rate_by_month(months, results.units).alt
+    alt = show.alt_text.rate_by_month(months, results.units).alt
     text = re.sub(r"!\[[^\]]*\]\(reports/sample/", f"![{alt}](reports/sample/", text)
     readme.write_text(text, encoding="utf-8")
 

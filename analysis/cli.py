@@ -269,7 +269,7 @@ def _review(arguments: argparse.Namespace) -> int:
 
 
 def _weekly(arguments: argparse.Namespace) -> int:
-    from analysis.report.weekly import Settings, write_weeks
+    from analysis.report.weekly.run import Settings, write_weeks
 
     logs = arguments.logs or demo_logs()
     out = arguments.out or default_reports() / "weekly"
@@ -297,7 +297,7 @@ def _weekly(arguments: argparse.Namespace) -> int:
 
 
 def _depth(arguments: argparse.Namespace) -> int:
-    from analysis.report.depth_table import write_depths
+    from analysis.report.depth_command import write_depths
 
     rows, unsolved = write_depths(arguments.table, arguments.gear, arguments.out)
     print(f"{rows} rows written to {arguments.out}")

@@ -14,22 +14,22 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, answer
-from analysis.decision.plan import check_plan
-from analysis.decision.review import review
-from analysis.decision.spread import spread_table
+from analysis.diagnostics.checks import check_table
 from analysis.effort import Gap, count_effort, coverage
-from analysis.effort.coverage import without_hours
+from analysis.effort.gaps import without_hours
 from analysis.effort.strikes import unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
-from analysis.rates.bandrates import TemperatureAt
-from analysis.rates.checks import check_table
-from analysis.rates.choice import RULE
+from analysis.rates.build_exposure import BoatSeason, combine, join
 from analysis.rates.exposure import Exposure
-from analysis.rates.join import BoatSeason, combine, join
-from analysis.rates.threads import one_thread
+from analysis.rates.model_selection import RULE
+from analysis.rates.standardised import TemperatureAt
+from analysis.review.tables import review
 from analysis.show import sentences
+from analysis.spread.line_outs import spread_table
+from analysis.spread.plan import check_plan
+from analysis.stats.threads import one_thread
 from analysis.units import Units, band_height_m, in_boat_units
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
@@ -57,7 +57,7 @@ class Options:
         Gears on board next season; by default all of boat.toml.
     plan_for : str or None
         Period of this season that the starting spread is made for, such as ``2026-05``, ``May``
-        or ``season``; see `analysis.decision.plan.plan_period`.
+        or ``season``; see `analysis.spread.plan.plan_period`.
     lures : bool
         Whether each lure has an effect of its own, shrunk as those of gears are.
     """

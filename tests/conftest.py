@@ -9,6 +9,8 @@ from types import ModuleType
 import pytest
 from threadpoolctl import threadpool_limits
 
+pytest_plugins = ["known_seasons", "open_data"]
+
 
 @pytest.fixture(scope="session", autouse=True)
 def one_thread() -> Iterator[None]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from analysis.report.page import find_browser
+from analysis.render.page import find_browser
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -8,8 +8,6 @@ from typing import Any, ClassVar, Self
 import numpy as np
 import pytest
 
-from analysis.decision.logbook import Logbook
-from analysis.decision.week import FittedYear, week_figures
 from analysis.depth import calibrate, solve
 from analysis.depth.columns import Columns
 from analysis.depth.fields import area, check_numbers, diameter, known, number
@@ -20,6 +18,8 @@ from analysis.depth.towline import Array, Tow
 from analysis.depth.water import Water
 from analysis.report.depth_study import study_depth
 from analysis.season import analyse
+from analysis.weekly.club_log import Logbook
+from analysis.weekly.week import FittedYear, week_figures
 from data.simulate import simulate_season
 
 

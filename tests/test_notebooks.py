@@ -13,7 +13,7 @@ import pytest
 from nbformat import NotebookNode
 
 from analysis.places import NOTEBOOKS
-from analysis.report.notebook import default_parameters, run_notebook
+from analysis.render.notebook import default_parameters, run_notebook
 from analysis.report.results import write_results
 
 PATHS = sorted(NOTEBOOKS.rglob("*.ipynb"))

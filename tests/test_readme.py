@@ -12,7 +12,7 @@ from analysis.cli import build_parser
 from analysis.effort import count_effort
 from analysis.log import read_log
 from analysis.names import glossary
-from analysis.show.words import CAUTIONS
+from analysis.show.season.words import CAUTIONS
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

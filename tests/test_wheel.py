@@ -39,7 +39,7 @@ def test_wheel_holds_every_module_notebook_template_and_the_demo(wheel: Path) ->
     data = {f"rodhours/{name}" for name in tracked("notebooks", "data/demo", "reports/sample")}
     modules = tracked("analysis") - {"analysis/alias.py"}  # which is rodhours/__init__.py there
     assert names == modules | data | {"rodhours/__init__.py"}
-    assert "analysis/report/template/rodhours/page.css" in names
+    assert "analysis/render/template/rodhours/page.css" in names
 
 
 def test_wheel_unpacked_anywhere_is_whole_and_writes_where_one_works(

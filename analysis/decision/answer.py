@@ -17,18 +17,18 @@ from analysis.decision.bands import (
     judge,
     spread_share,
 )
-from analysis.rates.average import fit_average, holding
-from analysis.rates.bandrates import SEASON, BoatHours, TemperatureAt, band_draws
-from analysis.rates.cells import band_of
-from analysis.rates.checks import Check, check_fit
-from analysis.rates.choice import Choice, choose_model
+from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.levels import Levels, trip_levels
-from analysis.rates.plausible import weigh
-from analysis.rates.smooth import Smooth
-from analysis.rates.speed import SpeedCurve, fit_speed, fit_within_trips
+from analysis.rates.model_averaging import fit_average, holding
+from analysis.rates.model_selection import Choice, choose_model
+from analysis.rates.shape_prior import weigh
+from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, band_draws
+from analysis.rates.trip_rates import Levels, trip_levels
+from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
+from analysis.stats.cells import band_of
+from analysis.stats.pspline import Smooth
 
 Array = NDArray[np.float64]
 
@@ -162,7 +162,7 @@ def answer(
     ----------
     exposure : Exposure
     temperature_at : callable
-        See `analysis.rates.bandrates.TemperatureAt`.
+        See `analysis.rates.standardised.TemperatureAt`.
     edges_m : (bands + 1,) array
     rng : numpy.random.Generator
     choice : Choice, optional

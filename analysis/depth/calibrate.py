@@ -14,7 +14,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analysis.depth.belief import (
+from analysis.depth.columns import Columns, Texts
+from analysis.depth.kinds import Gear
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
+from analysis.depth.model import solve_columns
+from analysis.depth.towline import Array
+from analysis.depth.trialfit import TRIAL_SD, fit_trials
+from analysis.depth.uncertainty import (
     GearBelief,
     Prediction,
     SetErrors,
@@ -22,12 +28,6 @@ from analysis.depth.belief import (
     jacobian,
     slopes_of,
 )
-from analysis.depth.columns import Columns, Texts
-from analysis.depth.kinds import Gear
-from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
-from analysis.depth.model import solve_columns
-from analysis.depth.towline import Array
-from analysis.depth.trialfit import TRIAL_SD, fit_trials
 from analysis.depth.water import FRESH_WATER, Water
 
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share

@@ -9,12 +9,12 @@ from itertools import pairwise
 import numpy as np
 from scipy.spatial.distance import cdist
 
-from analysis.depth.belief import GearBelief
 from analysis.depth.columns import Columns
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.model import tow_of
 from analysis.depth.priors import shifts_at
 from analysis.depth.towline import Array, line_points
+from analysis.depth.uncertainty import GearBelief
 
 SIDEWAYS_CLEARANCE_M = 4.572
 """15 ft between divers on one side: common practice, no source."""

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import elementwise
 
-from analysis.depth.belief import GearBelief, slopes_of
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.towline import Array
+from analysis.depth.uncertainty import GearBelief, slopes_of
 
 LONGEST_LINE_OUT_M = 150.0
 SIDES = ("port", "starboard")

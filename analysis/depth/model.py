@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analysis.depth.closed import serves, tow_weightless
+from analysis.depth.closed_form import serves, tow_weightless
 from analysis.depth.columns import Columns, Texts, refusals
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Shifts

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from analysis.depth.belief import GearBelief, jacobian, log_depth, slopes_of
 from analysis.depth.columns import Columns
 from analysis.depth.towline import Array
+from analysis.depth.uncertainty import GearBelief, jacobian, log_depth, slopes_of
 
 TRIAL_SD = 0.03
 """Error of a trial as a share of depth: logger, counter and speed (shared physics page)."""

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.rates.model import RateModel
-from analysis.rates.strata import Strata, information_at
+from analysis.rates.terms import RateModel
+from analysis.stats.conditional import Strata, information_at
 
 Array = NDArray[np.float64]
 

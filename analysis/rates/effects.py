@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.smooth import Smooth
-from analysis.rates.speed import SharedCurve
+from analysis.rates.within_trip import SharedCurve
+from analysis.stats.pspline import Smooth
 
 Array = NDArray[np.float64]
 

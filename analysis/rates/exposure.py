@@ -10,8 +10,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
-from analysis.rates.cells import binned, collapse
-from analysis.rates.model import RateModel
+from analysis.rates.terms import RateModel
+from analysis.stats.cells import binned, collapse
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

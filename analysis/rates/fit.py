@@ -12,10 +12,10 @@ from scipy.stats import halfnorm
 
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
-from analysis.rates.layers import Layers, root
-from analysis.rates.model import RateModel
-from analysis.rates.risk import RiskSets, rods_at_strikes
-from analysis.rates.smoothing import (
+from analysis.rates.terms import RateModel
+from analysis.stats.conditional import Maximum, Strata, group, log_likelihoods, maximise
+from analysis.stats.latent_shift import Layers, root
+from analysis.stats.marginal_likelihood import (
     CLOSE,
     Block,
     Smoothing,
@@ -23,8 +23,8 @@ from analysis.rates.smoothing import (
     penalty_matrix,
     within_limits,
 )
-from analysis.rates.strata import Maximum, Strata, group, log_likelihoods, maximise
-from analysis.rates.threads import one_thread
+from analysis.stats.risk_sets import RiskSets, rods_at_strikes
+from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 

@@ -7,13 +7,13 @@ import pandas as pd
 
 from analysis import labels
 from analysis.effort import Gap, count_effort
-from analysis.effort.coverage import without_hours
+from analysis.effort.gaps import without_hours
 from analysis.effort.strikes import unheld
 from analysis.log import read_log
-from analysis.rates.join import BoatSeason, join
+from analysis.rates.build_exposure import BoatSeason, join
 from analysis.season import gaps_of
-from analysis.show import data_tables
-from analysis.show.rows import records
+from analysis.show.base.rows import records
+from analysis.show.season import data_tables
 
 _MOST_ROWS = 40
 _WIDTH = 96

@@ -22,9 +22,9 @@ from analysis.depth import (
 from analysis.depth.clearance import LinePath
 from analysis.depth.kinds import Gear
 from analysis.depth.limits import LINE_OUT_M, SPEED_MPS
+from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m
 from analysis.errors import LogError, UsageError
 from analysis.log import SeasonLog, read_log
-from analysis.rates.on_board import calibrations_of, dial_of, tip_height_m
 from analysis.units import Units, from_si, to_si
 
 Z90 = 1.645  # half the width of a 90 % interval, in standard deviations

@@ -19,13 +19,15 @@ from analysis.depth.invert import LONGEST_LINE_OUT_M
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import LogError, RodhoursError
 from analysis.log.boat import Boat, read_boat
-from analysis.rates.cells import band_of
-from analysis.rates.join import join
+from analysis.rates.build_exposure import join
 from analysis.season import DEFAULT_BAND, read_seasons
-from analysis.show import depth_tables, explorer_figures, explorer_words, figure
-from analysis.show.explorer_words import LineAt
-from analysis.show.fragments import Fragment, Told, paragraph
-from analysis.show.style import SETTINGS
+from analysis.show import figure
+from analysis.show.base.html import Fragment, Told, paragraph
+from analysis.show.base.style import SETTINGS
+from analysis.show.depth import explorer_figures, explorer_words
+from analysis.show.depth import tables as depth_tables
+from analysis.show.depth.explorer_words import LineAt
+from analysis.stats.cells import band_of
 from analysis.units import from_si, to_si
 
 PICTURE_IN = (8.0, 3.8)

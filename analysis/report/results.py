@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.errors import RodhoursError
 from analysis.log.tables import nearest
 from analysis.names import FRAMES
-from analysis.report.atomic import put_in_place, staging
+from analysis.render.staging import put_in_place, staging
 from analysis.units import Units
 
 if TYPE_CHECKING:

@@ -9,12 +9,12 @@ import pandas as pd
 from matplotlib.backends.backend_pdf import PdfPages
 
 from analysis.places import NOTEBOOKS
-from analysis.report.atomic import only_run, put_in_place, staging
-from analysis.report.notebook import NotebookError, run_notebook
-from analysis.report.page import to_html
+from analysis.render.notebook import NotebookError, run_notebook
+from analysis.render.page import to_html
+from analysis.render.staging import only_run, put_in_place, staging
 from analysis.report.results import TABLES, publish_results, stage_results
-from analysis.show.card import SIZES_IN, spread_card
-from analysis.show.spread import heading, of_boats, own_units
+from analysis.show.season.card import SIZES_IN, spread_card
+from analysis.show.season.spread import heading, of_boats, own_units
 from analysis.units import Units
 
 if TYPE_CHECKING:

@@ -1,26 +1,27 @@
 """Pictures, tables and sentences from frames."""
 
-from analysis.show import (
+from analysis.show import week
+from analysis.show.base import rows
+from analysis.show.base.html import Fragment, Told, figure, height_of, picture
+from analysis.show.season import (
+    alt_text,
+    course_figures,
     data_tables,
-    describe,
     figures,
     gear_figures,
     gear_tables,
-    rows,
-    season_figures,
-    season_tables,
     spread,
     step_tables,
-    week,
+    tables,
     words,
 )
-from analysis.show.fragments import Fragment, Told, figure, height_of, picture
 
 __all__ = [
     "Fragment",
     "Told",
+    "alt_text",
+    "course_figures",
     "data_tables",
-    "describe",
     "figure",
     "figures",
     "gear_figures",
@@ -28,10 +29,9 @@ __all__ = [
     "height_of",
     "picture",
     "rows",
-    "season_figures",
-    "season_tables",
     "spread",
     "step_tables",
+    "tables",
     "week",
     "words",
 ]

@@ -32,11 +32,11 @@ from scipy.interpolate import BSpline
 from analysis.decision.answer import answer
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.cells import binned, collapse
-from analysis.rates.join import BoatSeason, join
-from analysis.rates.risk import rods_at_strikes
-from analysis.rates.smooth import Smooth
-from analysis.rates.strata import Maximum, group, maximise
+from analysis.rates.build_exposure import BoatSeason, join
+from analysis.stats.cells import binned, collapse
+from analysis.stats.conditional import Maximum, group, maximise
+from analysis.stats.pspline import Smooth
+from analysis.stats.risk_sets import rods_at_strikes
 from data.simulate import simulate_season
 
 Array = NDArray[np.float64]

@@ -4,7 +4,7 @@
 
 For each season: strikes that the true rate gives more, over the rod-hours as they were fished, had
 every rod whose gear reaches it been in the bands that the months' answers name; against what
-`analysis.decision.cost` says of the log, with its 90 % interval.
+`analysis.review.cost` says of the log, with its 90 % interval.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer
-from analysis.decision.cost import cost_table, deepest_m
-from analysis.rates.join import BoatSeason, join
+from analysis.rates.build_exposure import BoatSeason, join
+from analysis.review.cost import cost_table, deepest_m
 from analysis.season import Options, read_seasons, season_answer
 from data.simulate import SimulatedSeason, simulate_season
 

@@ -28,16 +28,16 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import answer
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
+from analysis.diagnostics.random_effects import fit_by
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.bandrates import SEASON, BoatHours, band_draws
-from analysis.rates.choice import candidates
+from analysis.rates.build_exposure import BoatSeason, join
 from analysis.rates.effects import effect_table
 from analysis.rates.exposure import Exposure
-from analysis.rates.join import BoatSeason, join
-from analysis.rates.levels import trip_levels
-from analysis.rates.random_effects import fit_by
-from analysis.rates.speed import fit_speed
+from analysis.rates.model_selection import candidates
+from analysis.rates.standardised import SEASON, BoatHours, band_draws
+from analysis.rates.trip_rates import trip_levels
+from analysis.rates.within_trip import fit_speed
 from data.simulate import SCENARIOS, simulate_season
 from data.truth import Truth
 

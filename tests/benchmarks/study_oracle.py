@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.special import expit
 
-from analysis.rates.bandrates import SEASON
-from analysis.rates.risk import rods_at_strikes
+from analysis.rates.standardised import SEASON
+from analysis.stats.risk_sets import rods_at_strikes
 from data.scenario import FT
 
 if TYPE_CHECKING:

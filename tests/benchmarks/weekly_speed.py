@@ -29,8 +29,8 @@ import numpy as np
 from nbformat.v4 import new_code_cell, new_notebook
 
 from analysis.cli import demo_logs
-from analysis.report.weekly_store import NOTEBOOK, STORE
-from analysis.report.weekly_workers import cores
+from analysis.report.weekly.store import NOTEBOOK, STORE
+from analysis.report.weekly.workers import cores
 
 ONE = ("2026-W27", "2026-W27")
 TWENTY = ("2026-W20", "2026-W39")

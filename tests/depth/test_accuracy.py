@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from analysis.depth import Columns, solve
-from analysis.depth.closed import tow_weightless
+from analysis.depth.closed_form import tow_weightless
 from analysis.depth.kinds import Diver, FlatLine, Part, Rigger
 from analysis.depth.model import tow_of
 from analysis.depth.towline import tow_lines

@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 
 from analysis.depth import Columns, believe, calibrate, solve
-from analysis.depth.belief import log_depth
 from analysis.depth.kinds import Diver
+from analysis.depth.uncertainty import log_depth
 
 NOISE = 0.03  # of a trial, as on the shared physics page
 

@@ -5,10 +5,10 @@ import numpy as np
 import pytest
 
 from analysis.decision.answer import answer
-from analysis.rates.choice import candidates
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.fit import fit_rate, rods_of
-from analysis.rates.speed import fit_within_trips
+from analysis.rates.model_selection import candidates
+from analysis.rates.within_trip import fit_within_trips
 
 LONGEST_M = 3.0
 

@@ -11,9 +11,9 @@ from scipy.stats import gamma, poisson
 from statsmodels.gam.api import GLMGam
 from statsmodels.gam.smooth_basis import AdditiveGamSmoother, UnivariateGamSmoother
 
-from analysis.rates.counts import fit_counts
-from analysis.rates.smooth import Smooth
-from analysis.rates.strata import group, log_likelihood, maximise
+from analysis.stats.conditional import group, log_likelihood, maximise
+from analysis.stats.counts import fit_counts
+from analysis.stats.pspline import Smooth
 
 LOW_M, HIGH_M = 700.0, 5000.0
 """Range of the smooths, as in tests/published/rates_reference.R."""

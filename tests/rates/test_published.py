@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.rates.counts import fit_counts
+from analysis.stats.counts import fit_counts
 
 
 def held(table, published, model, *, coef, se):

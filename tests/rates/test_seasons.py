@@ -6,10 +6,10 @@ import pandas as pd
 import pytest
 
 from analysis.decision.answer import answer
+from analysis.diagnostics.random_effects import fit_by
 from analysis.errors import FitError
-from analysis.rates.choice import candidates
 from analysis.rates.fit import fit_rate
-from analysis.rates.random_effects import fit_by
+from analysis.rates.model_selection import candidates
 
 
 def told(whole, seed=1):

@@ -57,7 +57,7 @@ class Weekly:
 @pytest.fixture(scope="session")
 def weekly(club_files: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Weekly:
     """Weekly reports of a club of four that types markup wherever it can: weeks 26 to 29."""
-    from analysis.report.weekly import write_weeks
+    from analysis.report.weekly.run import write_weeks
 
     logs = club_files.write_club(tmp_path_factory.mktemp("club"), hostile=True)
     out = tmp_path_factory.mktemp("weekly")

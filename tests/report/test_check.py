@@ -5,7 +5,7 @@ import pytest
 
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.join import BoatSeason, join
+from analysis.rates.build_exposure import BoatSeason, join
 from analysis.report.check import check_log
 from analysis.season import gaps_of
 

@@ -9,10 +9,10 @@ from analysis.effort import count_effort
 from analysis.errors import LogError, UsageError
 from analysis.log import read_log
 from analysis.places import NOTEBOOKS
-from analysis.rates.join import BoatSeason
+from analysis.rates.build_exposure import BoatSeason
+from analysis.render.notebook import run_notebook
 from analysis.report.depth_study import DepthStudy, study_depth
-from analysis.report.notebook import run_notebook
-from analysis.show import depth_tables
+from analysis.show.depth import tables as depth_tables
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 

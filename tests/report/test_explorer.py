@@ -8,8 +8,8 @@ import pytest
 
 from analysis.errors import LogError
 from analysis.places import NOTEBOOKS
+from analysis.render.notebook import run_notebook
 from analysis.report.explorer import Explorer, counts_of, explore
-from analysis.report.notebook import run_notebook
 
 DEMO = NOTEBOOKS.parent / "data" / "demo" / "dunlin-2026"
 

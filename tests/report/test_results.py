@@ -8,7 +8,7 @@ from types import ModuleType, SimpleNamespace
 import pandas as pd
 import pytest
 
-from analysis.report.atomic import WriteError
+from analysis.render.staging import WriteError
 from analysis.report.results import ResultsError, read_results, write_results
 
 

@@ -9,8 +9,8 @@ import pandas as pd
 import pypdfium2
 import pytest
 
-from analysis.report.atomic import WriteError, only_run
-from analysis.report.notebook import NotebookError, read_notebook, run_notebook
+from analysis.render.notebook import NotebookError, read_notebook, run_notebook
+from analysis.render.staging import WriteError, only_run
 from analysis.report.review import write_review
 
 WriteNotebook = Callable[..., Path]

@@ -9,9 +9,8 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.show import depth_figures as figures
-from analysis.show import depth_tables as tables
-from analysis.show.style import SETTINGS
+from analysis.show.base.style import SETTINGS
+from analysis.show.depth import figures, tables
 from analysis.units import Units
 
 FEET = Units(

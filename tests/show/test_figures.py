@@ -10,8 +10,9 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.show import figures, gear_figures, marks, rows, season_figures
-from analysis.show.style import SETTINGS
+from analysis.show.base import marks, rows
+from analysis.show.base.style import SETTINGS
+from analysis.show.season import course_figures, figures, gear_figures
 from analysis.units import Units
 
 FEET = Units(
@@ -147,14 +148,14 @@ def test_panels_need_axes_that_can_be_divided() -> None:
 
 def test_calendar_shows_each_day_once(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
     twice = pd.concat([tables["trips"], tables["trips"].head(3)], ignore_index=True)
-    season_figures.trip_calendar(twice, ax=ax)
+    course_figures.trip_calendar(twice, ax=ax)
     assert len(ax.collections[0].get_offsets()) == 60
 
 
 def test_weeks_show_band_thermocline_and_temperatures(
     tables: dict[str, pd.DataFrame], ax: Axes
 ) -> None:
-    season_figures.best_band_by_week(tables["weeks"], tables["profile"], FEET, ax=ax)
+    course_figures.best_band_by_week(tables["weeks"], tables["profile"], FEET, ax=ax)
     assert len(ax.patches) == 16  # one of 17 weeks has no band
     texts = drawn_texts(ax)
     assert "thermocline" in texts
@@ -163,13 +164,13 @@ def test_weeks_show_band_thermocline_and_temperatures(
 
 def test_weeks_without_casts_show_bands_alone(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
     weeks = tables["weeks"].assign(thermocline_m=np.nan)
-    season_figures.best_band_by_week(weeks, pd.DataFrame(), FEET, ax=ax)
+    course_figures.best_band_by_week(weeks, pd.DataFrame(), FEET, ax=ax)
     assert "thermocline" not in drawn_texts(ax)
     assert len(ax.patches) == 16
 
 
 def test_long_and_hostile_names_are_cut(tables: dict[str, pd.DataFrame], ax: Axes) -> None:
-    season_figures.species_outcomes(tables["species"], ax=ax)
+    course_figures.species_outcomes(tables["species"], ax=ax)
     names = [tick.get_text() for tick in ax.get_yticklabels()]
     assert names[0] == "lake trout"
     assert names[-1].endswith("…")

@@ -9,7 +9,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.show.fragments import Told, box, bullets, drawable, figure, paragraph, picture
+from analysis.show.base.html import Told, box, bullets, drawable, figure, paragraph, picture
 
 HOSTILE = '"><script>x</script>'
 TOLD = Told(alt="Best at 40 ft", caption="Rates", missing="Nothing here.")

@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from analysis.show import gear_tables
+from analysis.show.season import gear_tables
 from analysis.units import Units
 
 FEET = Units(

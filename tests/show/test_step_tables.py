@@ -7,9 +7,9 @@ import pandas as pd
 import pytest
 
 from analysis.rates.effects import effect_table
-from analysis.rates.model import RateModel
-from analysis.rates.smooth import Smooth
-from analysis.show.step_tables import steps
+from analysis.rates.terms import RateModel
+from analysis.show.season.step_tables import steps
+from analysis.stats.pspline import Smooth
 from analysis.units import Units, to_si
 
 FEET = Units(

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from analysis.show.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
+from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
 
 
 def luminance(colour: str) -> float:

@@ -3,7 +3,7 @@
 import pytest
 from bs4 import BeautifulSoup
 
-from analysis.show.tables import Table
+from analysis.show.base.tables import Table
 
 
 def table() -> Table:

@@ -6,7 +6,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.show import card, data_tables, describe, rows, season_tables, words
+from analysis.show.base import rows
+from analysis.show.season import alt_text, card, data_tables, words
+from analysis.show.season import tables as season_tables
 from analysis.units import Units
 
 FEET = Units(
@@ -23,7 +25,7 @@ def tables(made_up: ModuleType) -> dict[str, pd.DataFrame]:
 def test_description_names_best_band_interval_hours_and_verdict(
     tables: dict[str, pd.DataFrame],
 ) -> None:
-    alt = describe.rate_by_band(tables["bands"], FEET, period="2026-07").alt
+    alt = alt_text.rate_by_band(tables["bands"], FEET, period="2026-07").alt
     best = rows.top(rows.of_period(tables["bands"], "2026-07"), "rate")
     assert "July 2026" in alt
     assert "50–60 ft" in alt
@@ -33,12 +35,12 @@ def test_description_names_best_band_interval_hours_and_verdict(
 
 def test_description_without_a_judged_band_claims_nothing(tables: dict[str, pd.DataFrame]) -> None:
     bands = tables["bands"].assign(p_best=np.nan)
-    alt = describe.rate_by_band(bands, FEET, period="season").alt
+    alt = alt_text.rate_by_band(bands, FEET, period="season").alt
     assert alt == "Rates by depth for the season: no band was fished enough to be judged."
 
 
 def test_months_description_says_which_are_open(tables: dict[str, pd.DataFrame]) -> None:
-    alt = describe.rate_by_month(rows.months(tables["bands"]), FEET).alt
+    alt = alt_text.rate_by_month(rows.months(tables["bands"]), FEET).alt
     assert "May 2026: open" in alt
     assert "July 2026: " in alt
 
@@ -46,18 +48,18 @@ def test_months_description_says_which_are_open(tables: dict[str, pd.DataFrame])
 @pytest.mark.parametrize(
     "tell",
     [
-        lambda none: describe.rate_by_band(none, FEET, period="season"),
-        lambda none: describe.rate_by_month(none, FEET),
-        lambda none: describe.raw_against_rate(none, FEET, period="season"),
-        lambda none: describe.effects_grid(none, FEET),
-        describe.trip_calendar,
-        lambda none: describe.best_band_by_week(none, FEET),
-        describe.cost_by_month,
-        describe.species_outcomes,
-        describe.landing,
-        describe.gear_at_equal_depth,
-        describe.troubles,
-        lambda none: describe.spread_to_scale(none, none, FEET),
+        lambda none: alt_text.rate_by_band(none, FEET, period="season"),
+        lambda none: alt_text.rate_by_month(none, FEET),
+        lambda none: alt_text.raw_against_rate(none, FEET, period="season"),
+        lambda none: alt_text.effects_grid(none, FEET),
+        alt_text.trip_calendar,
+        lambda none: alt_text.best_band_by_week(none, FEET),
+        alt_text.cost_by_month,
+        alt_text.species_outcomes,
+        alt_text.landing,
+        alt_text.gear_at_equal_depth,
+        alt_text.troubles,
+        lambda none: alt_text.spread_to_scale(none, none, FEET),
     ],
 )
 def test_table_that_is_not_there_is_told_in_words(tell: object) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import pandas as pd
 
 from analysis.decision.answer import Answer
-from analysis.decision.review import Review
+from analysis.review.tables import Review
 from analysis.show.sentences import plan, season, steps, tackle, year_before
 from analysis.show.sentences.answer import best_rows, first_lines
 from analysis.units import Units

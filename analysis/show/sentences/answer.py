@@ -10,7 +10,7 @@ from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
 from analysis.decision.leads import more_strikes, what_they_follow
-from analysis.rates.bandrates import SEASON
+from analysis.rates.standardised import SEASON
 from analysis.units import Units
 
 GOOD_WATER = 0.9

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from analysis import labels
 from analysis.decision.answer import Answer, Period
-from analysis.decision.boatplan import BoatFacts
-from analysis.decision.plan import Plan
-from analysis.rates.bandrates import SEASON
+from analysis.rates.standardised import SEASON
+from analysis.spread.boat_plan import BoatFacts
+from analysis.spread.plan import Plan
 from analysis.units import Units
 
 _LACKS = {"sets": "set records", "rods": "rods for the gears on board"}

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.species import ALIKE, FEWEST_STRIKES
+from analysis.review.species import ALIKE, FEWEST_STRIKES
 from analysis.units import Units, from_si
 
 NARROW = (
@@ -57,7 +57,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
     trips : DataFrame
         `trips_table`.
     strikes : DataFrame
-        `analysis.decision.strikes.all_strikes`.
+        `analysis.review.strikes.all_strikes`.
     units : Units
 
     Returns

@@ -10,7 +10,7 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.shares import CHANCE, TIMES, Steps, headline
+from analysis.review.step_plot import CHANCE, TIMES, Steps, headline
 from analysis.units import Units
 
 NOTHING = 0.03

@@ -9,9 +9,9 @@ import pandas as pd
 from scipy import stats
 
 from analysis import labels
-from analysis.decision.landing import Landing
+from analysis.rates.build_exposure import gear_setting
 from analysis.rates.effects import BOUNDS
-from analysis.rates.join import gear_setting
+from analysis.review.landing import Landing
 from analysis.units import Units
 
 

@@ -7,8 +7,8 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
-from analysis.decision.before import OVERALL, SHARE
-from analysis.show.rows import records
+from analysis.review.year_on_year import OVERALL, SHARE
+from analysis.show.base.rows import records
 from analysis.units import Units
 
 

@@ -1,0 +1,1 @@
+"""What is looked at after a fit: checks, single trips, residuals, the field's other models."""

@@ -1,0 +1,251 @@
+"""Where depth and effort meet: modelled depth and temperature joined to every slice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.linalg import block_diag
+
+from analysis.depth import GearBelief
+from analysis.depth.calibrate import Calibration
+from analysis.depth.columns import Columns
+from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.effort import Effort, TemperatureField
+from analysis.effort.on_board import (
+    calibrations_of,
+    dial_of,
+    tip_height_m,
+)
+from analysis.effort.slices import instants
+from analysis.log import SeasonLog
+from analysis.rates.exposure import SHIFTS, Array, Exposure, trip_spans
+
+DEFAULTS_SD = 0.10
+"""Least shared error of log depth of a gear that no soak has tried: the model itself is no better
+known than that, however well its parameters are (shared rule: carry 10-15 % for defaults)."""
+KEPT_VARIANCE = 0.995
+"""Share of the shared depth variance that the errors carried to the models explain."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatSeason:
+    """One season folder, counted: its log, effort, temperatures and what is known of its gears."""
+
+    log: SeasonLog
+    effort: Effort
+    field: TemperatureField
+    calibrations: Mapping[str, Calibration]
+
+    @classmethod
+    def of(cls, log: SeasonLog, effort: Effort) -> BoatSeason:
+        """Calibrate each gear by the log's soaks; without soaks it stays at its prior."""
+        return cls(
+            log=log,
+            effort=effort,
+            field=TemperatureField.from_log(log),
+            calibrations=calibrations_of(log),
+        )
+
+    @property
+    def tip_height_m(self) -> float:
+        """Mean height of the rod tips of its rods."""
+        return tip_height_m(self.log)
+
+    def dial(self, gear: str) -> tuple[float, ...]:
+        """Return the settings of a gear that the log used; see `dial_of`."""
+        return dial_of(self.log, gear)
+
+    def temperature_at(
+        self, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: Array
+    ) -> Array:
+        """Water temperature at trips, times (microseconds, UTC) and depths, NaN where unknown."""
+        return self.field.at(trips, pd.to_datetime(times, unit="us", utc=True), depth_m)[0]
+
+    def belief(self, gear: str) -> GearBelief:
+        """Return what is known of a gear after the soaks."""
+        return self.calibrations[gear].belief
+
+
+def join(seasons: Sequence[BoatSeason]) -> Exposure:
+    """Join modelled depth and water temperature to every slice of some boats' seasons.
+
+    Parameters
+    ----------
+    seasons : sequence of BoatSeason
+        Boats of one season; a fit compares only rods of one boat and trip.
+
+    Returns
+    -------
+    Exposure
+        Its table has, besides the slices' own columns, ``log`` (number of the season folder),
+        ``end``, ``depth_m``, ``depth_sd_m``, ``lateral_m``, ``setback_m``, ``line_pull_n``,
+        ``depth_note`` (why there is no depth), ``lure_temp_c``, ``lure_temp_note``,
+        ``gear_setting``, ``day`` (of the year) and ``period`` (local month).
+    """
+    return combine([_join_one(season) for season in seasons])
+
+
+def combine(parts: Sequence[Exposure]) -> Exposure:
+    """Put exposures of several boats' seasons under each other, ``log`` numbering them."""
+    tables = [part.table.assign(log=number) for number, part in enumerate(parts)]
+    first_row = np.cumsum([0, *(len(table) for table in tables)])
+    first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
+    widths = [part.loadings.shape[1] for part in parts]
+    loadings = np.zeros((first_row[-1], sum(widths)))
+    column = 0
+    for part, row, width in zip(parts, first_row, widths, strict=False):
+        loadings[row : row + len(part.table), column : column + width] = part.loadings
+        column += width
+    table = pd.concat(tables, ignore_index=True)
+    for name in ("gear_setting", "lure"):
+        table[name] = _labels(table[name])
+    return Exposure(
+        table=table,
+        trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
+        start=np.concatenate([part.start for part in parts]),
+        end=np.concatenate([part.end for part in parts]),
+        strike_row=np.concatenate(
+            [p.strike_row + f for p, f in zip(parts, first_row, strict=False)]
+        ),
+        strike_time=np.concatenate([part.strike_time for part in parts]),
+        loadings=loadings,
+        set_error_sd=np.concatenate([part.set_error_sd for part in parts]),
+        layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
+        layer_correlation=block_diag(*(part.layer_correlation for part in parts)),
+        temperature_c=np.concatenate([part.temperature_c for part in parts]),
+    )
+
+
+def _join_one(season: BoatSeason) -> Exposure:
+    slices = season.effort.slices
+    depth = _depths(season)
+    table = slices.assign(**depth.columns)
+    table["gear_setting"] = gear_setting(table["gear"], table["setting"])
+    local = table["start"].dt.tz_convert(season.log.boat.time_zone)
+    dates = season.log.trips.set_index("trip")["date"].reindex(table["trip"])
+    table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
+    table["period"] = dates.dt.strftime("%Y-%m").to_numpy()
+    start, end = instants(table["start"]), instants(table["end"])
+    middle = pd.to_datetime((start + end) // 2, unit="us", utc=True)
+    at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
+    temperature, reason = season.field.at(table["trip"].to_numpy(), middle, at_shifts)
+    centre = len(SHIFTS) // 2
+    table["lure_temp_c"] = temperature[centre]
+    table["lure_temp_note"] = reason[centre]
+    placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
+    trip = pd.factorize(table["trip"])[0].astype(np.intp)
+    first, last = trip_spans(trip, start, end)
+    return Exposure(
+        table=table,
+        trip=trip,
+        start=start,
+        end=end,
+        strike_row=placed["slice"].to_numpy(dtype=np.intp),
+        strike_time=instants(placed["time"]),
+        loadings=depth.loadings,
+        set_error_sd=depth.own_sd,
+        layer_doubt=np.nan_to_num(season.field.doubt_m(middle) / table["depth_m"].to_numpy()),
+        layer_correlation=season.field.layer_correlation(
+            pd.to_datetime(first + (last - first) // 2, unit="us", utc=True)
+        ),
+        temperature_c=_held(temperature.T, centre),
+    )
+
+
+def _labels(text: pd.Series) -> pd.Series:
+    """Texts as categories; an empty one is none of them."""
+    return text.astype("str").where(text.notna() & (text != "")).astype("category")
+
+
+def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:
+    """Label of gear and dial setting, such as ``diver 2``."""
+    dial = setting.map(lambda value: "" if np.isnan(value) else f" {value:g}")
+    return (gear.astype(object) + dial.astype(object)).to_numpy(dtype=object)
+
+
+def _held(temperature: Array, centre: int) -> Array:
+    """Hold the nearest known temperature along each row; a row unknown at its centre stays so."""
+    frame = pd.DataFrame(temperature)
+    right = frame.iloc[:, centre:].ffill(axis=1)
+    left = frame.iloc[:, : centre + 1].bfill(axis=1)
+    held = np.column_stack([left.to_numpy()[:, :-1], right.to_numpy()])
+    held[np.isnan(temperature[:, centre])] = np.nan
+    return held
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Depths:
+    columns: dict[str, NDArray[np.generic]]
+    loadings: Array
+    own_sd: Array
+
+
+def _depths(season: BoatSeason) -> _Depths:
+    """Depth of every slice, solved once for each gear and distinct row, with its errors."""
+    slices, boat = season.effort.slices, season.log.boat
+    rows = len(slices)
+    names = ("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n")
+    columns: dict[str, NDArray[np.generic]] = {name: np.full(rows, np.nan) for name in names}
+    note = np.full(rows, "", dtype=object)
+    own = np.zeros(rows)
+    loadings: list[Array] = []
+    heights = slices["rod"].map(boat.tip_height_of).to_numpy(dtype=float)
+    speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
+    ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
+    for name in boat.gears:
+        here = np.flatnonzero((slices["gear"] == name).to_numpy())
+        if not len(here):
+            continue
+        belief = season.belief(name)
+        wanted = Columns.of(
+            setting=slices["setting"].to_numpy(dtype=float)[here],
+            line_out_m=slices["line_out_m"].to_numpy(dtype=float)[here],
+            speed_mps=speed.to_numpy(dtype=float)[here],
+            tip_height_m=heights[here],
+            leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
+        ).for_gear(belief.gear)
+        first, place = wanted.distinct(ground[here].astype(float))
+        distinct, over_ground = wanted.take(first), ground[here][first]
+        found = belief.predict_columns(distinct, over_ground)
+        for column in names:
+            columns[column][here] = getattr(found, column)[place]
+        note[here] = found.reason[place]
+        shared, own_sd = belief.loadings(distinct, over_ground)
+        own[here] = np.nan_to_num(own_sd[place])
+        if not belief.trials:
+            dial = slices["setting"].fillna(-1.0).to_numpy()[here][first]
+            more = _untried(np.nan_to_num(shared), dial)
+            shared = np.hstack([shared, more])
+            columns["depth_sd_m"][here] = np.hypot(
+                found.depth_sd_m[place], found.depth_m[place] * more.sum(axis=1)[place]
+            )
+        modes = _main_modes(np.nan_to_num(shared[place]), slices["hours"].to_numpy()[here])
+        spread = np.zeros((rows, modes.shape[1]))
+        spread[here] = modes
+        loadings.append(spread)
+    columns["depth_note"] = note
+    return _Depths(
+        columns=columns,
+        loadings=np.hstack(loadings) if loadings else np.zeros((rows, 0)),
+        own_sd=own,
+    )
+
+
+def _untried(shared: Array, dial: Array) -> Array:
+    """One more error for each dial setting, bringing its shared error up to `DEFAULTS_SD`."""
+    settings = np.unique(dial)
+    missing = np.sqrt(np.maximum(DEFAULTS_SD**2 - np.sum(shared**2, axis=1), 0.0))
+    return np.asarray(missing[:, None] * (dial[:, None] == settings))
+
+
+def _main_modes(loadings: Array, hours: Array) -> Array:
+    """Turn correlated shared errors into the few independent ones that matter where rods fished."""
+    weighted = loadings * np.sqrt(hours / hours.sum())[:, None]
+    _, size, turn = np.linalg.svd(weighted, full_matrices=False)
+    kept = np.cumsum(size**2) <= KEPT_VARIANCE * np.sum(size**2)
+    count = min(int(kept.sum()) + 1, len(size))
+    return np.asarray(loadings @ turn[:count].T)

@@ -1,0 +1,113 @@
+"""Fit several models and mix their draws by weight: doubt about the model is carried too."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit, fit_rods, rods_of
+from analysis.rates.terms import RateModel
+from analysis.stats.threads import one_thread
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Member:
+    """A model and its weight in the mixture."""
+
+    model: RateModel
+    weight: float
+
+
+@one_thread
+def fit_average(
+    exposure: Exposure,
+    full: RateModel,
+    members: Mapping[str, Member],
+    rng: np.random.Generator,
+    *,
+    each: int = DRAWS_PER_REFIT,
+) -> Fit:
+    """Fit every member that gets a refit and gather the draws in the columns of the full model.
+
+    A term that a member lacks is zero in its draws, so the mixture is one `Fit` of the full
+    model: what follows needs not know that there were several.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    full : RateModel
+        Holds every term of every member.
+    members : mapping of str to Member
+        Weights add up to 1; the full model is one of them.
+    rng : numpy.random.Generator
+    each : int
+        Draws of each refit.
+
+    Returns
+    -------
+    Fit
+        ``smoothing`` is that of the full model, which always gets a refit: the checks are of it.
+    """
+    rods = rods_of(exposure, full)
+    shares = np.array([member.weight for member in members.values()])
+    refits = np.floor(shares * REFITS).astype(int)
+    short = REFITS - refits.sum()
+    refits[np.argsort(refits - shares * REFITS)[:short]] += 1
+    whole = next(at for at, member in enumerate(members.values()) if member.model is full)
+    if not refits[whole]:
+        refits[np.argmax(refits)] -= 1
+        refits[whole] = 1
+    by_member = {
+        at: fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
+        for at, (member, count) in enumerate(zip(members.values(), refits, strict=True))
+        if count
+    }
+    fits = list(by_member.values())
+    if len(fits) == 1:
+        return fits[0]
+    first = np.cumsum([0, *(int(fit.refit.max()) + 1 for fit in fits)])
+    draws = np.concatenate([_embedded(fit, full) for fit in fits])
+    return replace(
+        by_member[whole],
+        status=next((fit.status for fit in fits if fit.status != "fitted"), "fitted"),
+        coef=draws.mean(axis=0),
+        draws=draws,
+        error_draws=np.concatenate([fit.error_draws for fit in fits]),
+        refit=np.concatenate([fit.refit + f for fit, f in zip(fits, first, strict=False)]),
+        layers=np.column_stack([fit.layers for fit in fits]),
+        dispersion=float(
+            np.average([f.dispersion for f in fits], weights=[len(f.draws) for f in fits])
+        ),
+        converged=all(fit.converged for fit in fits),
+    )
+
+
+def holding(members: Mapping[str, Member], name: str) -> dict[str, Member]:
+    """Members whose model has a term, their weights adding up to 1 again.
+
+    What a term does is asked of these alone. A member without it says that it does exactly
+    nothing, and a mixture in which that weighs most has an interval of no width about nothing:
+    that tells how well the lighter models are believed, not how large the effect may be.
+    """
+    own = {key: member for key, member in members.items() if name in member.model.names}
+    total = sum(member.weight for member in own.values())
+    return {
+        key: replace(member, weight=member.weight / total if total else 1.0 / len(own))
+        for key, member in own.items()
+    }
+
+
+def _embedded(fit: Fit, full: RateModel) -> Array:
+    """Draws of a member in the columns of the full model; its terms' columns come first there."""
+    out = np.zeros((len(fit.draws), full.size))
+    for term in fit.model.terms:
+        here = fit.model.columns_of(term.name)
+        place = full.columns_of(term.name).start
+        out[:, place : place + here.stop - here.start] = fit.draws[:, here]
+    return out

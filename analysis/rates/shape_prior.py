@@ -1,0 +1,125 @@
+"""What is known of fish before a log is read: a curve is rounded, with one peak."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import isotonic_regression
+
+from analysis.rates.effects import weighted_quantile
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit
+from analysis.stats.pspline import Smooth
+from analysis.stats.threads import one_thread
+
+Array = NDArray[np.float64]
+
+WATER = ("depth_m", "lure_temp_c")
+HOLLOW = 0.1
+"""Depth of a hollow under a chord of a curve, in log rate, at which it is less plausible by e."""
+FEWEST_LEFT = 0.1
+"""Least effective share of the draws: where less would be left, the log speaks against what was
+thought plausible, and is believed."""
+POINTS = 60
+DRAWS = REFITS * DRAWS_PER_REFIT
+"""Draws that are kept."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plausible:
+    """A fit whose draws were weighed, and how far that went.
+
+    Attributes
+    ----------
+    fit : Fit
+    kept : float
+        Effective share of the draws that the weights left.
+    tempering : float
+        Power the weights were taken to; below 1 where the log speaks against them.
+    """
+
+    fit: Fit
+    kept: float
+    tempering: float
+
+
+@one_thread
+def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
+    """Weigh a fit's draws by how nearly their curves are rounded, and keep some by the weights.
+
+    One species likes one depth and one temperature, and likes them less the farther away: the
+    log of its rate falls off ever faster, as that of a bell does (it is concave). A curve that
+    falls and rises again, or that turns up at an edge where hardly a rod ran, is a sign of few
+    strikes. This only weighs: a log that says otherwise with many strikes is believed. Where the
+    rods ran is no part of it, since effort must not stand for fish. Importance resampling (Smith &
+    Gelfand 1992, *The American Statistician* 46(2), 84-88, from memory), one draw from each equal
+    part of the cumulated weights.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Plausible
+        Its fit has at most ``DRAWS`` draws.
+    """
+    log_weight = -_hollow(exposure, fit) / HOLLOW
+    tempering = 1.0
+    weight = _normalised(log_weight)
+    while _kept(weight) < FEWEST_LEFT:
+        tempering *= 0.8
+        weight = _normalised(tempering * log_weight)
+    wanted = min(DRAWS, len(weight))
+    place = (rng.random(wanted) + np.arange(wanted)) / wanted
+    chosen = np.searchsorted(np.cumsum(weight), place).clip(max=len(weight) - 1)
+    draws = fit.draws[chosen]
+    weighed = replace(
+        fit,
+        coef=draws.mean(axis=0),
+        draws=draws,
+        error_draws=fit.error_draws[chosen],
+        refit=fit.refit[chosen],
+    )
+    return Plausible(fit=weighed, kept=_kept(weight), tempering=tempering)
+
+
+def _normalised(log_weight: Array) -> Array:
+    weight = np.exp(log_weight - log_weight.max())
+    return np.asarray(weight / weight.sum())
+
+
+def _kept(weight: Array) -> float:
+    """Effective share of the draws (Kish): 1 where all weigh the same."""
+    return float(1.0 / (len(weight) * np.sum(weight**2)))
+
+
+def _hollow(exposure: Exposure, fit: Fit) -> Array:
+    """Sum of the deepest hollows of each draw's curves, where rods ran, under their chords."""
+    hours = exposure.table["hours"].to_numpy(dtype=float)
+    found = np.zeros(len(fit.draws))
+    for name in WATER:
+        term = fit.model.term(name)
+        if not isinstance(term, Smooth):
+            continue
+        values = exposure.table[name].to_numpy(dtype=float)
+        known = np.isfinite(values)
+        low, high = (weighted_quantile(values[known], hours[known], q) for q in (0.002, 0.998))
+        at = term.design(np.linspace(low, high, POINTS))
+        curve = at @ fit.draws[:, fit.model.columns_of(name)].T
+        found += np.max(_rounded(curve) - curve, axis=0)
+    return found
+
+
+def _rounded(curve: Array) -> Array:
+    """Least concave curve above each column: its steps are the decreasing regression of theirs.
+
+    Barlow, Bartholomew, Bremner & Brunk 1972, *Statistical Inference under Order Restrictions*,
+    sec. 1.2 (from memory).
+    """
+    steps = [isotonic_regression(step, increasing=False).x for step in np.diff(curve, axis=0).T]
+    return np.asarray(curve[0] + np.cumsum(np.insert(np.transpose(steps), 0, 0.0, axis=0), axis=0))

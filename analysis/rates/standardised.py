@@ -1,0 +1,187 @@
+"""Rates of depth bands by period: a rod held in a band through the hours the boats fished."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit
+from analysis.rates.terms import RateModel
+from analysis.rates.trip_rates import Levels, refits
+from analysis.stats.threads import one_thread
+
+Array = NDArray[np.float64]
+SEASON = "season"
+
+INNER = 3
+"""Depths within a band over which its rate is averaged."""
+STEP_H = 1.0
+"""Boat hours are sampled this far apart: water changes more slowly."""
+
+TemperatureAt = Callable[[int, NDArray[np.object_], NDArray[np.int64], Array], Array]
+"""(log number, trip ids, times in microseconds, depths) -> temperatures, NaN where unknown."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatHours:
+    """The hours boats fished, each once, with the water at the depths of the bands.
+
+    Attributes
+    ----------
+    edges_m : (bands + 1,) array
+    trip : (hours,) int array
+    weight : (hours,) array
+        Boat hours each stands for.
+    period : (hours,) array
+    day : (hours,) array
+        Day of the year.
+    depth_m : (bands, INNER) array
+    temp_c : (hours, bands, INNER) array
+        NaN where the water's temperature is unknown.
+    layer_doubt_m : (hours,) array
+        Standard deviation of the height of the water's layers, one error a trip.
+    """
+
+    edges_m: Array
+    trip: NDArray[np.intp]
+    weight: Array
+    period: NDArray[np.object_]
+    day: Array
+    depth_m: Array
+    temp_c: Array
+    layer_doubt_m: Array
+
+    @classmethod
+    def of(cls, exposure: Exposure, edges_m: Array, temperature_at: TemperatureAt) -> BoatHours:
+        """Sample each trip from its first line in to its last line out."""
+        table = exposure.table
+        trips = pd.DataFrame(
+            {
+                "trip": exposure.trip,
+                "start": exposure.start,
+                "end": exposure.end,
+                "log": table["log"],
+                "id": table["trip"],
+                "period": table["period"],
+                "day": table["day"],
+                "doubt": exposure.layer_doubt * table["depth_m"].fillna(0.0),
+            }
+        )
+        trips = trips.groupby("trip", as_index=False).agg(
+            {
+                "start": "min",
+                "end": "max",
+                "log": "first",
+                "id": "first",
+                "period": "first",
+                "day": "first",
+                "doubt": "mean",
+            }
+        )
+        length = (trips["end"] - trips["start"]).to_numpy() / 3.6e9
+        count = np.maximum(np.round(length / STEP_H), 1).astype(int)
+        row = np.repeat(np.arange(len(trips)), count)
+        part = np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)
+        share = (part + 0.5) / count[row]
+        span = (trips["end"] - trips["start"]).to_numpy()[row]
+        time = trips["start"].to_numpy()[row] + (share * span).astype(np.int64)
+        inner = (np.arange(INNER) + 0.5) / INNER
+        depth = edges_m[:-1, None] + np.diff(edges_m)[:, None] * inner
+        temp = np.full((len(row), *depth.shape), np.nan)
+        for log in trips["log"].unique():
+            here = np.flatnonzero(trips["log"].to_numpy()[row] == log)
+            ids = trips["id"].to_numpy(dtype=object)[row[here]]
+            wanted = np.broadcast_to(depth.reshape(-1, 1), (depth.size, len(here)))
+            found = temperature_at(int(log), ids, time[here], wanted)
+            temp[here] = found.T.reshape(len(here), *depth.shape)
+        return cls(
+            edges_m=edges_m,
+            trip=trips["trip"].to_numpy()[row],
+            weight=(length / count)[row],
+            period=trips["period"].to_numpy(dtype=object)[row],
+            day=trips["day"].to_numpy(dtype=float)[row],
+            depth_m=depth,
+            temp_c=temp,
+            layer_doubt_m=trips["doubt"].to_numpy()[row],
+        )
+
+    def displaced(self, shift_m: Array) -> Array:
+        """Temperatures with each hour's layers ``shift_m`` deeper than the casts put them."""
+        flat = self.temp_c.reshape(len(self.trip), -1)
+        step = float(np.diff(self.depth_m.ravel()[:2])[0])
+        place = np.clip(np.arange(flat.shape[1]) - shift_m[:, None] / step, 0, flat.shape[1] - 1)
+        below = np.minimum(place.astype(int), flat.shape[1] - 2)
+        share = place - below
+        hour = np.arange(len(flat))[:, None]
+        moved = (1 - share) * flat[hour, below] + share * flat[hour, below + 1]
+        return np.where(np.isnan(moved), flat, moved).reshape(self.temp_c.shape)
+
+
+@one_thread
+def band_draws(
+    fit: Fit,
+    levels: Levels,
+    hours: BoatHours,
+    groups: Sequence[NDArray[np.bool_]],
+) -> list[Array]:
+    """Draws of each band's rate over some groups of boat hours.
+
+    Parameters
+    ----------
+    fit : Fit
+    levels : Levels
+    hours : BoatHours
+    groups : sequence of (hours,) bool arrays
+        The hours of each period.
+
+    Returns
+    -------
+    list of (bands, draws) array
+        Strikes per rod-hour of a rod held in the band through the group's hours, at its boat's
+        mix of leaders and gears of the season. NaN where the temperature of more than half of the
+        hours is unknown to a model that needs it.
+    """
+    bands, inner = hours.depth_m.shape
+    count = len(hours.trip)
+    model = fit.model
+    known: NDArray[np.bool_] = np.ones((count, bands), dtype=bool)
+    if model.term("lure_temp_c") is not None:
+        known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
+    out = [np.full((bands, len(fit.draws)), np.nan) for _ in groups]
+    for draws in refits(fit):
+        shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
+        design = water_design(model, hours, shift_m)
+        each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
+        water = each.mean(axis=2)
+        level = levels.level[:, draws] * levels.mix[:, draws]
+        rate = water * level[hours.trip][:, None, :]
+        for group, found in zip(groups, out, strict=True):
+            weight = hours.weight[group, None] * known[group]
+            total = weight.sum(axis=0)
+            mean = np.einsum("hb,hbd->bd", weight, rate[group]) / np.maximum(total, 1e-12)[:, None]
+            mean[total < 0.5 * hours.weight[group].sum()] = np.nan
+            found[:, draws] = mean
+    return out
+
+
+def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = None) -> Array:
+    """Design of a model's terms of the water at every hour and inner depth of the bands.
+
+    Rows are hours, then bands, then inner depths; ``shift_m`` displaces the layers of each hour.
+    """
+    bands, inner = hours.depth_m.shape
+    depth = np.broadcast_to(hours.depth_m, (len(hours.trip), bands, inner)).ravel()
+    values: dict[str, NDArray[np.generic]] = {}
+    if model.term("depth_m") is not None:
+        values["depth_m"] = depth
+    if model.term("drift") is not None:
+        values["drift"] = np.column_stack([depth, np.repeat(hours.day, bands * inner)])
+    if model.term("lure_temp_c") is not None:
+        temp = hours.temp_c if shift_m is None else hours.displaced(shift_m)
+        values["lure_temp_c"] = np.nan_to_num(temp).ravel()
+    return model.design(values, len(depth))

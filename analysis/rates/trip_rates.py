@@ -1,0 +1,190 @@
+"""Absolute rates after the strata were eliminated: how well fish bit on each trip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import gammaln
+
+from analysis.rates.exposure import Exposure
+from analysis.rates.fit import Fit
+from analysis.stats.cells import summing
+from analysis.stats.threads import one_thread
+
+Array = NDArray[np.float64]
+
+TRIP_SHAPE = 1.5
+"""Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
+factor of two or so (from memory)."""
+SHAPES = np.geomspace(0.25, 9.0, 25)
+"""Shapes that a boat's trips may tell, log-normal about the usual one before they do."""
+SHAPE_LOG_SD = 0.7
+TINY = 1e-200
+"""Stands for no rod-hours, so that a boat without any is no division by nothing."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Levels:
+    """Draws of each trip's level: strikes per rod-hour of a rod whose curves are at zero.
+
+    Attributes
+    ----------
+    level : (trips, draws) array
+        Speed, bite and all else that the rods of a boat share in a trip are in it.
+    mix : (trips, draws) array
+        Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours of the
+        trip's boat: its own, since nothing tells how boats would fish with each other's tackle.
+        What rods fished together do not tell (a leader tied for the day) is taken at the trip's
+        own mix instead, so that it cancels against the trip's level: what a factor that nobody
+        knows might have made of other days carries no rate away. 1 for a boat none of whose
+        slices has its covariates known.
+    expected : (slices,) array
+        Strikes expected in each slice, mean of the draws.
+    weight : (slices,) array
+        Rod-hours times ``exp`` of the curves, mean of the draws; 0 where a covariate is unknown.
+    """
+
+    level: Array
+    mix: Array
+    expected: Array
+    weight: Array
+
+
+def refits(fit: Fit) -> Iterator[NDArray[np.intp]]:
+    """Rows of the draws that belong to each refit."""
+    for refit in np.unique(fit.refit):
+        yield np.flatnonzero(fit.refit == refit)
+
+
+@one_thread
+def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Levels:
+    """Draw each trip's level from its strikes and its expected exposure.
+
+    Given the curves, a trip's strikes are Poisson about ``level * E`` with ``E`` its rod-hours
+    weighted by the curves; with a gamma prior about its boat's mean the level is gamma again
+    (Gelman et al., *Bayesian Data Analysis*, 3rd ed. 2013, sec. 2.6, from memory). Trips without a
+    strike keep their share of doubt. The mean and the shape are drawn too: a boat without a
+    strike has a rate that is low, not one that is known to be nothing.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    Levels
+    """
+    complete = exposure.complete(fit.model)
+    row = np.flatnonzero(complete)
+    trips = int(exposure.trip.max(initial=-1)) + 1
+    hours = exposure.table["hours"].to_numpy()[row]
+    trip = exposure.trip[row]
+    strikes = exposure.table["strikes"].to_numpy()[row]
+    struck = np.bincount(trip, strikes, trips).astype(float)
+    design, towed = exposure.tackle(fit.model, row)
+    of_tackle = ~fit.model.of_water
+    told = fit.told[np.ix_(of_tackle, of_tackle)].T
+    all_told = np.allclose(design @ told, design)
+    level = np.empty((trips, len(fit.draws)))
+    mix = np.ones((trips, len(fit.draws)))
+    logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
+    share = np.zeros((len(logs), len(design)))
+    np.add.at(share, (of_log[row], towed), hours)
+    seen = share.any(axis=1, keepdims=True)
+    share /= np.maximum(share.sum(axis=1, keepdims=True), TINY)
+    boat = np.zeros(trips, dtype=np.intp)
+    boat[exposure.trip] = of_log
+    of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
+    expected = np.zeros(len(exposure.table))
+    weight = np.zeros(len(exposure.table))
+    of_trip = summing(trip, trips)
+    for draws in refits(fit):
+        effects = fit.draws[draws][:, of_tackle]
+        tackle = np.exp(design @ effects.T)
+        known = tackle if all_told else np.exp(design @ (effects @ told).T)
+        weighted = np.exp(log_rate_of_water(exposure, fit, row, draws))
+        weighted *= tackle[towed] * hours[:, None]
+        exposed = of_trip @ weighted
+        spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
+        mean = _drawn_means(struck, exposed, of_boat, spread, rng)
+        shape = (struck + spread[boat])[:, None]
+        rate = exposed + spread[boat, None] / mean[boat]
+        level[:, draws] = rng.gamma(shape, 1.0 / rate)
+        mix[:, draws] = np.where(seen, share @ known, 1.0)[boat]
+        if not all_told:
+            towed_hours = of_trip @ (tackle[towed] * hours[:, None])
+            known_hours = of_trip @ (known[towed] * hours[:, None])
+            fished = known_hours > 0
+            mix[:, draws] *= np.divide(
+                towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
+            )
+        weight[row] += weighted.sum(axis=1)
+        expected[row] += np.einsum("rd,rd->r", weighted, (shape / rate)[trip])
+    count = len(fit.draws)
+    return Levels(
+        level=level,
+        mix=mix,
+        expected=expected / count,
+        weight=weight / count,
+    )
+
+
+def log_rate_of_water(
+    exposure: Exposure, fit: Fit, row: NDArray[np.intp], draws: NDArray[np.intp]
+) -> Array:
+    """Return the log rate of slices by the water they were in, of one refit's draws.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    fit : Fit
+    row : (rows,) int array
+        Slices, of known covariates.
+    draws : (draws,) int array
+        See `refits`.
+
+    Returns
+    -------
+    (rows, draws) array
+    """
+    error = fit.error_draws[draws].mean(axis=0)
+    layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
+    water = fit.model.water
+    values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
+    return water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
+
+
+def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:
+    """Draw the shape of each boat's gamma spread of trips (boats,), given its trips' strikes.
+
+    Given the shape, and the boat's mean, strikes of a trip are negative binomial.
+    """
+    mean = (of_boat @ struck + 0.5) / np.maximum(of_boat @ exposed, TINY)
+    expected = (of_boat.T @ mean * exposed)[:, None]
+    met = struck[:, None]
+    log = gammaln(met + SHAPES) - gammaln(SHAPES) - met * np.log(expected + SHAPES)
+    log -= SHAPES * np.log1p(expected / SHAPES)
+    log = of_boat @ log - 0.5 * (np.log(SHAPES / TRIP_SHAPE) / SHAPE_LOG_SD) ** 2
+    chance = np.cumsum(np.exp(log - log.max(axis=1, keepdims=True)), axis=1)
+    place = np.sum(chance < rng.random((len(log), 1)) * chance[:, -1:], axis=1)
+    return np.asarray(SHAPES[place])
+
+
+def _drawn_means(
+    struck: Array, exposed: Array, of_boat: Array, spread: Array, rng: np.random.Generator
+) -> Array:
+    """Draw each boat's mean level (boats, draws): gamma, half a strike added (Jeffreys' prior).
+
+    Its relative variance is that of the strikes as counted, and that of so many trips which
+    differ by ``spread``.
+    """
+    total = np.maximum(of_boat @ exposed, TINY)
+    alike = total**2 / np.maximum(of_boat @ exposed**2, TINY)
+    met = (of_boat @ struck + 0.5)[:, None]
+    shape = 1.0 / (1.0 / met + 1.0 / (spread[:, None] * np.maximum(alike, 1.0)))
+    return np.asarray(np.maximum(rng.gamma(shape) / shape * met / total, TINY))

@@ -1,0 +1,1 @@
+"""Notebooks to pages and files put in place; knows nothing of fishing."""

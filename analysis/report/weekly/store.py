@@ -1,0 +1,127 @@
+"""Owns what the weekly report keeps: fingerprints, the figures of all weeks, what was published."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from analysis.errors import LogError, RodhoursError
+from analysis.log.tables import content_of
+from analysis.places import NOTEBOOKS
+from analysis.render.staging import put_in_place, staging
+
+PACKAGE = Path(__file__).parents[1]
+NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
+STORE = ".weekly-figures.json"
+"""Hidden file of the report's folder: the figures of all weeks, so that a run that was stopped,
+or one for another week, needs no second fit. It holds nothing that a report does not tell."""
+
+_OF_A_LOG = (".toml", ".csv", ".xlsx", ".ods")
+
+Figures = dict[str, Any]
+
+
+class WeeklyError(RodhoursError):
+    """Figures of a week that are not there."""
+
+
+def digest(parts: Iterable[bytes | str]) -> str:
+    """Return one SHA-256 of several parts, each kept apart from the next."""
+    whole = hashlib.sha256()
+    for part in parts:
+        raw = part.encode() if isinstance(part, str) else part
+        whole.update(len(raw).to_bytes(8, "big") + raw)
+    return whole.hexdigest()
+
+
+def inputs_digest(folders: Sequence[Path]) -> str:
+    """Return one fingerprint of all logs; their order and their folders' names do not matter.
+
+    A log that cannot be read has a fingerprint too, which no log that can be read shares: reading
+    it says in better words what is wrong.
+    """
+    logs = []
+    for folder in folders:
+        try:
+            mine = [
+                path for path in sorted(folder.iterdir()) if path.suffix.casefold() in _OF_A_LOG
+            ]
+            logs.append(digest(part for path in mine for part in (path.name, content_of(path))))
+        except (OSError, LogError) as error:
+            logs.append(digest([str(folder), str(error)]))
+    return digest(sorted(logs))
+
+
+def program_digest() -> str:
+    """Return a fingerprint of the program: its version and every file a report depends on."""
+    files = [NOTEBOOK, *sorted(path for path in PACKAGE.rglob("*") if path.is_file())]
+    sources = [path for path in files if path.suffix not in (".pyc", ".pyo")]
+    return digest([version("rodhours"), *(path.read_bytes() for path in sources)])
+
+
+def read_json(path: Path) -> Figures | None:
+    """Return the content of a JSON file of ours; None where there is none, or no whole one."""
+    try:
+        content = json.loads(path.read_text(encoding="utf-8"))
+    except (FileNotFoundError, ValueError):
+        return None
+    return content if isinstance(content, dict) else None
+
+
+def read_week(path: str | Path) -> Figures:
+    """Read the figures of one week, for the notebook.
+
+    Raises
+    ------
+    WeeklyError
+        Where there is no such file, or not one of ours.
+    """
+    content = read_json(Path(path))
+    if content is None or "week" not in content:
+        msg = (
+            f"{path}: no figures of a week. Remedy: run `rodhours weekly` first, or set figures to "
+            "a JSON file that it wrote."
+        )
+        raise WeeklyError(msg)
+    return content
+
+
+def as_json(content: Mapping[str, Any]) -> str:
+    """Write a JSON file's text."""
+    return json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def read_store(out_dir: Path, key: str) -> Figures | None:
+    """Return the stored figures of all weeks, if they were made of the same with the same."""
+    store = read_json(out_dir / STORE)
+    return store if store is not None and store.get("key") == key else None
+
+
+def write_store(out_dir: Path, store: Figures) -> None:
+    """Put the store in place.
+
+    Raises
+    ------
+    WriteError
+        When the folder cannot be written to.
+    """
+    with staging(out_dir) as scratch:
+        (scratch / STORE).write_text(as_json(store), encoding="utf-8")
+        put_in_place(scratch, out_dir)
+
+
+def published(out_dir: Path) -> dict[str, Figures]:
+    """Return the figures of every week that has a report in the folder."""
+    found = {}
+    for path in sorted(out_dir.glob("[0-9][0-9][0-9][0-9]-W[0-9][0-9].json")):
+        content = read_json(path)
+        if content is not None and content.get("week") == path.stem:
+            found[path.stem] = content
+    return found
+
+
+def is_whole(figures: Figures | None) -> bool:
+    """Tell whether stored figures are all that may be told, not the mark of a week held back."""
+    return figures is not None and "status" in figures

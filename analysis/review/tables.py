@@ -1,0 +1,140 @@
+"""Owns what a season review holds beside rates and effects: every further table."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.decision.answer import Answer
+from analysis.diagnostics.checks import Check
+from analysis.rates.build_exposure import BoatSeason
+from analysis.rates.standardised import TemperatureAt
+from analysis.review.cost import cost_table
+from analysis.review.gear_effects import gear_effects
+from analysis.review.landing import Landing, landing
+from analysis.review.lure_effects import lure_effects
+from analysis.review.season_course import profile_table, trips_table, weeks_table
+from analysis.review.species import (
+    species_answers,
+    species_bands,
+    species_table,
+)
+from analysis.review.step_plot import Steps, influence_table, shares_table, steps_of
+from analysis.review.strikes import all_strikes
+from analysis.review.tangles import tangled_pairs, troubles_table
+from analysis.review.year_on_year import before_table
+from analysis.spread.plan import Plan, plan_spread
+from analysis.units import Units
+
+
+@dataclass(frozen=True, kw_only=True)
+class Review:
+    """The further tables of a season, and what its sentences are made of.
+
+    Attributes
+    ----------
+    tables : mapping of str to DataFrame
+        By the name of the result file.
+    steps : Steps
+    strikes : DataFrame
+        All strikes of the season.
+    kinds : (placed strikes,) array of str
+        Species of each.
+    by_species : mapping of str to Answer
+    landing : Landing
+    plan : Plan
+    checks : tuple of Check
+        Of the models of hook-up and landing.
+    """
+
+    tables: Mapping[str, pd.DataFrame]
+    steps: Steps
+    strikes: pd.DataFrame
+    kinds: NDArray[np.object_]
+    by_species: Mapping[str, Answer]
+    landing: Landing
+    plan: Plan
+    checks: tuple[Check, ...]
+
+
+def review(
+    answer: Answer,
+    before: Answer | None,
+    seasons: Sequence[BoatSeason],
+    temperature_at: TemperatureAt,
+    units: Units,
+    *,
+    seed: int,
+    rods: int | None = None,
+    gears: Collection[str] | None = None,
+    plan_for: str | None = None,
+) -> Review:
+    """Work out everything that a review tells of a season beside its bands and effects.
+
+    Parameters
+    ----------
+    answer : Answer
+        Of the season reviewed.
+    before : Answer or None
+        Of the season before.
+    seasons : sequence of BoatSeason
+        Season folders of the season reviewed, in the order of ``answer.exposure``.
+    temperature_at : callable
+        See `analysis.rates.standardised.TemperatureAt`.
+    units : Units
+        To write depths and lengths in.
+    seed : int
+        Of every draw.
+    rods, gears, plan_for
+        See `analysis.spread.plan.plan_spread`.
+
+    Returns
+    -------
+    Review
+    """
+    rng = np.random.default_rng([seed, 1])
+    strikes = all_strikes(seasons)
+    trips = trips_table(seasons)
+    profile = profile_table(seasons, trips, temperature_at)
+    kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
+    by_species = species_answers(answer, kinds, temperature_at, rng)
+    steps = steps_of(answer)
+    cost = cost_table(answer, seasons, rng)
+    box = landing(strikes, units, rng)
+    troubles = troubles_table(seasons, units)
+    pairs = tangled_pairs(seasons)
+    gear = gear_effects(answer, seasons)
+    plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
+    change = before_table(answer, before)
+    return Review(
+        tables={
+            "species": species_table(strikes),
+            "species_bands": species_bands(by_species),
+            "trips": trips,
+            "weeks": weeks_table(answer, trips, profile),
+            "profile": profile,
+            "shares": shares_table(answer.table),
+            "influence": influence_table(steps, answer),
+            "cost": cost,
+            "outcomes": box.outcomes,
+            "hookups": box.hookups,
+            "troubles": troubles,
+            "tangled": pairs,
+            "gear_effects": gear,
+            "lure_effects": lure_effects(answer),
+            "plan": plan.table,
+            "clearance": plan.clearance,
+            "before": change,
+        },
+        steps=steps,
+        strikes=strikes,
+        kinds=kinds,
+        by_species=by_species,
+        landing=box,
+        plan=plan,
+        checks=(*box.landing.checks, *box.hookup.checks),
+    )

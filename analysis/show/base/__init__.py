@@ -1,0 +1,1 @@
+"""What every picture, table and sentence is made with."""

@@ -1,0 +1,190 @@
+"""Owns pieces of a page: escaped HTML fragments, and figures with a description."""
+
+import base64
+import html
+import io
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import matplotlib as mpl
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties, findfont, get_font
+
+from analysis.show.base.style import SETTINGS, WIDTH_IN
+
+
+@dataclass(frozen=True)
+class Fragment:
+    """A piece of HTML, all typed-in text in it escaped; notebooks display it as it is.
+
+    Parameters
+    ----------
+    html : str
+        The markup.
+    """
+
+    html: str
+
+    def _repr_html_(self) -> str:
+        """Return the markup, for notebooks."""
+        return self.html
+
+    def __add__(self, other: "Fragment") -> "Fragment":
+        """Return both pieces, one after the other."""
+        return Fragment(f"{self.html}\n{other.html}")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Told:
+    """What words go with a picture.
+
+    Parameters
+    ----------
+    alt : str
+        What it shows, for those who do not see it; its finding, not its looks.
+    caption : str
+        A line under it, for those who do.
+    missing : str
+        The sentence in its place when there is nothing to draw.
+    """
+
+    alt: str
+    caption: str = ""
+    missing: str
+
+
+def paragraph(text: str, kind: str = "") -> Fragment:
+    """Return a paragraph of plain text, escaped.
+
+    Parameters
+    ----------
+    text : str
+        Plain text; markup in it is shown, not obeyed.
+    kind : str
+        A class of the page's style sheet, such as ``absent``.
+    """
+    mark = f' class="{html.escape(kind)}"' if kind else ""
+    return Fragment(f"<p{mark}>{html.escape(text)}</p>")
+
+
+def bullets(lines: list[str] | tuple[str, ...], kind: str = "") -> Fragment:
+    """Return plain-text lines as a list, escaped; nothing for no lines."""
+    if not lines:
+        return Fragment("")
+    mark = f' class="{html.escape(kind)}"' if kind else ""
+    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
+    return Fragment(f"<ul{mark}>{items}</ul>")
+
+
+def box(lines: list[str] | tuple[str, ...], kind: str) -> Fragment:
+    """Return plain-text lines as the paragraphs of one marked block, escaped."""
+    inner = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
+    return Fragment(f'<div class="{html.escape(kind)}">{inner}</div>')
+
+
+def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
+    """Return a figure as a vector picture inside the page, with its description.
+
+    Parameters
+    ----------
+    fig : matplotlib.figure.Figure
+        The figure, drawn.
+    alt : str
+        What the picture shows, for those who do not see it; its finding, not its looks.
+    caption : str
+        A line under the picture, for those who do.
+
+    Raises
+    ------
+    ValueError
+        Without a description.
+    """
+    if not alt.strip():
+        msg = "a figure needs a description (alt) that says its finding"
+        raise ValueError(msg)
+    file = io.BytesIO()
+    fig.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
+    data = base64.b64encode(file.getvalue()).decode("ascii")
+    below = f"<figcaption>{html.escape(caption)}</figcaption>" if caption else ""
+    return Fragment(
+        f'<figure><img src="data:image/svg+xml;base64,{data}" alt="{html.escape(alt)}">'
+        f"{below}</figure>"
+    )
+
+
+def picture(
+    draw: Callable[..., Axes],
+    frame: pd.DataFrame,
+    *args: Any,
+    told: Told,
+    height_in: float = 3.6,
+    **kwargs: Any,
+) -> Fragment:
+    """Draw a frame in the house style, or say why there is nothing to draw.
+
+    Parameters
+    ----------
+    draw : callable
+        A function of `analysis.show.season.figures`: frame first, drawn on the keyword ``ax``.
+    frame : pandas.DataFrame
+        What to draw; if it has no rows, the page gets the sentence for that instead.
+    *args, **kwargs
+        Passed on to `draw`.
+    told : Told
+        The words that go with it.
+    height_in : float
+        Height in inches; the width is the same for all.
+    """
+    if frame.empty:
+        return paragraph(told.missing, "absent")
+    with mpl.rc_context(dict(SETTINGS)):
+        fig = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
+        draw(frame, *args, ax=fig.subplots(), **kwargs)
+        return figure(fig, alt=told.alt, caption=told.caption)
+
+
+def height_of(frame: pd.DataFrame) -> float:
+    """Return the height in inches of a picture with a line for each row of a frame.
+
+    Examples
+    --------
+    >>> height_of(pd.DataFrame({"gear": ["diver"] * 10}))
+    4.7
+    """
+    return max(1.8, round(1.2 + 0.35 * len(frame), 2))
+
+
+@cache
+def _font_characters() -> frozenset[int]:
+    """Return the characters that the pictures' font can draw."""
+    font = get_font(findfont(FontProperties(family=SETTINGS["font.family"])))
+    return frozenset(font.get_charmap())
+
+
+def drawable(text: object) -> str:
+    """Return typed-in text with what the pictures' font cannot draw replaced by a box.
+
+    Examples
+    --------
+    >>> drawable("Ærøskøbing")
+    'Ærøskøbing'
+    >>> drawable(f"big one {chr(0x1F41F)}")
+    'big one □'
+    """
+    known = _font_characters()
+    return "".join(char if ord(char) in known else "□" for char in str(text))
+
+
+def shortened(text: str, length: int = 24) -> str:
+    """Cut a long name, so that it does not push the picture aside.
+
+    Examples
+    --------
+    >>> shortened("a lure with a very long name", 12)
+    'a lure with…'
+    """
+    return text if len(text) <= length else f"{text[: length - 1].rstrip()}…"

@@ -1,0 +1,217 @@
+"""Owns the pictures of modelled depth: curves, effects, calibration, the shape of a spread."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator, PercentFormatter
+
+from analysis import labels
+from analysis.show.base.html import drawable
+from analysis.show.base.marks import divide
+from analysis.show.base.rows import records
+from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
+from analysis.units import Units, from_si
+
+SHADES = (BEST, RAW, OTHER, SOFT, INK)
+STYLES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
+TERMS = {
+    "speed_mps": ("speed", "speed"),
+    "line_diameter": ("line diameter, times own", ""),
+    "lure_drag_area_m2": ("drag area of the lure, cm²", ""),
+    "tip_height_m": ("rod tip above the water", "length"),
+}
+
+
+def depth_curves(curves: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw depth against line-out for each gear and setting, with 90 % bands.
+
+    Parameters
+    ----------
+    curves : pandas.DataFrame
+        `gear, setting, line_out_m, depth_m, low_m, high_m`.
+    units : Units
+        Units to write lengths in.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    for place, (name, line) in enumerate(lines_of(curves)):
+        out = from_si(line["line_out_m"], "length", units.length)
+        depth, low, high = (
+            from_si(line[name], "depth", units.depth) for name in ("depth_m", "low_m", "high_m")
+        )
+        colour = SHADES[place % len(SHADES)]
+        ax.fill_between(out, low, high, color=colour, alpha=0.15, linewidth=0)
+        ax.plot(out, depth, color=colour, linestyle=STYLES[place % len(STYLES)])
+        ax.annotate(
+            drawable(name),
+            (out[-1], depth[-1]),
+            xytext=(5, 0),
+            textcoords="offset points",
+            va="center",
+            color=colour,
+            fontweight="bold",
+        )
+    ax.set_ylim(ax.get_ylim()[1], 0)
+    ax.set_xlabel(f"line-out, {labels.unit_of('length', units)}")
+    ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    return ax
+
+
+def lines_of(curves: pd.DataFrame) -> list[tuple[str, pd.DataFrame]]:
+    """Return each line of the curves with its name: the setting, or the gear without a dial."""
+    return [
+        (f"{part['setting'].iloc[0]:g}" if part["setting"].notna().all() else str(gear), part)
+        for (gear, _), part in curves.groupby(["gear", "setting"], dropna=False, sort=False)
+    ]
+
+
+def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw how depth changes with speed, line diameter, lure drag and rod-tip height.
+
+    Parameters
+    ----------
+    effects : pandas.DataFrame
+        `term, at, change`; a panel a term, all on one scale.
+    units : Units
+        Units to write speed and height in.
+    ax : matplotlib.axes.Axes
+        Where to draw; it is divided.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes, blank behind the panels.
+    """
+    panels = divide(ax, rows=2, columns=2)
+    known = effects["change"].dropna()
+    room = 0.05 * (known.max() - known.min()) + 0.005
+    for panel, (term, rows) in zip(panels, effects.groupby("term", sort=False), strict=True):
+        words, quantity = TERMS[str(term)]
+        at = rows["at"].to_numpy(dtype=float)
+        if quantity:
+            at = from_si(at, quantity, units.of(quantity))
+            words = f"{words}, {labels.unit_of(quantity, units)}"
+        elif term == "lure_drag_area_m2":
+            at = 1e4 * at
+        panel.axhline(0.0, color=LINE, linewidth=1.0, linestyle="--")
+        panel.plot(at, rows["change"], color=BEST)
+        panel.set_ylim(known.min() - room, known.max() + room)
+        panel.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0))
+        panel.xaxis.set_major_locator(MaxNLocator(4))
+        panel.set_xlabel(words)
+    panels[0].set_ylabel("change of depth")
+    panels[2].set_ylabel("change of depth")
+    return ax
+
+
+def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw each trial's logged depth against the prediction before and after, with 90 % bars.
+
+    Parameters
+    ----------
+    trials : pandas.DataFrame
+        `trial, setting, before, before_sd, after, after_sd, left_out, reason`.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    rows = trials[trials["reason"] == ""]
+    at = np.arange(len(rows))
+    ax.axhline(0.0, color=LINE, linewidth=1.0, linestyle="--")
+    looks = (
+        ("before", "before", -0.15, "white", OTHER),
+        ("after", "after calibration", 0.15, BEST, BEST),
+    )
+    for name, label, aside, fill, colour in looks:
+        ax.errorbar(
+            at + aside,
+            rows[name],
+            yerr=1.645 * rows[f"{name}_sd"],
+            fmt="o",
+            color=colour,
+            markerfacecolor=fill,
+            markeredgewidth=1.5,
+            elinewidth=1.5,
+            label=label,
+        )
+    out = rows["left_out"].to_numpy(dtype=bool)
+    if out.any():
+        odd = at[out] + 0.15, rows["after"][out]
+        ax.plot(*odd, "x", color=RAW, markersize=12, markeredgewidth=2, label="left out")
+    names = [
+        f"{row.trial}" if np.isnan(row.setting) else f"{row.trial}\n({row.setting:g})"
+        for row in records(rows)
+    ]
+    ax.set_xticks(at, names)
+    ax.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0))
+    ax.set_xlabel("trial (setting)")
+    ax.set_ylabel("logged depth against predicted")
+    ax.legend(loc="best", fontsize=9)
+    return ax
+
+
+def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw the true shape of each line of a spread from behind and from above, on one scale.
+
+    Parameters
+    ----------
+    paths : pandas.DataFrame
+        `rod, astern_m, across_m, depth_m`, points from lure to rod tip.
+    ends : pandas.DataFrame
+        `rod, across_m, astern_m, depth_m, depth_sd_m, reason`.
+    units : Units
+        Units to write distances in.
+    ax : matplotlib.axes.Axes
+        Where to draw; it is divided.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes, blank behind the two panels.
+    """
+    known = ends[ends["reason"] == ""]
+    length = units.length
+    deepest = float(np.max(from_si(known["depth_m"] + 2 * known["depth_sd_m"], "length", length)))
+    farthest = 1.1 * float(np.max(from_si(known["astern_m"], "length", length)))
+    behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
+    widest = float(np.max(np.abs(from_si(paths["across_m"], "length", length))))
+    reach = max(1.25 * widest, 0.42 * (deepest + farthest))
+    for panel, down, end in ((behind, "depth_m", deepest), (above, "astern_m", farthest)):
+        for _, line in paths.groupby("rod", sort=False):
+            across = from_si(line["across_m"], "length", length)
+            panel.plot(across, from_si(line[down], "length", length), color=OTHER, linewidth=1.2)
+        for row in records(known):
+            x, y = from_si([row.across_m, getattr(row, down)], "length", length)
+            panel.plot(x, y, "o", color=BEST, markersize=7, zorder=3)
+            panel.annotate(
+                drawable(row.rod),
+                (x, y),
+                xytext=(6, -8),
+                textcoords="offset points",
+                fontweight="bold",
+            )
+        panel.set_xlim(-reach, reach)
+        panel.set_ylim(end, -0.06 * max(deepest, farthest))
+        panel.set_aspect("equal", adjustable="box", anchor="W")
+    sd = from_si(known["depth_sd_m"], "length", length)
+    across, depth = (from_si(known[name], "length", length) for name in ("across_m", "depth_m"))
+    behind.errorbar(across, depth, yerr=1.645 * sd, fmt="none", ecolor=SOFT, elinewidth=1.5)
+    behind.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
+    unit = labels.unit_of("length", units)
+    behind.set_title("from behind")
+    behind.set_ylabel(f"depth, {unit}")
+    above.set_title("from above")
+    above.set_ylabel(f"astern, {unit}")
+    above.set_xlabel(f"port  ·  to the side, {unit}  ·  starboard")
+    return ax

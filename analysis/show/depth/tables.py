@@ -1,0 +1,242 @@
+"""Owns the tables and words of modelled depth: equal depth, calibration, clearances, pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.html import Fragment, Told, bullets, paragraph
+from analysis.show.base.rows import records
+from analysis.show.base.tables import Table
+from analysis.show.depth.figures import lines_of
+from analysis.units import Units, in_boat_units
+
+
+def _table(
+    caption: str,
+    headings: Sequence[str],
+    rows: Sequence[tuple[str, ...]],
+    numbers: Sequence[str] = (),
+    nothing: str = "Nothing to list.",
+) -> Table:
+    columns = zip(*rows, strict=True) if rows else ([] for _ in headings)
+    return Table(
+        caption=caption,
+        columns=dict(zip(headings, map(list, columns), strict=True)),
+        numbers=frozenset(numbers),
+        nothing=nothing,
+    )
+
+
+def _length(value_m: float, quantity: str, units: Units) -> str:
+    """Return a length: whole feet, or metres to a tenth."""
+    return labels.amount(value_m, quantity, units, 1 if units.of(quantity) == "m" else 0)
+
+
+def _dial(setting: float | None) -> str:
+    return "–" if setting is None or np.isnan(setting) else f"{setting:g}"
+
+
+def equal_depth(table: pd.DataFrame, units: Units) -> Table:
+    """Return the line-out of every gear and setting for one depth.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        Columns of `analysis.depth.invert.EqualDepth`; port and starboard share a row here.
+    units : Units
+        Units to write lengths in.
+    """
+    rows = []
+    for row in records(table[table["side"] == "starboard"]):
+        here = (row.gear, _dial(row.setting))
+        if row.reason:
+            rows.append((*here, in_boat_units(row.reason, units), "", "", ""))
+            continue
+        sd = _length(row.line_out_sd_m, "length", units)
+        rows.append(
+            (
+                *here,
+                f"{_length(row.line_out_m, 'length', units)} ± {sd}",
+                f"± {_length(row.depth_sd_m, 'depth', units)}",
+                f"{_length(abs(row.lateral_m), 'length', units)}",
+                _length(row.setback_m, "length", units),
+            )
+        )
+    headings = ("Gear", "Setting", "Line-out", "Depth known to", "To either side", "Astern")
+    return _table("Line-out for one depth", headings, rows)
+
+
+def learnt(table: pd.DataFrame) -> Table:
+    """Return each parameter before and after the trials.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        `label, unit, prior_sd, sd, shift, learnt, source`.
+    """
+    rows = [
+        (
+            row.label,
+            f"± {row.prior_sd:.0f} {row.unit}",
+            f"{row.shift:+.0f} ± {row.sd:.0f} {row.unit}",
+            "yes" if row.learnt else "hardly",
+            row.source,
+        )
+        for row in records(table)
+    ]
+    headings = ("Parameter", "Prior", "Now", "Learnt", "Where the prior comes from")
+    return _table("What the trials taught", headings, rows)
+
+
+def known_to(uses: pd.DataFrame) -> Table:
+    """Return how well depth is known on each setting, before and after the trials.
+
+    Parameters
+    ----------
+    uses : pandas.DataFrame
+        `setting, line_out_m, before_sd, after_sd`.
+    """
+    rows = []
+    for setting in uses["setting"].drop_duplicates():
+        part = uses[uses["setting"].isin([setting])]
+        before, after = (np.sqrt(np.mean(part[name] ** 2)) for name in ("before_sd", "after_sd"))
+        rows.append((_dial(setting), f"± {before:.0%}", f"± {after:.0%}"))
+    headings = ("Setting", "Before the trials", "Now")
+    return _table("How well a depth is known", headings, rows)
+
+
+def calibration_notes(notes: Sequence[str], next_trial: pd.DataFrame, units: Units) -> Fragment:
+    """Return what to know of a calibration, and which trial to do next.
+
+    Parameters
+    ----------
+    notes : sequence of str
+        From `analysis.depth.Calibration`.
+    next_trial : pandas.DataFrame
+        One row: `setting, line_out_m, sd_now, sd_then`.
+    units : Units
+        Units to write lengths in.
+    """
+    row = records(next_trial)[0]
+    dial = "" if np.isnan(row.setting) else f"setting {row.setting:g} with "
+    where = f"{dial}{_length(row.line_out_m, 'length', units)} out"
+    gain = f"from {row.sd_now:.1%} to {row.sd_then:.1%}"
+    sentence = f"The next trial that teaches most: {where}; predicted depth goes {gain}."
+    told = (in_boat_units(note, units) for note in notes)
+    return bullets([note[0].upper() + note[1:] + "." for note in told]) + paragraph(sentence)
+
+
+def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
+    """Return each line of a spread.
+
+    Parameters
+    ----------
+    ends : pandas.DataFrame
+        `rod, side, gear, setting, line_out_m, depth_m, depth_sd_m, across_m, astern_m, reason`.
+    units : Units
+        Units to write lengths in.
+    """
+    rows = []
+    for row in records(ends):
+        here = (row.rod, row.side, row.gear, _dial(row.setting))
+        if row.reason:
+            rows.append((*here, in_boat_units(row.reason, units), "", ""))
+            continue
+        depth = _length(row.depth_m, "depth", units)
+        sd = _length(row.depth_sd_m, "depth", units)
+        out = _length(row.line_out_m, "length", units)
+        astern = _length(row.astern_m, "length", units)
+        rows.append((*here, out, f"{depth} ± {sd}", astern))
+    headings = ("Rod", "Side", "Gear", "Setting", "Line-out", "Runs at", "Astern")
+    return _table("The spread", headings, rows)
+
+
+def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
+    """Return how near neighbouring lines come along their whole length.
+
+    Parameters
+    ----------
+    clearance : pandas.DataFrame
+        `rod_a, rod_b, least_m, sideways_m, flagged, crossed, fish_passes_behind`.
+    units : Units
+        Units to write lengths in.
+    """
+    rows = []
+    for row in records(clearance):
+        warnings = [
+            words
+            for words, warned in (
+                ("the lines cross", row.crossed),
+                ("close sideways", row.flagged),
+                ("a fish on the outer line swings across", not row.fish_passes_behind),
+            )
+            if warned
+        ]
+        rows.append(
+            (
+                f"{row.rod_a} and {row.rod_b}",
+                _length(row.sideways_m, "length", units),
+                labels.amount(row.least_m, "length", units, 1),
+                "; ".join(warnings) or "do not meet or cross",
+            )
+        )
+    headings = ("Lines", "Sideways at the lures", "Least anywhere", "Reading")
+    return _table("Neighbouring lines", headings, rows, nothing="No two lines to compare.")
+
+
+def told_curves(curves: pd.DataFrame, units: Units) -> Told:
+    """Describe `depth_figures.depth_curves`."""
+    parts = []
+    for name, line in lines_of(curves):
+        last = line.iloc[-1]
+        out = _length(last["line_out_m"], "length", units)
+        parts.append(f"{name} {_length(last['depth_m'], 'depth', units)} with {out} out")
+    return Told(
+        alt=f"Depth against line-out, by dial setting or gear: {', '.join(parts)}.",
+        caption="Depth against line-out, with 90 % interval; at its end a line's setting or gear.",
+        missing="There is no such gear on board.",
+    )
+
+
+def told_effects(effects: pd.DataFrame) -> Told:
+    """Describe `depth_figures.depth_effects`."""
+    parts = [
+        f"{str(term).rsplit('_', 1)[0].replace('_', ' ')} {rows['change'].min():+.0%} to "
+        f"{rows['change'].max():+.0%}"
+        for term, rows in effects.groupby("term", sort=False)
+    ]
+    return Told(
+        alt=f"Change of depth over the range drawn: {'; '.join(parts)}.",
+        caption="Change of depth, one thing moved at a time; all panels have one scale.",
+        missing="No effect could be worked out.",
+    )
+
+
+def told_calibration(trials: pd.DataFrame) -> Told:
+    """Describe `depth_figures.calibration`."""
+    kept = trials[(trials["reason"] == "") & ~trials["left_out"].astype(bool)]
+    before, after = (np.sqrt(np.mean(kept[name] ** 2)) for name in ("before", "after"))
+    found = "" if kept.empty else f" off by {before:.0%} before calibration, {after:.0%} after"
+    return Told(
+        alt=f"Depths logged in {len(kept)} trials against the model:{found}.",
+        caption="Trials with a depth logger, with the 90 % interval of the prediction.",
+        missing="No trials with a depth logger: all depths rest on the defaults.",
+    )
+
+
+def told_spread(ends: pd.DataFrame, units: Units) -> Told:
+    """Describe `depth_figures.spread_shape`."""
+    parts = [
+        f"{row.rod} {_length(row.depth_m, 'depth', units)} deep, "
+        f"{_length(row.astern_m, 'length', units)} astern"
+        for row in records(ends[ends["reason"] == ""])
+    ]
+    return Told(
+        alt=f"The spread from behind and from above: {'; '.join(parts)}.",
+        caption="To scale, each line with its true shape; bars are 90 % intervals of depth.",
+        missing="No line of this spread reaches the depth.",
+    )

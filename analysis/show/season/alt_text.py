@@ -1,0 +1,282 @@
+"""Owns the descriptions of pictures, for those who do not see them: each says the finding."""
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.html import Told
+from analysis.show.base.rows import of_period, records, top
+from analysis.show.season.gear_figures import gear_and_setting
+from analysis.show.season.words import VERDICTS
+from analysis.units import Units
+
+
+def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> Told:
+    """Describe `figures.rate_by_band`: what is best, how sure, and on how much fishing."""
+    return Told(
+        alt=_rate_by_band(bands, units, period=period),
+        caption="Strikes per rod-hour in each depth band; bars behind: rod-hours fished there.",
+        missing="No band can be judged: the log holds no rod-hours with a known depth.",
+    )
+
+
+def _rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> str:
+    rows = of_period(bands, period)
+    when = "the season" if period == "season" else labels.period(period)
+    judged = rows if rows.empty else rows[rows["p_best"].notna()]
+    best = None if judged.empty else top(judged, "rate")
+    if best is None:
+        return f"Rates by depth for {when}: no band was fished enough to be judged."
+    band = labels.band(best.band_low_m, best.band_high_m, units)
+    bounds = labels.interval(best.rate_low, best.rate_high)
+    answer = rows[rows["named"]]
+    named = (
+        f" The answer, {labels.band(answer.band_low_m.min(), answer.band_high_m.max(), units)} "
+        f"together: {labels.rate(answer.named_rate.iloc[0])} "
+        f"({labels.interval(answer.named_rate_low.iloc[0], answer.named_rate_high.iloc[0])})."
+        if len(answer) > 1
+        else ""
+    )
+    return (
+        f"Strikes per rod-hour by depth for {when}. The highest rate is {labels.rate(best.rate)} "
+        f"at {band} (90 % interval {bounds}) on {labels.number(best.rod_hours)} rod-hours.{named} "
+        f"Verdict: {VERDICTS[best.verdict]}."
+    )
+
+
+def rate_by_month(bands: pd.DataFrame, units: Units) -> Told:
+    """Describe `figures.rate_by_month`: the band each month's answer names."""
+    return Told(
+        alt=_rate_by_month(bands, units),
+        caption="Darker: nearer the month's best. Framed: its answer. A dot: too little fished.",
+        missing="No month can be judged.",
+    )
+
+
+def _rate_by_month(bands: pd.DataFrame, units: Units) -> str:
+    parts: list[str] = []
+    for period, rows in [] if bands.empty else bands.groupby("period"):
+        named = rows[rows["named"]]
+        if named.empty:
+            parts.append(f"{labels.period(str(period))}: open")
+        else:
+            band = labels.band(named["band_low_m"].min(), named["band_high_m"].max(), units)
+            parts.append(f"{labels.period(str(period))}: {band}")
+    return f"Catch rate by depth and month. Named bands: {'; '.join(parts)}."
+
+
+def raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str) -> Told:
+    """Describe `figures.raw_against_rate`: which band each of the four counts puts first."""
+    return Told(
+        alt=_raw_against_rate(shares, units, period=period),
+        caption="The same bands counted four ways; the largest of each is filled.",
+        missing="There are no strikes with rod-hours to count them against.",
+    )
+
+
+def _raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str) -> str:
+    rows = of_period(shares, period)
+    firsts = []
+    for column, words in (
+        ("strike_share", "most strikes came from"),
+        ("hour_share", "most rod-hours went to"),
+        ("raw_rate", "most strikes per rod-hour came from"),
+        ("rate", "at equal conditions the best is"),
+    ):
+        first = None if rows.empty else top(rows, column)
+        if first is not None:
+            firsts.append(f"{words} {labels.band(first.band_low_m, first.band_high_m, units)}")
+    if not firsts:
+        return "Shares by depth are not known."
+    text = labels.listing(firsts)
+    return f"{labels.opening(text)}."
+
+
+def effects_grid(effects: pd.DataFrame, units: Units) -> Told:
+    """Describe `figures.effects_grid`: where each term's curve is highest, and how it falls."""
+    return Told(
+        alt=_effects_grid(effects, units),
+        caption="Pale: 90 % interval. Dashed: the catch rate at the term's reference value.",
+        missing="No effect could be estimated from this log.",
+    )
+
+
+def _effects_grid(effects: pd.DataFrame, units: Units) -> str:
+    parts = []
+    for term, words in labels.TERM_WORDS.items():
+        if effects.empty or not (effects["term"] == term).any():
+            continue
+        rows = effects[effects["term"] == term]
+        low, high = rows["ratio"].min(), rows["ratio"].max()
+        digits = 1 if term == "speed_mps" else 0
+        place = labels.amount(top(rows, "ratio").at, labels.TERM_QUANTITY[term], units, digits)
+        parts.append(f"{words}: highest at {place}, {high / max(low, 1e-9):.1f} times the lowest")
+    return f"Catch rate along each term of the model. {'; '.join(parts)}."
+
+
+def trip_calendar(trips: pd.DataFrame) -> Told:
+    """Describe `season_figures.trip_calendar`: when, how often, and the day with most strikes."""
+    return Told(
+        alt=_trip_calendar(trips),
+        missing="There are no trips.",
+    )
+
+
+def _trip_calendar(trips: pd.DataFrame) -> str:
+    if trips.empty:
+        return "No trips."
+    dates = pd.to_datetime(trips["date"])
+    days = trips.assign(date=dates).groupby("date", as_index=False)[["strikes"]].sum()
+    best = top(days, "strikes")
+    return (
+        f"Calendar of {len(days)} days fished from {labels.day(dates.min())} to "
+        f"{labels.day(dates.max())}; most strikes on {labels.day(best.date)}: {best.strikes}."
+    )
+
+
+def best_band_by_week(weeks: pd.DataFrame, units: Units) -> Told:
+    """Describe `season_figures.best_band_by_week`: how band and thermocline moved."""
+    return Told(
+        alt=_best_band_by_week(weeks, units),
+        caption="Bars: the week's best band. Shades and thin lines: water temperature from casts.",
+        missing="There are no weeks to show.",
+    )
+
+
+def _best_band_by_week(weeks: pd.DataFrame, units: Units) -> str:
+    known = [] if weeks.empty else records(weeks[weeks["best_low_m"].notna()].sort_values("week"))
+    if not known:
+        return "Best band by week: none could be named."
+    first, last = known[0], known[-1]
+    text = (
+        f"Best band by week: from {labels.band(first.best_low_m, first.best_high_m, units)} in "
+        f"{labels.week(first.week)} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
+        f"{labels.week(last.week)}"
+    )
+    warm = records(weeks[weeks["thermocline_m"].notna()].sort_values("week"))
+    if not warm:
+        return f"{text}; the thermocline is not known, for want of casts."
+    start, end = (labels.amount(row.thermocline_m, "depth", units) for row in (warm[0], warm[-1]))
+    return f"{text}, while the thermocline went from {start} to {end}."
+
+
+def cost_by_month(cost: pd.DataFrame) -> Told:
+    """Describe `season_figures.cost_by_month`: strikes fished against those of the best spread."""
+    return Told(
+        alt=_cost_by_month(cost),
+        caption="Bar: strikes as fished. Mark: at the best spread, with its 90 % interval.",
+        missing="The cost cannot be estimated: no band could be judged.",
+    )
+
+
+def _cost_by_month(cost: pd.DataFrame) -> str:
+    parts = [
+        f"{labels.period(row.period)}: {labels.number(row.strikes_fished)} fished, "
+        f"{labels.number(row.strikes_best)} ({labels.number(row.low)} to "
+        f"{labels.number(row.high)}) at the best spread"
+        for row in records(cost)
+    ]
+    return "; ".join(parts) + "." if parts else "No cost could be estimated."
+
+
+def species_outcomes(species: pd.DataFrame) -> Told:
+    """Describe `season_figures.species_outcomes`: strikes and fish landed of each species."""
+    return Told(
+        alt=_species_outcomes(species),
+        caption="What became of the strikes of each species.",
+        missing="There are no strikes.",
+    )
+
+
+def _species_outcomes(species: pd.DataFrame) -> str:
+    if species.empty:
+        return "No strikes."
+    rows = records(species.sort_values("strikes", ascending=False).head(8))
+    parts = [
+        f"{row.species or 'not seen'}: {labels.count(row.strikes, 'strike')}, {row.landed} landed"
+        for row in rows
+    ]
+    return f"What became of the strikes. {'; '.join(parts)}."
+
+
+def landing(outcomes: pd.DataFrame) -> Told:
+    """Describe `gear_figures.landing`: the highest and lowest landing rate within each term."""
+    return Told(
+        alt=_landing(outcomes),
+        caption="Landed or released of the fish hooked, with 90 % interval.",
+        missing="No fish was hooked, or no outcome was logged.",
+    )
+
+
+def _landing(outcomes: pd.DataFrame) -> str:
+    parts = []
+    for term, rows in [] if outcomes.empty else outcomes.groupby("term", sort=False):
+        words = str(term).replace("_", " ")
+        ends = [
+            f"{row.level or 'not logged'} {labels.percent(row.boated_rate)}"
+            for row in records(rows)
+        ]
+        parts.append(f"by {words}: {', '.join(ends)}")
+    return (
+        f"Share landed or released of the fish hooked, {'; '.join(parts)}."
+        if parts
+        else "No fish hooked."
+    )
+
+
+def gear_at_equal_depth(gear_effects: pd.DataFrame) -> Told:
+    """Describe `gear_figures.gear_at_equal_depth`: each gear's ratio with its interval."""
+    return Told(
+        alt=_gear_at_equal_depth(gear_effects),
+        caption="Filled: told apart from the gear used most. Others may be no better and no worse.",
+        missing="Gears could not be compared.",
+    )
+
+
+def _gear_at_equal_depth(gear_effects: pd.DataFrame) -> str:
+    parts = [
+        f"{gear_and_setting(row.gear, row.setting)}: {labels.ratio(row.ratio)} "
+        f"({labels.interval(row.low, row.high, labels.ratio)})"
+        for row in records(gear_effects)
+    ]
+    return f"Catch rate at equal depth against the reference gear. {'; '.join(parts)}."
+
+
+def troubles(frame: pd.DataFrame) -> Told:
+    """Describe `gear_figures.troubles`: where lines came free or tangled most often."""
+    return Told(
+        alt=_troubles(frame),
+        caption="False releases and tangles, with 90 % interval.",
+        missing="No false release or tangle was logged.",
+    )
+
+
+def _troubles(frame: pd.DataFrame) -> str:
+    worst = None if frame.empty else top(frame, "per_100_rod_hours")
+    if worst is None:
+        return "No false release or tangle was logged."
+    return (
+        f"False releases and tangles per 100 rod-hours: most, {worst.per_100_rod_hours:.1f}, on "
+        f"{gear_and_setting(worst.gear, worst.setting)}."
+    )
+
+
+def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> Told:
+    """Describe `gear_figures.spread_to_scale`: each rod's depth and side, and pairs too close."""
+    return Told(
+        alt=_spread_to_scale(plan, clearance, units),
+        caption="Each to scale. Hollow: explores. Dashed: may tangle. Upright: the depth's sd.",
+        missing="No spread could be planned.",
+    )
+
+
+def _spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> str:
+    parts = [
+        f"{row.rod} {row.side} at {labels.amount(row.depth_m, 'depth', units)}"
+        for row in records(plan)
+    ]
+    close = [
+        f"{row.rod_a} and {row.rod_b}"
+        for row in ([] if clearance.empty else records(clearance[clearance["flagged"]]))
+    ]
+    warning = f" Close enough to tangle: {labels.listing(close)}." if close else ""
+    return f"The spread from behind and from above: {'; '.join(parts)}.{warning}"

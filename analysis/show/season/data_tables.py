@@ -1,0 +1,183 @@
+"""Owns the tables of the data page: what was read, set aside, missing, checked, and with what."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.rows import records
+from analysis.show.base.tables import Table, from_rows
+from analysis.units import Units
+
+_MOST_PROBLEMS = 200
+"""Lines of a table of problems; what is more stands in the result file only."""
+
+
+def rows_read(rows: pd.DataFrame) -> Table:
+    """Return how many rows of each table were kept of those read, one line a log."""
+    texts = rows.assign(
+        text=[f"{labels.number(row.kept)} of {labels.number(row.read)}" for row in records(rows)]
+    )
+    caption = "Rows kept of those read"
+    return _by_log(texts, caption) if len(rows) else from_rows(caption, (), ())
+
+
+def _by_log(cells: pd.DataFrame, caption: str) -> Table:
+    """Spread cells of ``log, table, text`` out: a line a log, a column a table."""
+    grid = cells.pivot_table(index="log", columns="table", values="text", aggfunc="first")
+    grid = grid.reindex(columns=list(dict.fromkeys(cells["table"]))).fillna("–")
+    columns = {"Log": grid.index.tolist()} | {
+        str(name): column.tolist() for name, column in grid.items()
+    }
+    return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Log"})
+
+
+def set_aside(frame: pd.DataFrame) -> Table:
+    """Return the rows that were set aside, with place, reason and remedy; rows alike together."""
+    return _problems(
+        frame,
+        "set_aside.csv",
+        f"{labels.count(len(frame), 'row')} set aside",
+        "Why it was set aside",
+        "No row was set aside.",
+    )
+
+
+def changed(frame: pd.DataFrame) -> Table:
+    """Return the fields emptied or read otherwise than written; fields alike together.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``changed``; results made before there was one say nothing of fields.
+    """
+    return _problems(
+        frame,
+        "changed.csv",
+        f"{labels.count(len(frame), 'field')} left empty or read otherwise than written, the row "
+        "kept",
+        "Why",
+        "Every field was read as it is written."
+        if "reason" in frame
+        else "These results do not list the fields that were left empty.",
+    )
+
+
+def _problems(frame: pd.DataFrame, file: str, caption: str, why: str, nothing: str) -> Table:
+    """List problems with place, reason and remedy, those alike together."""
+    rows = []
+    alike = ["log", "table", "column", "reason", "remedy"]
+    of_log = _of_log(frame, ", ")
+    for _, group in [] if frame.empty else frame.groupby(alike, sort=False):
+        first = records(group)[0]
+        more = len(group) - 1
+        place = f"{of_log(first.log)}{first.table}, line {lines(group['row'].tolist())}"
+        found = f"{first.column} {first.value!r}" if first.column else ""
+        rows.append(
+            (place, f"{found} and {more} more" if more else found, first.reason, first.remedy)
+        )
+    further = rows[_MOST_PROBLEMS:]
+    if further:
+        rows[_MOST_PROBLEMS:] = [(f"and {len(further)} more", "", f"{file} lists every one", "")]
+    return from_rows(caption, ("Where", "Found", why, "Remedy"), rows, nothing=nothing)
+
+
+def _of_log(frame: pd.DataFrame, mark: str) -> Callable[[str], str]:
+    """Return how a place is prefixed with its log: not at all where there is one log only."""
+    several = not frame.empty and len(set(frame["log"])) > 1
+    return lambda log: f"{log}{mark}" if several else ""
+
+
+def lines(numbers: list[int]) -> str:
+    """Write lines of a file, runs of them as a range.
+
+    Examples
+    --------
+    >>> lines([7, 3, 4, 5])
+    '3–5, 7'
+    """
+    runs: list[list[int]] = []
+    for line in sorted(numbers):
+        if runs and line == runs[-1][-1] + 1:
+            runs[-1].append(line)
+        else:
+            runs.append([line])
+    return ", ".join(str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs)
+
+
+def gaps(frame: pd.DataFrame) -> Table:
+    """Return what the logs lack, what that costs the answer, and what would fill it."""
+    of_log = _of_log(frame, ": ")
+    rows = [(of_log(row.log) + row.what, row.cost, row.remedy) for row in records(frame)]
+    headings = ("Missing", "What it costs", "What would fill it")
+    nothing = "The log has no gap that costs."
+    return from_rows("Gaps in the log", headings, rows, nothing=nothing)
+
+
+def checks(frame: pd.DataFrame) -> Table:
+    """Return the checks of the fit, passed or not, each failure with its next step."""
+    rows = [
+        (
+            row.name,
+            "passed" if row.passed else "did not pass",
+            row.finding if row.passed else f"{row.finding}. {row.next_step}",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Check", "Result", "Found, and what to do about it")
+    return from_rows("Checks of the model", headings, rows, nothing="No model was fitted.")
+
+
+def choice(frame: pd.DataFrame, why: str) -> Table:
+    """Return how well each model predicted trips it had not seen, and its weight in the answer.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``choice``.
+    why : str
+        The rule of the choice and what came of it, as the summary has them.
+    """
+    rows = [
+        (
+            row.model,
+            f"{row.score:+.1f} ± {row.score_se:.1f}" if row.score_se > 0 else "–",
+            labels.percent(row.weight) if row.weight > 0 else "not used",
+        )
+        for row in records(frame)
+    ]
+    headings = ("Model", "Gained per 100 strikes", "Weight")
+    return from_rows(
+        "What each model gained over a constant rate in telling which rod took a strike: log "
+        "probability per 100 strikes of trips it had not seen, ± standard error. "
+        f"{labels.opening(why)}",
+        headings,
+        rows,
+        numbers=headings[1:],
+        named=() if frame.empty else tuple(frame["chosen"]),
+        nothing=f"No models were compared: {why}.",
+    )
+
+
+def provenance(summary: Mapping[str, Any], units: Units) -> Table:
+    """Return with what the review was made: model, version and parameters."""
+    parameters = dict(summary["parameters"])
+    rows = [
+        ("Model or models used", summary["model"] or "none"),
+        ("Formula, with the terms of all models used", summary["formula"] or "–"),
+        ("Height of the bands", labels.amount(parameters.pop("band_m"), "depth", units)),
+        *((name, str(value)) for name, value in parameters.items()),
+        ("Version of rodhours", summary["version"]),
+    ]
+    return from_rows("How the review was made", ("What", "Value"), rows)
+
+
+def hashes(summary: Mapping[str, Any]) -> Table:
+    """Return the fingerprint of each file read, shortened to what tells files apart."""
+    places = [(name.rpartition("/"), str(digest)[:8]) for name, digest in summary["hashes"].items()]
+    cells = pd.DataFrame(
+        [(log, table, text) for (log, _, table), text in places],
+        columns=["log", "table", "text"],
+    )
+    return _by_log(cells, "Files read: the first eight digits of their SHA-256")

@@ -1,0 +1,279 @@
+"""Owns the pictures of gear: landing rates, gear at equal depth, troubles, the spread to scale."""
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter
+
+from analysis import labels
+from analysis.show.base.html import drawable, shortened
+from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
+from analysis.show.base.rows import records
+from analysis.show.base.style import BEST, EFFORT, INK, LINE, RAW, SOFT
+from analysis.units import Units, from_si
+
+Array = npt.NDArray[np.float64]
+
+_WIDE_BEHIND = 2.1
+_WIDE_ABOVE = 1.5
+"""Width over height of the places that the two panels of the spread have in the picture."""
+
+
+def _name_rows(ax: Axes, names: list[str]) -> None:
+    """Put names on the upright axis, the first on top."""
+    ax.set_yticks(range(len(names)), [_in_lines(name) for name in names])
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+
+
+def _in_lines(name: str) -> str:
+    """Return a name of one or two lines, each cut to what the picture has room for."""
+    return "\n".join(shortened(drawable(line)) for line in name.split("\n"))
+
+
+def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw the share landed or released of the fish hooked, level by level, with its interval.
+
+    Parameters
+    ----------
+    outcomes : pandas.DataFrame
+        The result table ``outcomes``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    names: list[str] = []
+    titles, hooked = [], []
+    for term, rows in outcomes.groupby("term", sort=False):
+        titles.append(len(names))
+        hooked.append("")
+        ax.axhline(len(names) - 0.45, color=LINE, linewidth=0.8)
+        names.append(str(term).replace("_", " "))
+        for row in records(rows):
+            interval(ax, len(names), (row.boated_rate, row.low, row.high), strong=False)
+            hooked.append(labels.number(row.hooked))
+            names.append(f"  {row.level or 'not logged'}")
+    _name_rows(ax, names)
+    for at in titles:
+        ax.get_yticklabels()[at].set_fontweight("bold")
+    margin_column(ax, "hooked", hooked)
+    ax.set_xlim(0, 1)
+    ax.xaxis.set_major_formatter(FuncFormatter(lambda share, _: labels.percent(share)))
+    ax.set_xlabel("landed or released of those hooked, with 90 % interval")
+    return ax
+
+
+def gear_and_setting(gear: str, setting: float) -> str:
+    """Name a gear with its dial setting, where it has one.
+
+    Examples
+    --------
+    >>> gear_and_setting("diver", 3.5), gear_and_setting("rigger", float("nan"))
+    ('diver, setting 3.5', 'rigger')
+    """
+    return gear if pd.isna(setting) else f"{gear}, setting {setting:g}"
+
+
+def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw each gear's catch rate as a multiple of the reference gear's, other things equal.
+
+    Parameters
+    ----------
+    gear_effects : pandas.DataFrame
+        The result table ``gear_effects``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    for at, row in enumerate(records(gear_effects)):
+        interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(gear_effects)])
+    names = [gear_and_setting(row.gear, row.setting) for row in records(gear_effects)]
+    _name_rows(ax, names)
+    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
+    ax.set_xscale("log")
+    low = min(0.5, float(gear_effects["low"].min()) * 0.9)
+    ax.set_xlim(max(low, 0.1), max(2.0, min(float(gear_effects["high"].max()) * 1.1, 10.0)))
+    mark_multiples(ax.xaxis)
+    ax.set_xlabel("catch rate at equal depth, speed and temperature")
+    return ax
+
+
+def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw false releases and tangles per 100 rod-hours by gear, setting and line-out.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``troubles``.
+    units : Units
+        Units to write line-outs in.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    names = []
+    limit = 2.5 * max(float(frame["per_100_rod_hours"].max()), 1e-9)
+    for at, row in enumerate(records(frame)):
+        estimate = (row.per_100_rod_hours, row.low, row.high)
+        interval(ax, at, estimate, strong=False, limit=limit)
+        out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
+        names.append(f"{gear_and_setting(row.gear, row.setting)}\n{out} out")
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(frame)])
+    _name_rows(ax, names)
+    ax.set_xlim(0, limit)
+    ax.set_xlabel("false releases and tangles per 100 rod-hours")
+    return ax
+
+
+def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw the planned spread from behind and from above, both on one scale.
+
+    Parameters
+    ----------
+    plan : pandas.DataFrame
+        The result table ``plan``.
+    clearance : pandas.DataFrame
+        The result table ``clearance``; flagged pairs are joined by a dashed line.
+    units : Units
+        Units to write distances in.
+    ax : matplotlib.axes.Axes
+        Where to draw; it is divided.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes, blank behind the two panels.
+    """
+    # Each panel is to scale by itself: long lines astern would make dots of the depths.
+    behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.0, 1.4))
+    from_behind(plan, clearance, units, ax=behind)
+    astern = from_si(plan["setback_m"], "length", units.length)
+    _draw_lines(above, plan, clearance, units, astern)
+    _frame(above, _across(plan, units), float(np.max(astern)) * 1.15, _WIDE_ABOVE)
+    above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
+    above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
+    behind.set_title("from behind")
+    above.set_title("from above")
+    return ax
+
+
+def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw the planned spread from behind, to scale, with the uncertainty of each depth.
+
+    Parameters
+    ----------
+    plan, clearance, units
+        As in `spread_to_scale`.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    depth = from_si(plan["depth_m"], "depth", units.depth)
+    sd = from_si(plan["depth_sd_m"], "depth", units.depth)
+    deepest = float(np.max(depth + sd)) * 1.15
+    across = _across(plan, units)
+    _draw_lines(ax, plan, clearance, units, depth)
+    ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
+    ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
+    _frame(ax, across, deepest, _WIDE_BEHIND)
+    ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    return ax
+
+
+def _tips(plan: pd.DataFrame, units: Units) -> Array:
+    """Where the rod tips stand, from the middle of the boat, port negative."""
+    return from_si(plan["tip_y_m"], "length", units.length)
+
+
+def _across(plan: pd.DataFrame, units: Units) -> Array:
+    """Where the lures run, from the middle of the boat, port negative."""
+    return from_si(plan["tip_y_m"] + plan["lateral_m"], "length", units.length)
+
+
+def _frame(ax: Axes, across: Array, end: float, wide: float) -> None:
+    """Set the limits of a panel to scale, wide enough to fill its place, the boat on top."""
+    reach = max(float(np.max(np.abs(across))) * 1.25, 0.5 * wide * end)
+    ax.set_xlim(-reach, reach)
+    ax.set_ylim(end, -0.06 * end)
+    ax.set_aspect("equal", adjustable="box", anchor="W")
+
+
+def _draw_lines(
+    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, down: Array
+) -> None:
+    """Draw each rod's line from its tip to its lure, named at the lure."""
+    across, tips = _across(plan, units), _tips(plan, units)
+    ax.plot(0, 0, marker="v", color=INK, markersize=9, zorder=3)
+    for row, tip, x, y in zip(records(plan), tips, across, down, strict=True):
+        ax.plot([tip, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
+        ax.plot(
+            x,
+            y,
+            "o",
+            markersize=9,
+            markeredgewidth=2,
+            markeredgecolor=BEST,
+            color=BEST if row.purpose == "best band" else "white",
+            zorder=3,
+        )
+    for names, x, y in _together(plan["rod"].tolist(), across, down):
+        ax.annotate(
+            drawable(names),
+            (x, y),
+            xytext=(8, 0),
+            textcoords="offset points",
+            va="center",
+            fontweight="bold",
+        )
+    _join_flagged(ax, plan, clearance, across, down)
+
+
+def _together(names: list[str], across: Array, down: Array) -> list[tuple[str, float, float]]:
+    """Gather the names of lures so near to each other in the picture that they would overlap."""
+    near = 0.06 * max(float(np.ptp(down)), float(np.ptp(across)), 1e-9)
+    groups: list[list[int]] = []
+    for at in range(len(names)):
+        for group in groups:
+            if np.hypot(across[at] - across[group[0]], down[at] - down[group[0]]) < near:
+                group.append(at)
+                break
+        else:
+            groups.append([at])
+    return [
+        (
+            ", ".join(names[at] for at in group),
+            float(np.max(across[group])),
+            float(np.mean(down[group])),
+        )
+        for group in groups
+    ]
+
+
+def _join_flagged(
+    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, across: Array, down: Array
+) -> None:
+    """Join the pairs of rods that may touch."""
+    if clearance.empty:
+        return
+    place = {rod: at for at, rod in enumerate(plan["rod"])}
+    for row in records(clearance[clearance["flagged"]]):
+        pair = [place[row.rod_a], place[row.rod_b]]
+        ax.plot(across[pair], down[pair], color=RAW, linewidth=2, linestyle=(0, (2, 2)), zorder=2)

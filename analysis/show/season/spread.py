@@ -1,0 +1,97 @@
+"""Owns the part of the review on next season's starting spread: boat by boat, to set and to see."""
+
+import html
+from dataclasses import replace
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.html import Fragment, paragraph, picture
+from analysis.show.season.alt_text import spread_to_scale as described
+from analysis.show.season.gear_figures import spread_to_scale
+from analysis.show.season.tables import clearance as clearance_table
+from analysis.show.season.tables import plan as plan_table
+from analysis.units import UNITS, Units
+
+_HEIGHT_IN = 6.4
+
+
+def of_boats(
+    plan: pd.DataFrame, clearance: pd.DataFrame
+) -> list[tuple[str, pd.DataFrame, pd.DataFrame]]:
+    """Return each boat's name, plan and clearances, in the order of the plan.
+
+    Parameters
+    ----------
+    plan, clearance : pandas.DataFrame
+        The result tables of these names.
+    """
+    if plan.empty:
+        return []
+    found = []
+    for boat, rows in plan.groupby("boat", sort=False):
+        near = clearance if clearance.empty else clearance[clearance["boat"] == boat]
+        found.append((str(boat), rows, near))
+    return found
+
+
+def heading(boat: str, rows: pd.DataFrame) -> str:
+    """Name a boat's plan with the period it is for.
+
+    Examples
+    --------
+    >>> heading("Dunlin", pd.DataFrame({"period": ["2026-06"]}))
+    'Dunlin, to start in June'
+    >>> heading("Dunlin", pd.DataFrame({"period": ["season"]}))
+    'Dunlin, to start with'
+    """
+    period = str(rows["period"].iloc[0])
+    if period == "season":
+        return f"{boat}, to start with"
+    return f"{boat}, to start in {labels.month(period)}"
+
+
+def own_units(rows: pd.DataFrame, units: Units) -> Units:
+    """Return the units with length and depth as the boat of a plan writes them.
+
+    Parameters
+    ----------
+    rows : pandas.DataFrame
+        One boat's rows of the result table ``plan``.
+    units : Units
+        Units of the review.
+    """
+    own = {"length": str(rows["unit"].iloc[0]), "depth": str(rows["depth_unit"].iloc[0])}
+    return replace(units, **{name: unit for name, unit in own.items() if unit in UNITS[name]})
+
+
+def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> Fragment:
+    """Show every boat's starting spread: what to set, where it runs, what may tangle.
+
+    Parameters
+    ----------
+    plan, clearance : pandas.DataFrame
+        The result tables of these names.
+    units : Units
+        Units of the review; depths and distances of a boat's spread are in its own.
+    """
+    boats = of_boats(plan, clearance)
+    if not boats:
+        return paragraph("No spread could be planned: the log names no depth to cover.", "absent")
+    parts = []
+    for boat, rows, near in boats:
+        own = own_units(rows, units)
+        parts += [
+            f"<h3>{html.escape(heading(boat, rows))}</h3>",
+            plan_table(rows, own).html,
+            picture(
+                spread_to_scale,
+                rows,
+                near,
+                own,
+                height_in=_HEIGHT_IN,
+                told=described(rows, near, own),
+            ).html,
+            clearance_table(near, own).html,
+        ]
+    return Fragment("\n".join(parts))

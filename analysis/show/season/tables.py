@@ -1,0 +1,327 @@
+"""Owns the tables of the season review: which columns, in which words and units."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.rows import named, of_period, records
+from analysis.show.base.tables import Table, from_rows
+from analysis.show.season.gear_figures import gear_and_setting
+from analysis.units import Units, from_si
+
+
+def answers(summary: Mapping[str, Any], units: Units) -> Table:
+    """Return what each period's answer names, its rate, and how sure it is.
+
+    Parameters
+    ----------
+    summary : Mapping
+        The summary; its list ``best`` has one entry a period.
+    units : Units
+        Units to write depths in.
+    """
+    rows = []
+    for answer in summary["best"]:
+        if answer["band_low_m"] is None:
+            depth = sure = rate = bounds = "–"
+        else:
+            depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            sure = labels.chance(answer["p_near"])
+            rate = labels.rate(answer["rate"])
+            bounds = labels.interval(answer["rate_low"], answer["rate_high"])
+        period = labels.period(answer["period"])
+        rows.append((period, depth, answer["verdict"], sure, rate, bounds))
+    headings = ("Period", "Depth", "Verdict", "Sure", "Rate", "90 % interval")
+    return from_rows(
+        "The best depth of each period. Sure: the chance that its rate is the best or within a "
+        "tenth of it. Rate: strikes per rod-hour in the depth named, as one.",
+        headings,
+        rows,
+        numbers=("Sure", "Rate", "90 % interval"),
+        nothing="No period can be judged.",
+    )
+
+
+def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
+    """Return one period's bands with rod-hours, strikes, rate and interval.
+
+    Parameters
+    ----------
+    bands : pandas.DataFrame
+        The result table ``bands``.
+    units : Units
+        Units to write depths in.
+    period : str
+        ``season`` or ``YYYY-MM``.
+    """
+    group = of_period(bands, period)
+    # Without a strike in the whole period there is no level that rates could have.
+    told = not group.empty and group["strikes"].sum() > 0
+    rows = [
+        (
+            labels.band(row.band_low_m, row.band_high_m, units),
+            labels.number(row.rod_hours),
+            labels.number(row.strikes),
+            labels.rate(row.rate) if told else "–",
+            labels.interval(row.rate_low, row.rate_high) if told else "–",
+            labels.chance(row.p_best),
+        )
+        for row in records(group)
+    ]
+    headings = ("Depth", "Rod-hours", "Strikes", "Rate", "90 % interval", "Chance of best")
+    return from_rows(
+        f"Strikes per rod-hour by depth: {labels.period(period)}",
+        headings,
+        rows,
+        numbers=headings[1:],
+        named=() if group.empty else tuple(group["named"]),
+        nothing="No band can be judged: the log holds no rod-hours with a known depth.",
+    )
+
+
+def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Units) -> Table:
+    """Return the line-outs that put a lure into each period's best band, one column a period.
+
+    Parameters
+    ----------
+    spread : pandas.DataFrame
+        The result table ``spread``; line-outs are in the boat's own unit already.
+    summary : Mapping
+        The summary; its list ``best`` has the bands.
+    units : Units
+        Units to write depths in.
+    """
+    caption = (
+        "Line-out that puts a lure in the middle of each period's best band, at the boat's usual "
+        "speed then. A starting spread steps its rods through the band, so theirs differ."
+    )
+    if spread.empty:
+        return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
+    cells = spread.assign(
+        gear=[gear_and_setting(row.gear, row.setting) for row in records(spread)],
+        text=[f"{labels.number(row.line_out)} {row.unit}" for row in records(spread)],
+    )
+    gears = cells[["boat", "gear"]].drop_duplicates()
+    several = len(set(gears["boat"])) > 1
+    columns = {
+        "Gear": [f"{row.boat}: {row.gear}" if several else row.gear for row in records(gears)]
+    }
+    for answer in summary["best"]:
+        found = cells[cells["period"] == answer["period"]].set_index(["boat", "gear"])["text"]
+        if not found.empty:
+            band = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            columns[f"{_short_period(answer['period'])}, {band}"] = [
+                found.get((row.boat, row.gear), "–") for row in records(gears)
+            ]
+    return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Gear"})
+
+
+def _short_period(name: str) -> str:
+    """Write a period for the head of a narrow column."""
+    return labels.period(name) if name == "season" else labels.short_month(name)
+
+
+def species_answers(bands: pd.DataFrame, units: Units) -> Table:
+    """Return the depth that each species' answer names in each period, with its verdict.
+
+    A species a column: periods are more, and would run off the paper.
+
+    Parameters
+    ----------
+    bands : pandas.DataFrame
+        The result table ``species_bands``.
+    units : Units
+        Units to write depths in.
+    """
+    caption = "The best depth of each species with enough strikes"
+    nothing = "No two species were struck often enough to be judged by themselves."
+    if bands.empty:
+        return from_rows(caption, (), (), nothing=nothing)
+    periods = list(dict.fromkeys(bands["period"]))
+    columns = {"Period": [labels.period(period) for period in periods]}
+    for name in dict.fromkeys(bands["species"]):
+        columns[name] = [
+            _named_depth(bands[(bands["species"] == name) & (bands["period"] == period)], units)
+            for period in periods
+        ]
+    return Table(caption=caption, columns=columns)
+
+
+def _named_depth(group: pd.DataFrame, units: Units) -> str:
+    """Write the band or two that a group of rows names, and how sure that is."""
+    best = named(group)
+    if best.empty:
+        return "open"
+    depth = labels.band(best["band_low_m"].min(), best["band_high_m"].max(), units)
+    return f"{depth}, {best['verdict'].iloc[0]}"
+
+
+def before(frame: pd.DataFrame, units: Units) -> Table:
+    """Return how the season's rates compare with those of the one before.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``before``.
+    units : Units
+        Units to write depths in.
+    """
+    against = frame if frame.empty else frame[frame["what"].str.contains("against")]
+    beside = {row.band_low_m: row for row in records(against)}
+    known = frame.drop(index=against.index)
+    rows = [
+        (
+            "all depths, as counted"
+            if pd.isna(row.band_low_m)
+            else labels.band(row.band_low_m, row.band_high_m, units),
+            labels.rate(row.rate_before),
+            labels.rate(row.rate_now),
+            labels.ratio(row.ratio),
+            labels.interval(row.low, row.high, labels.ratio),
+            _ratio_of(beside.get(row.band_low_m)),
+        )
+        for row in records(known)
+    ]
+    headings = ("Depth", "Before", "Now", "Ratio", "90 % interval", "Against the other bands")
+    return from_rows(
+        "Strikes per rod-hour against the season before, by the same calculation. Against the "
+        "other bands: the band's ratio over the mean of all, which leaves out that one season had "
+        "more fish than the other.",
+        headings,
+        rows,
+        numbers=headings[1:],
+        nothing="The log of the season before was not given.",
+    )
+
+
+def _ratio_of(row: Any) -> str:
+    """Write a ratio with its interval; a dash for a row that is not there."""
+    if row is None:
+        return "–"
+    return f"{labels.ratio(row.ratio)} ({labels.interval(row.low, row.high, labels.ratio)})"
+
+
+def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
+    """Write a modelled depth with its standard deviation.
+
+    Examples
+    --------
+    >>> metres = Units(length="m", depth="m", speed="kn", temperature="C", fish_length="cm",
+    ...                fish_weight="kg")
+    >>> depth_with_sd(14.2, 1.5, metres)
+    '14 ± 1.5 m'
+    """
+    factor = depth_sd_m / depth_m if depth_m else 0.0
+    middle = float(from_si(depth_m, "depth", units.depth))
+    sd = middle * factor
+    return f"{labels.number(middle)} ± {labels.number(sd, 1 if sd < 3 else 0)} {units.depth}"
+
+
+def plan(frame: pd.DataFrame, units: Units) -> Table:
+    """Return a boat's starting spread, rod by rod: what to set, where it runs, and why.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        A boat's rows of the result table ``plan``; line-outs are in its own unit already.
+    units : Units
+        Units to write depths in.
+    """
+    rows = [
+        (
+            f"{row.rod}, {row.side}",
+            gear_and_setting(row.gear, row.setting),
+            f"{labels.short(row.line_out)} {row.unit}",
+            depth_with_sd(row.depth_m, row.depth_sd_m, units),
+            row.why,
+        )
+        for row in records(frame)
+    ]
+    headings = ("Rod", "Gear", "Line-out", "Runs at", "Why")
+    return from_rows("What to set, and where it should run", headings, rows)
+
+
+def clearance(frame: pd.DataFrame, units: Units) -> Table:
+    """Return the least distance between neighbouring lines of the plan; those too close stand out.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``clearance``.
+    units : Units
+        Units to write distances in.
+    """
+    rows = [
+        (
+            f"{row.rod_a} and {row.rod_b}",
+            labels.amount(row.least_m, "length", units),
+            labels.amount(row.sideways_m, "length", units),
+            row.why or "do not meet or cross",
+        )
+        for row in records(frame)
+    ]
+    return from_rows(
+        "Clearances",
+        ("Rods", "Least distance", "Sideways between lures", "Reading"),
+        rows,
+        named=() if frame.empty else tuple(frame["flagged"]),
+        nothing="No pair of rods to compare.",
+    )
+
+
+def influence(frame: pd.DataFrame) -> Table:
+    """Return what lies between the raw rate and the rate at equal conditions, step by step.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``influence``; only the band that misleads most is told.
+    """
+    told = frame if frame.empty else frame[frame["headline"]]
+    rows = [
+        (
+            row.wording,
+            labels.ratio(row.ratio),
+            labels.interval(row.ratio_low, row.ratio_high, labels.ratio),
+        )
+        for row in records(told)
+    ]
+    headings = ("Taken out", "Ratio", "90 % interval")
+    return from_rows(
+        "From the raw rate to the rate at equal conditions",
+        headings,
+        rows,
+        numbers=headings[1:],
+        nothing="Too few bands or strikes to say what lies between the two.",
+    )
+
+
+def biggest(species: pd.DataFrame, units: Units) -> Table:
+    """Return the species with their strikes, the spellings they were logged under, the biggest.
+
+    Parameters
+    ----------
+    species : pandas.DataFrame
+        The result table ``species``.
+    units : Units
+        Units to write fish in.
+    """
+    rows = [
+        (
+            row.species or "not seen",
+            labels.number(row.strikes),
+            labels.number(row.landed),
+            _if_known(row.biggest_length_m, "fish_length", units),
+            _if_known(row.biggest_weight_kg, "fish_weight", units),
+            row.spelt_as,
+        )
+        for row in records(species)
+    ]
+    headings = ("Species", "Strikes", "Landed", "Longest", "Heaviest", "Logged as")
+    return from_rows("Species", headings, rows, numbers=headings[1:5])
+
+
+def _if_known(value: float, quantity: str, units: Units) -> str:
+    return "–" if pd.isna(value) else labels.amount(value, quantity, units, 1)

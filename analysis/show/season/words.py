@@ -1,0 +1,89 @@
+"""Owns the sentences of the reports: the answer, verdicts, cautions."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.html import Fragment, box, bullets, paragraph
+
+CAUTIONS = (
+    "These figures describe past fishing. They are not advice on safety: whether to go out, and "
+    "how to run the boat, is the skipper's to judge on the day.",
+    "Weather on big water changes fast and cold water kills fast. Wear flotation. Lines, cables "
+    "and riggers under load can cut, snag or throw a weight: keep hands and faces clear.",
+    "Limits, seasons, licences and the duty to report a catch are the local authority's. Ask "
+    "them; nothing here stands in for their rules.",
+    "Before eating a fish, follow the local advice on how much of which species is safe to eat.",
+)
+"""The cautions of the README and of every report; this is their only copy."""
+
+VERDICTS: Mapping[str, str] = {
+    "clear": "clear: the log leaves little doubt",
+    "leaning": "leaning: likely, but not sure",
+    "open": "open: the log cannot tell",
+}
+"""What each verdict means."""
+
+
+def cautions() -> Fragment:
+    """Return the cautions as a block of a page."""
+    return Fragment(f'<div class="cautions">{bullets(CAUTIONS).html}</div>')
+
+
+def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
+    """Return what a review is about: boats, season, and how much fishing it rests on.
+
+    Parameters
+    ----------
+    summary : Mapping
+        The summary.
+    trips : pandas.DataFrame
+        The result table ``trips``, of the season reviewed alone.
+    """
+    counted = trips[trips["hours_from"] == "sets"]
+    counts = (
+        f"{labels.count(len(trips), 'trip')}, "
+        f"{labels.number(counted['rod_hours'].sum())} rod-hours, "
+        f"{labels.count(trips['strikes'].sum(), 'strike')}, "
+        f"{labels.number(trips['landed'].sum())} landed"
+    )
+    boats = labels.listing(list(summary["boats"]))
+    return paragraph(f"{boats}, {summary['season']}: {counts}.", "subject")
+
+
+def answer(summary: Mapping[str, Any]) -> Fragment:
+    """Return the answer of the review in plain words, the first line the shortest and largest."""
+    return box(list(summary["first_lines"]), "answer")
+
+
+def said(summary: Mapping[str, Any], about: str) -> Fragment:
+    """Return the sentences that the analysis found about a part of the season, as paragraphs.
+
+    Parameters
+    ----------
+    summary : Mapping
+        The summary; its entry ``told`` has a list for each part.
+    about : str
+        The part, such as ``cost``.
+    """
+    lines = summary.get("told", {}).get(about, [])
+    return Fragment("\n".join(paragraph(line).html for line in lines))
+
+
+def verdicts() -> Fragment:
+    """Return what the three verdicts mean."""
+    return paragraph(f"{'; '.join(VERDICTS.values())}.", "small")
+
+
+def open_months(summary: Mapping[str, Any]) -> Fragment:
+    """Return a sentence for each month that the log cannot judge: what is missing."""
+    best = summary["best"]
+    return bullets(
+        [
+            entry["sentence"]
+            for entry in best
+            if entry["period"] != "season" and entry["verdict"] == "open"
+        ]
+    )

@@ -1,0 +1,133 @@
+"""Owns the parts of the weekly report's page: each a heading with its content, or nothing."""
+
+import html
+from collections.abc import Collection, Sequence
+
+import pandas as pd
+
+from analysis.show.base.html import Fragment, box, bullets, paragraph, picture
+from analysis.show.base.tables import Table
+from analysis.show.season.words import cautions as all_cautions
+from analysis.show.week import tables as week_tables
+from analysis.show.week import words as week_words
+from analysis.show.week.picture import depth_picture, told
+from analysis.show.week.words import Week
+
+_NOTHING = Fragment("")
+
+
+def _part(title: str, *content: Fragment | Table) -> Fragment:
+    """Put a heading over content; nothing over nothing."""
+    filled = [Fragment(piece.html) for piece in content if piece.html]
+    if not filled:
+        return _NOTHING
+    whole = Fragment(f"<h2>{html.escape(title)}</h2>")
+    for piece in filled:
+        whole = whole + piece
+    return Fragment(f"<section>{whole.html}</section>")
+
+
+def subject(week: Week) -> Fragment:
+    """Return whose week it is, and which."""
+    return paragraph(week_words.subject(week), "subject")
+
+
+def answer(week: Week) -> Fragment:
+    """Return the week's answer in plain words, the headline the shortest and largest."""
+    return box(week_words.answer_lines(week), "answer")
+
+
+def figures(week: Week) -> Fragment:
+    """Return the week in figures, against last week and last year, and the waters fished."""
+    if week["status"] != "told":
+        return _NOTHING
+    notes = [week_tables.species_together(week), week_words.waters(week)]
+    lines = [paragraph(note, "fine") for note in notes if note]
+    return _part("The week in figures", week_tables.figures(week), *lines)
+
+
+def depth(week: Week) -> Fragment:
+    """Return where in the water column it was: picture and table."""
+    if week["depth"] is None:
+        return _NOTHING
+    bands = pd.DataFrame(week["depth"]["bands"])
+    drawn = picture(depth_picture, bands, week, height_in=2.9, told=told(week))
+    table = week_tables.bands(week) if len(bands) else _NOTHING
+    return _part("Where in the water", drawn, table)
+
+
+def tackle(week: Week) -> Fragment:
+    """Return what puts a lure at the named depth, and what was towed how."""
+    if week["status"] != "told":
+        return _NOTHING
+    there = _NOTHING
+    if week["line_outs"]:
+        short = week_words.out_of_reach(week_tables.out_of_reach(week))
+        note = paragraph(short, "fine") if short else _NOTHING
+        there = _part("What puts a lure there", week_tables.line_outs(week), note)
+    how = _part("On what, and how", week_tables.tackle(week), week_tables.conditions(week))
+    return _side_by_side(there, how)
+
+
+def ahead(week: Week) -> Fragment:
+    """Return what to try next, and what the week's logs do not tell."""
+    tries = _part("What to try next", bullets(week_words.try_next(week)))
+    if week["status"] != "told":
+        return tries
+    return _side_by_side(tries, _part("What was not known", bullets(week_words.not_known(week))))
+
+
+def _side_by_side(left: Fragment, right: Fragment) -> Fragment:
+    """Put two parts beside each other where there is room."""
+    if not (left.html and right.html):
+        return left if left.html else right
+    return Fragment(f'<div class="pair">{left.html}{right.html}</div>')
+
+
+def protection(week: Week) -> Fragment:
+    """Return how the report keeps a boat's figures to itself."""
+    if week["status"] == "no trips":
+        return _NOTHING
+    lines = [paragraph(line, "fine") for line in week_words.protection(week)]
+    return _part("What keeps a boat's figures its own", *lines)
+
+
+def cautions(week: Week) -> Fragment:
+    """Return the cautions, and with what the report was made."""
+    made = week["made_with"]
+    line = f"Made by rodhours {made['version']}; figures also in {week['week']}.json."
+    return _part("Cautions", all_cautions(), paragraph(line, "fine"))
+
+
+def index(weeks: Sequence[Week], with_pdf: Collection[str]) -> Fragment:
+    """Return the list of a folder's reports, year by year.
+
+    Parameters
+    ----------
+    weeks : sequence of Mapping
+        In the order to list them.
+    with_pdf : collection of str
+        Weeks that have a PDF.
+    """
+    lines = ["<h1>Weekly reports</h1>"]
+    if not weeks:
+        return Fragment(lines[0] + paragraph("There are no reports yet.", "absent").html)
+    for year in dict.fromkeys(week["week"][:4] for week in weeks):
+        items = [_listed(week, with_pdf) for week in weeks if week["week"][:4] == year]
+        lines.append(f"<h2>{html.escape(year)}</h2><ul class='reports'>{''.join(items)}</ul>")
+    return Fragment("\n".join(lines))
+
+
+def _listed(week: Week, with_pdf: Collection[str]) -> str:
+    """Return one report's entry: its links, and its headline."""
+    name = html.escape(week["week"])
+    number = int(week["week"][-2:])
+    forms = [("pdf", "PDF")] if week["week"] in with_pdf else []
+    forms += [("txt", "text"), ("json", "figures")]
+    others = ", ".join(
+        f'<a href="{name}.{end}">{words}<span class="unseen"> of week {number}</span></a>'
+        for end, words in forms
+    )
+    days = html.escape(week_words.days(week))
+    headline = html.escape(week_words.headline(week))
+    return f'<li><a href="{name}.html">Week {number}</a>, {days} ({others})<br>{headline}</li>'

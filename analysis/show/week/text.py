@@ -1,0 +1,106 @@
+"""Owns the weekly report as plain text: short, and without anything a message board obeys."""
+
+import unicodedata
+
+from analysis import labels
+from analysis.show.week import words as week_words
+from analysis.show.week.tables import line_outs
+from analysis.show.week.words import Week
+
+MOST_CHARACTERS = 1200
+"""The text stays below this."""
+
+_DEFUSED = str.maketrans(
+    {"<": "‹", ">": "›", "[": "(", "]": ")", "{": "(", "}": ")", "&": "+", "@": "(at)"}
+    | dict.fromkeys("*_~`#|\\", "'")
+)
+"""Signs that boards read as markup, links or mentions, and what stands in their place."""
+
+_CAUTION = (
+    "Past fishing, no advice on safety. Weather, flotation, limits, licences and eating fish: see "
+    "the report's cautions."
+)
+
+
+def plain(text: str) -> str:
+    """Return typed-in text on one line without anything a message board would obey.
+
+    Examples
+    --------
+    >>> plain("<b>Silver</b> & [url=x]Co[/url]")
+    '‹b›Silver‹/b› + (url=x)Co(/url)'
+    >>> plain("two" + chr(10) + "lines" + chr(0x202E) + chr(27) + "(31m")
+    'two lines(31m'
+    """
+    kept = "".join(
+        " " if char.isspace() else char
+        for char in text
+        if char.isspace() or unicodedata.category(char)[0] != "C"
+    )
+    return " ".join(kept.split()).translate(_DEFUSED).replace("://", ": //")
+
+
+def text(week: Week) -> str:
+    """Return the week as a text of fewer than `MOST_CHARACTERS` characters.
+
+    Lines that say least are left out first where it would be longer; whole lines, never half.
+    """
+    lines = [plain(line) for line in _lines(week) if line]
+    # What is left out first, by what a line begins with; the headline and the caution stay.
+    for start in ("Not known", "Last week", "Strikes", "Try", "Line-out", "Depth"):
+        if _length(lines) < MOST_CHARACTERS:
+            break
+        lines = [line for line in lines if not line.startswith(start)]
+    head = lines[0]
+    if _length(lines) >= MOST_CHARACTERS:
+        room = len(head) - (_length(lines) - MOST_CHARACTERS) - 2
+        lines[0] = f"{head[: max(room, 20)]}…"
+    return "\n".join(lines) + "\n"
+
+
+def _length(lines: list[str]) -> int:
+    return sum(len(line) + 1 for line in lines)
+
+
+def _lines(week: Week) -> list[str]:
+    lines = [week_words.subject(week), week_words.headline(week)]
+    if week["status"] != "told":
+        tries = week_words.try_next(week)
+        return [*lines, *(f"Try: {line}" for line in tries[:1]), _CAUTION]
+    lines += [week_words.tally(week["counts"]), week_words.species(week["counts"])]
+    lines += _compared(week)
+    sure = " ".join(line for line in (week_words.certainty(week), week_words.caps(week)) if line)
+    lines.append(f"Depth: {sure}" if sure else "")
+    lines += _line_outs(week)
+    lines += [f"Try: {line}" for line in week_words.try_next(week)[:3]]
+    lines += [f"Not known: {line}" for line in week_words.not_known(week)[:2]]
+    return [*lines, _CAUTION]
+
+
+def _compared(week: Week) -> list[str]:
+    """Say what last week and the same week last year brought."""
+    told = []
+    for key, when in (("last_week", "last week"), ("last_year", "same week last year")):
+        counts = week[key]
+        if counts is not None:
+            strikes = "–" if counts["strikes"] is None else counts["strikes"]
+            told.append(
+                f"{when} {strikes} strikes in {labels.number(counts['rod_hours'])} rod-hours"
+            )
+    line = ", ".join(told)
+    return [f"{line[0].upper()}{line[1:]}."] if line else []
+
+
+def _line_outs(week: Week) -> list[str]:
+    """Say what the commonest settings let out; all of them stand in the report."""
+    if not week["line_outs"]:
+        return []
+    table = line_outs(week)
+    rows = [row for row in table.rows if row[1] in ("–", "1", "2", "3")]
+    units = week_words.units_of(week)
+    length = units.first.length
+    told = [
+        f"{gear}{'' if setting == '–' else f' set {setting}'} {out.split(' ')[0]}"
+        for gear, setting, out in rows
+    ]
+    return [f"{table.caption}, {length}: {', '.join(told)}."] if told else []

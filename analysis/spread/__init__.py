@@ -1,0 +1,1 @@
+"""What to set: rods, their line-outs, the layout of a spread."""

@@ -1,0 +1,299 @@
+"""Owns one boat's starting spread: which rods, how deep each, what each is for."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis import labels
+from analysis.decision.answer import Answer, Period
+from analysis.rates.build_exposure import BoatSeason
+from analysis.rates.standardised import SEASON
+from analysis.spread.exploring import Learning, explorers
+from analysis.spread.layout import Layout, Line, Solver
+from analysis.spread.line_outs import speed_of_boat
+from analysis.spread.rods import (
+    Slot,
+    inner_first,
+    slots_of,
+    stations,
+    usual_rods,
+)
+from analysis.units import Units
+
+Array = NDArray[np.float64]
+
+BEST = "best band"
+EXPLORE = "explore"
+UNLOGGED_LINE_M = 75.0
+"""Most line for a gear that the log never had out: about 250 ft (common practice, no source)."""
+SHALLOWEST_M = 1.0
+MOST_DIVERS = 4
+"""Divers a side that are tried."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatFacts:
+    """What there is to say of a boat's starting spread.
+
+    Attributes
+    ----------
+    boat : str
+    units : Units
+        The boat's own.
+    rods, exploring : int
+        Rods put down, and how many of these explore.
+    speed_mps : float
+    close : tuple of pairs of str
+        Rods near enough to tangle.
+    left_out : int
+        Rods usual, or ``asked`` for, that are not put down.
+    asked : int or None
+    lacks : str
+        ``sets`` or ``rods`` where nothing could be planned for want of these.
+    """
+
+    boat: str
+    units: Units
+    rods: int = 0
+    exploring: int = 0
+    speed_mps: float = np.nan
+    close: tuple[tuple[str, str], ...] = ()
+    left_out: int = 0
+    asked: int | None = None
+    lacks: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BoatPlanner:
+    """One boat with what its plan rests on."""
+
+    season: BoatSeason
+    period: Period
+    edges_m: Array
+    teaches: Learning
+    units: Units
+    slots: list[Slot]
+    speed_mps: float
+    longest_m: Mapping[str, float]
+    reach_m: Mapping[str, float]
+
+    @classmethod
+    def of(
+        cls,
+        answer: Answer,
+        period: Period,
+        teaches: Learning,
+        season: BoatSeason,
+        log: int,
+        gears: Collection[str] | None,
+    ) -> BoatPlanner:
+        """Gather a boat's rods, usual speed, longest lines and reach."""
+        slots = slots_of(season, gears)
+        speed = speed_of_boat(answer, period.name, log)
+        longest = _longest(season)
+        used = {slot.gear for slot in slots}
+        return cls(
+            season=season,
+            period=period,
+            edges_m=answer.hours.edges_m,
+            teaches=teaches,
+            units=season.log.boat.units,
+            slots=slots,
+            speed_mps=speed,
+            longest_m=longest,
+            reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
+        )
+
+    @property
+    def named(self) -> NDArray[np.intp]:
+        """Return the bands that the period's answer names."""
+        return np.flatnonzero(self.period.judgement.named)
+
+    @property
+    def band_m(self) -> tuple[float, float]:
+        """Edges of the band, or the two neighbours, to cover."""
+        return float(self.edges_m[self.named[0]]), float(self.edges_m[self.named[-1] + 1])
+
+    def usual(self, asked: int | None) -> int:
+        """Rods wanted: those asked for, or the number usually down."""
+        return min(usual_rods(self.season), len(self.slots)) if asked is None else asked
+
+    def plan(self, asked: int | None) -> Layout:
+        """Lay the spread out, with fewer divers a side where more would come too near.
+
+        Rods asked for are all put down, flagged where they come near each other; where nobody
+        asked, those are left out that cannot be kept apart.
+        """
+        wanted = self.usual(asked)
+        solved = Solver(season=self.season, speed_mps=self.speed_mps)
+        tried: list[Layout] = []
+        last: list[tuple[Slot, ...]] = []
+        for divers in range(MOST_DIVERS, 0, -1):
+            chosen = stations(
+                self.slots,
+                wanted,
+                self.reach_m,
+                sum(self.band_m) / 2,
+                kinds={gear: self.season.log.boat.gears[gear] for gear in self.reach_m},
+                most_divers=divers,
+                add=asked is not None,
+            )
+            if chosen == last:
+                continue
+            last = list(chosen)
+            lines = self._lines(chosen)
+            tried += [
+                solved.lay_out(self._by_depth(lines, deepest_first=deepest, explorers_out=out))
+                for out in (True, False)
+                for deepest in (True, False)
+            ]
+            if len(tried[-1].table) == wanted and not min(map(_flags, tried)):
+                break  # fewer divers would not do better
+
+        def worth(laid: Layout) -> tuple[int, int]:
+            few, near = -len(laid.table), _flags(laid)
+            return (few, near) if asked is not None else (min(near, 1), few)
+
+        return min(tried, key=worth)
+
+    def _lines(self, chosen: list[tuple[Slot, ...]]) -> list[Line]:
+        """Give every rod its depth and purpose."""
+        gears, edges = self.season.log.boat.gears, self.edges_m
+        low, high = self.band_m
+        chosen.sort(key=lambda rods: (gears[rods[0].gear].place.order, inner_first(rods[0])))
+        exploring = _who_explores(chosen, self.period, self.reach_m, (low + high) / 2)
+        covering = [rods for rods in chosen if not all(slot.rod in exploring for slot in rods)]
+        lines = []
+        taken: set[int] = set()
+        for rods in chosen:
+            for slot in rods:
+                if slot.rod in exploring:
+                    band, why = self._to_explore(self.reach_m[slot.gear], taken)
+                    taken.add(band)
+                    depth, purpose = 0.5 * (edges[band] + edges[band + 1]), EXPLORE
+                else:
+                    # Inner lines deepest: a fish on an outer one passes behind and above them.
+                    depth = high - (high - low) * (covering.index(rods) + 0.5) / len(covering)
+                    purpose = BEST
+                    why = f"covers {labels.band(*self.band_m, self.units)}"
+                lines.append(
+                    Line(
+                        slot=slot,
+                        depth_m=max(float(depth), SHALLOWEST_M),
+                        longest_m=self.longest_m[slot.gear],
+                        purpose=purpose,
+                        why=why,
+                    )
+                )
+        return lines
+
+    def _by_depth(
+        self, lines: Sequence[Line], *, deepest_first: bool, explorers_out: bool
+    ) -> list[Line]:
+        """Give the divers of each side their depths anew.
+
+        Those for the band stand with the deepest innermost or outermost; explorers stand farthest
+        out or farthest in, so that the others are alike on both sides.
+        """
+        gears = self.season.log.boat.gears
+        out = [line for line in lines if not gears[line.slot.gear].place.planes]
+        for side in dict.fromkeys(line.slot.side for line in lines):
+            divers = [
+                line
+                for line in lines
+                if line.slot.side == side and gears[line.slot.gear].place.planes
+            ]
+            cover = [line for line in divers if line.purpose == BEST]
+            cover.sort(key=lambda line: line.depth_m, reverse=deepest_first)
+            explore = [line for line in divers if line.purpose == EXPLORE]
+            ordered = [*cover, *explore] if explorers_out else [*explore, *cover]
+            out += [
+                replace(what, slot=place.slot, longest_m=place.longest_m)
+                for place, what in zip(divers, ordered, strict=True)
+            ]
+        return out
+
+    def _to_explore(self, reach_m: float, taken: set[int]) -> tuple[int, str]:
+        """Choose the band that a rod of some reach explores, and say why."""
+        edges, found, period = self.edges_m, self.teaches, self.period
+        middle = 0.5 * (edges[:-1] + edges[1:])
+        within = middle <= max(reach_m, middle[0])
+        free = within & ~np.isin(np.arange(len(middle)), list(taken))
+        worth = np.where(free if (free & (found.worth > 0)).any() else within, found.worth, -1.0)
+        band = int(np.argmax(worth))
+        if found.worth[band] <= 0.0:
+            # The model says nothing of any band within reach: go next to the named ones.
+            distance = np.abs(np.arange(len(middle)) - self.named.mean())
+            distance[period.judgement.named | ~within] = np.inf
+            reached = bool(np.isfinite(distance).any())
+            band = int(np.argmin(distance)) if reached else int(self.named[0])
+            label = labels.band(edges[band], edges[band + 1], self.units)
+            return band, f"{label}: nothing is known of it"
+        when = "in the season" if period.name == SEASON else f"in {labels.month(period.name)}"
+        label = labels.band(edges[band], edges[band + 1], self.units)
+        return band, (
+            f"{label}: {labels.number(period.rod_hours[band])} rod-hours {when}; "
+            f"as good as the best on {labels.percent(found.chance[band])} of days"
+        )
+
+    def facts(self, made: Layout, asked: int | None) -> BoatFacts:
+        """Say in numbers what the boat puts down, and what may tangle or was left out."""
+        close = made.clearance.loc[made.clearance["flagged"].astype(bool)]
+        return BoatFacts(
+            boat=self.season.log.boat.name,
+            units=self.units,
+            rods=len(made.table),
+            exploring=int((made.table["purpose"] == EXPLORE).sum()),
+            speed_mps=self.speed_mps,
+            close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
+            left_out=max(self.usual(asked) - len(made.table), 0),
+            asked=asked,
+        )
+
+
+def _flags(laid: Layout) -> int:
+    return int(laid.clearance["flagged"].sum())
+
+
+def _longest(season: BoatSeason) -> dict[str, float]:
+    """Return the most line that the log had out on each gear."""
+    out = season.effort.sets.groupby("gear")["line_out_m"].max()
+    return {
+        gear: float(out[gear]) if gear in out and np.isfinite(out[gear]) else UNLOGGED_LINE_M
+        for gear in season.log.boat.gears
+    }
+
+
+def _reach(season: BoatSeason, gear: str, longest_m: float, speed_mps: float) -> float:
+    """Return how deep a gear gets on its deepest setting; 0 where it cannot be solved."""
+    found = season.belief(gear).predict(
+        setting=season.dial(gear),
+        line_out_m=longest_m,
+        speed_mps=speed_mps,
+        tip_height_m=season.tip_height_m,
+    )
+    return float(np.max(np.nan_to_num(found.depth_m)))
+
+
+def _who_explores(
+    chosen: Sequence[tuple[Slot, ...]],
+    period: Period,
+    reach_m: Mapping[str, float],
+    need_m: float,
+) -> set[str]:
+    """Return the rods that explore: those that cannot cover the band, else the ones used least."""
+    found = {slot.rod for rods in chosen for slot in rods if reach_m[slot.gear] < need_m}
+    count = explorers(sum(len(rods) for rods in chosen), period.judgement.verdict)
+    able = sorted(
+        (rods for rods in chosen if reach_m[rods[0].gear] >= need_m),
+        key=lambda rods: sum(slot.hours for slot in rods),
+    )
+    for rods in able[:-1]:  # at least one pair stays on the band
+        for slot in reversed(rods):
+            if len(found) < count:
+                found.add(slot.rod)
+    return found

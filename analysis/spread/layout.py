@@ -1,0 +1,323 @@
+"""Owns the layout of a spread: settings and line-outs that keep lines apart, and clearances."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise, product
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis import labels
+from analysis.depth import RodLine, clearances, line_out_for, line_path
+from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
+from analysis.depth.kinds import Gear
+from analysis.rates.build_exposure import BoatSeason
+from analysis.spread.rods import SIDES, Slot
+from analysis.units import Units, from_si, to_si
+
+TIP_STEP_M = 0.5
+"""How much farther out each further rod tip of a kind is than the one before; the first one's
+place is the kind's (a boat of 2.5 m beam with rods out to the side; common practice, no source)."""
+INNER_Y_M = 1.2
+"""Where the lines run that the innermost diver must keep clear of: a rigger's."""
+NEAR_M = 0.3
+"""Lines that are not both divers of a side are near enough to tangle where they come so close
+below ``BELOW_M``, or cross there (common practice, no source)."""
+BELOW_M = 0.5
+"""Distances between lines count from here down: rod tips are always near each other."""
+STEP = {"ft": 1.0, "m": 0.5}
+"""Line-outs are told to what a counter shows."""
+TABLE = (
+    *("rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
+    *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m"),
+)
+CLEARANCE = ("rod_a", "rod_b", "least_m", "sideways_m", "flagged", "why")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """A rod with what it is for.
+
+    Attributes
+    ----------
+    slot : Slot
+    depth_m : float
+        Wanted depth.
+    longest_m : float
+        Most line there is.
+    purpose, why : str
+    """
+
+    slot: Slot
+    depth_m: float
+    longest_m: float
+    purpose: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """A laid-out spread: rods from port to starboard, and neighbours' clearances."""
+
+    table: pd.DataFrame
+    clearance: pd.DataFrame
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Run:
+    """A line solved: what to let out, and where it runs from its tip."""
+
+    setting: float
+    line_out_m: float
+    lateral_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Settled:
+    """A line as it is set: its row of the table, its path, and a word on its counter."""
+
+    row: dict[str, Any]
+    path: LinePath
+    counter: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solver:
+    """Lays out spreads of one boat at one speed, each line solved once.
+
+    Attributes
+    ----------
+    season : BoatSeason
+        Whose gear, heights of rod tips and counters it is.
+    speed_mps : float
+    """
+
+    season: BoatSeason
+    speed_mps: float
+    solved: dict[tuple[str, float, float, float], list[_Run]] = field(default_factory=dict)
+    settled: dict[tuple[object, ...], _Settled] = field(default_factory=dict)
+
+    def lay_out(self, lines: Sequence[Line]) -> Layout:
+        """Choose settings and line-outs.
+
+        Divers of a side stand in the order given, the first innermost. Among all choices of
+        settings that rise outward, the one is taken that keeps 15 ft between neighbouring divers
+        with the lowest settings, or where none does, keeps the nearest two farthest apart. Both
+        sides get the same settings.
+
+        Parameters
+        ----------
+        lines : sequence of Line
+            From the middle outward.
+
+        Returns
+        -------
+        Layout
+            A line that cannot run near its depth is not in the table.
+        """
+        gears = self.season.log.boat.gears
+        runs = {line.slot.rod: self._runs(line) for line in lines}
+        divers = [line for line in lines if gears[line.slot.gear].place.planes]
+        settings = _settings(divers, runs, gears)
+        others = [line for line in lines if line not in divers and runs[line.slot.rod]]
+        settings |= {line.slot.rod: runs[line.slot.rod][0] for line in others}
+        rows, paths = [], []
+        count: Counter[tuple[str, int]] = Counter()
+        for line in lines:
+            if line.slot.rod not in settings:
+                continue
+            row = line.slot.side, gears[line.slot.gear].place.order
+            found = self._settle(line, settings[line.slot.rod], count[row])
+            count[row] += 1
+            rows.append({**found.row, "purpose": line.purpose, "why": line.why + found.counter})
+            paths.append(found.path)
+        across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
+        rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
+        is_diver = {line.slot.rod: gears[line.slot.gear].place.planes for line in lines}
+        side = {line.slot.rod: line.slot.side for line in lines}
+        units = self.season.log.boat.units
+        near = [_reading(pair, is_diver, side, units) for pair in clearances(paths)]
+        return Layout(
+            table=pd.DataFrame(rows, columns=list(TABLE)),
+            clearance=pd.DataFrame(near, columns=list(CLEARANCE)),
+        )
+
+    def _runs(self, line: Line) -> list[_Run]:
+        """Every setting that can run a line at its depth, or the nearest it gets to it."""
+        height = self.season.log.boat.tip_height_of(line.slot.rod)
+        key = (line.slot.gear, line.depth_m, height, line.longest_m)
+        if key not in self.solved:
+            self.solved[key] = _solve(line, self.season, self.speed_mps, height)
+        return self.solved[key]
+
+    def _settle(self, line: Line, run: _Run, place: int) -> _Settled:
+        """Round a line-out to what its counter shows, and find where it then runs."""
+        key = (line.slot, run, place)
+        if key not in self.settled:
+            self.settled[key] = _settle(line.slot, run, place, self.season, self.speed_mps)
+        return self.settled[key]
+
+
+def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> list[_Run]:
+    """Solve a line on every setting of its dial, at its depth or the nearest it gets to it."""
+    dial = season.dial(line.slot.gear)
+    belief = season.belief(line.slot.gear)
+    # A band's edge may lie just beyond what a gear does: then as near as it gets.
+    for part in (1.0, 0.9, 0.8, 0.7):
+        found = line_out_for(
+            belief,
+            setting=dial,
+            depth_m=line.depth_m * part,
+            speed_mps=speed_mps,
+            tip_height_m=height,
+            longest_m=line.longest_m,
+        )
+        runs = [
+            _Run(setting=float(setting), line_out_m=float(out), lateral_m=abs(float(lateral)))
+            for setting, out, lateral in zip(dial, found.line_out_m, found.lateral_m, strict=True)
+            if np.isfinite(out)
+        ]
+        if runs:
+            return runs
+    return []
+
+
+def _settings(
+    divers: Sequence[Line], runs: dict[str, list[_Run]], gears: Mapping[str, Gear]
+) -> dict[str, _Run]:
+    """Choose the settings of all divers, those of both sides alike."""
+    sides = {
+        side: [line for line in divers if line.slot.side == side and runs[line.slot.rod]]
+        for side in (*SIDES, "centre")
+    }
+    chosen: dict[str, _Run] = {}
+    places = max((len(of_side) for of_side in sides.values()), default=0)
+    if not places:
+        return chosen
+    dials = [
+        sorted(
+            {
+                run.setting
+                for of_side in sides.values()
+                if place < len(of_side)
+                for run in runs[of_side[place].slot.rod]
+            }
+        )
+        for place in range(places)
+    ]
+    best: tuple[float, float] | None = None
+    for settings in product(*dials):
+        if any(outer < inner for inner, outer in pairwise(settings)):
+            continue
+        tried, gaps = {}, []
+        for of_side in sides.values():
+            across = 0.0
+            for place, line in enumerate(of_side):
+                options = [run for run in runs[line.slot.rod] if run.setting <= settings[place]]
+                run = options[-1] if options else runs[line.slot.rod][0]
+                tried[line.slot.rod] = run
+                tip_y_m = gears[line.slot.gear].place.tip_y_m + TIP_STEP_M * place
+                now = tip_y_m + run.lateral_m
+                inner = INNER_Y_M if place == 0 else across
+                gaps.append(now - inner)
+                across = now
+        score = (min(min(gaps), SIDEWAYS_CLEARANCE_M), -float(sum(settings)))
+        if best is None or score > best:
+            best, chosen = score, tried
+    return chosen
+
+
+def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: float) -> _Settled:
+    boat = season.log.boat
+    unit = boat.units.length
+    scale = boat.counter_scale_of(slot.rod)
+    step = STEP[unit]
+    counter = float(from_si(run.line_out_m / scale, "length", unit))
+    counter = max(step * round(counter / step), step)
+    true_m = float(to_si(counter, "length", unit)) * scale
+    belief = season.belief(slot.gear)
+    height = boat.tip_height_of(slot.rod)
+    found = belief.predict(
+        setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height
+    )
+    sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
+    note = ""
+    if scale != 1.0:
+        note = f"; its counter shows {counter:g} {unit} for {counter * scale:.0f} {unit} out"
+    tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
+    row = {
+        "rod": slot.rod,
+        "gear": slot.gear,
+        "side": slot.side,
+        "setting": run.setting,
+        "line_out": counter,
+        "unit": unit,
+        "depth_m": float(found.depth_m),
+        "depth_sd_m": float(found.depth_sd_m),
+        "lateral_m": sign * abs(float(found.lateral_m)),
+        "setback_m": float(found.setback_m) + trail_m(season, slot.gear),
+        "line_out_m": true_m,
+        "tip_y_m": tip_y_m,
+    }
+    path = line_path(
+        RodLine(
+            rod=slot.rod,
+            belief=belief,
+            line_out_m=true_m,
+            speed_mps=speed_mps,
+            side=slot.side,
+            setting=run.setting,
+            tip_y_m=tip_y_m,
+            tip_height_m=height,
+        )
+    )
+    return _Settled(row=row, path=_below(path), counter=note)
+
+
+def _below(path: LinePath) -> LinePath:
+    """Return the part of a line's path that lies below ``BELOW_M``."""
+    deep = path.points_m[:, 2] >= BELOW_M if len(path.points_m) else np.empty(0, dtype=bool)
+    return replace(path, points_m=path.points_m[deep]) if deep.sum() > 1 else path
+
+
+def trail_m(season: BoatSeason, gear: str) -> float:
+    """Line from a rigger's ball, or a diver, to the lure, usual in the log; 0 where not logged.
+
+    A weighted line's leader is one of its parts, and counts in its setback as it is.
+    """
+    column = season.log.boat.gears[gear].place.trail
+    if not column:
+        return 0.0
+    sets = season.effort.sets
+    known = sets.loc[sets["gear"] == gear, column].dropna()
+    return float(known.median()) if len(known) else 0.0
+
+
+def _reading(
+    found: Clearance, is_diver: dict[str, bool], side: dict[str, str], units: Units
+) -> dict[str, Any]:
+    """Say whether two neighbours may tangle."""
+    divers = is_diver[found.rod] and is_diver[found.other] and side[found.rod] == side[found.other]
+    close = found.least_m < NEAR_M
+    flagged = found.crossed or (found.too_close if divers else close)
+    if found.crossed:
+        why = "they cross"
+    elif divers and found.too_close:
+        least = labels.amount(SIDEWAYS_CLEARANCE_M, "length", units)
+        why = f"less than {least} between divers of a side"
+    elif flagged:
+        why = f"they pass within {labels.amount(NEAR_M, 'length', units, 1)}"
+    else:
+        why = ""
+    return {
+        "rod_a": found.rod,
+        "rod_b": found.other,
+        "least_m": found.least_m,
+        "sideways_m": found.sideways_m,
+        "flagged": flagged,
+        "why": why,
+    }

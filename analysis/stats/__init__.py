@@ -1,0 +1,1 @@
+"""Statistics that know no fish: likelihoods, smooths, risk sets, cells."""

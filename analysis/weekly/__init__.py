@@ -1,0 +1,1 @@
+"""The club's week, and what may be told of it."""

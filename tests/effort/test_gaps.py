@@ -1,0 +1,216 @@
+"""Owns the tests of gaps: each is found where it is, and not where it is not."""
+
+import numpy as np
+import pytest
+
+from analysis.effort import TemperatureField, coverage
+from analysis.effort.gaps import without_hours
+
+
+@pytest.fixture
+def gaps(costs):
+    """Return the gaps of the usual season, changed as told, as texts of what is missing."""
+
+    return lambda **changes: list(costs(**changes))
+
+
+@pytest.fixture
+def costs(counted):
+    """Return the same gaps as texts of what is missing to texts of what it costs."""
+
+    def of(depth_m=None, **changes):
+        log, effort = counted(**changes)
+        depth = None if depth_m is None else np.full(len(effort.slices), depth_m)
+        found = coverage(log, effort, TemperatureField.from_log(log), depth)
+        for gap in found:
+            assert all([gap.what, gap.cost, gap.remedy])
+        return {gap.what: gap.cost for gap in found}
+
+    return of
+
+
+# six of 17 h 50 min: the night trip has ground speed, the rigger no leader length
+USUAL = [
+    "1 of 3 strikes have no species",
+    "only speed over ground for 34 % of rod-hours",
+    "no cast near enough in time for 34 % of rod-hours: the water's layers may lie about 9 ft off"
+    " where the casts put them",
+    "no leader length for 34 % of rod-hours",
+]
+
+
+def test_usual_season(gaps):
+    assert gaps() == USUAL
+
+
+def test_lures_within_the_casts_are_no_gap(gaps):
+    assert gaps(depth_m=20.0) == USUAL
+
+
+def test_lures_below_the_casts(gaps):
+    assert "the casts end more than 20 ft above the lures for all rod-hours" in gaps(depth_m=60.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "what"),
+    [
+        ({"sets": None}, "no trip has set records"),
+        ({"casts": None}, "no temperature casts"),
+        ({"casts": "trip,time,depth,temp\n"}, "no temperature casts"),
+        ({"soaks": None}, "no soaks: no gear of this boat was measured with a depth logger"),
+        ({"readings": None}, "no speed for all rod-hours"),
+        ({"readings": None}, "no surface temperature for all rod-hours"),
+        ({"strikes": "trip,time,rod\n"}, "the log has no strike"),
+    ],
+)
+def test_absent_tables(gaps, changes, what):
+    assert what in gaps(**changes)
+
+
+def without(text, *starts):
+    lines = text.splitlines(keepends=True)
+    return "".join(line for line in lines if not line.startswith(starts))
+
+
+def test_partial_gaps(gaps, season_files):
+    files = season_files
+    assert "1 of 2 trips have no set records" in gaps(sets=without(files.SETS, "T2"))
+    assert "no soaks of rigger" in gaps(soaks=without(files.SOAKS, "rigger"))
+    assert "no speed for 34 % of rod-hours" in gaps(readings=without(files.READINGS, "T2"))
+    assert "no leader length for 67 % of rod-hours" in gaps(
+        sets=files.SETS.replace("120,,8,", "120,,,")
+    )
+    assert "no lure for 34 % of rod-hours" in gaps(sets=files.SETS.replace("blue plug", ""))
+    assert "1 of 3 strikes have no outcome" in gaps(strikes=files.STRIKES.replace("missed", ""))
+
+
+def test_rows_that_cost(gaps, season_files):
+    files = season_files
+    assert "1 of 5 sets cannot be used (line_out: missing)" in gaps(
+        sets=files.add("sets", "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,")
+    )
+    assert "1 set reaching into the rod's next set or out of the trip" in gaps(
+        sets=files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:00,end")
+    )
+    assert "1 of 4 strikes fell when no set of their rod was down" in gaps(
+        strikes=files.add("strikes", "T1,08:05,P1,lake trout,missed,,,")
+    )
+    assert "1 strike in the file cannot be used" in gaps(
+        strikes=files.add("strikes", "T1,dawn,P1,lake trout,missed,,,")
+    )
+    assert "1 of 3 trips cannot be used" in gaps(
+        trips=files.add("trips", "T3,2026-07-12,dawn,12:00,,,")
+    )
+
+
+def test_casts_too_far_apart(gaps, season_files):
+    late = season_files.add("trips", "T3,2026-08-12,06:00,12:00,,,")
+    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
+    expected = "no cast within 7 days, nor two within 21 days around it, for 25 % of rod-hours"
+    assert expected in gaps(trips=late, sets=sets)
+
+
+def test_days_without_a_cast_leave_the_layers_in_doubt(gaps, season_files):
+    """Held from one cast the layers may lie off by 2 m (none measured) x root 2 (1 - exp(-t/3))."""
+    later = season_files.add("trips", "T3,2026-07-06,06:00,12:00,,,")
+    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
+    told = [gap for gap in gaps(trips=later, sets=sets) if "layers" in gap]
+    days = np.array([2.0, 6.5])  # the third trip's, and the second one's, by night
+    off_ft = 2.0 / 0.3048 * np.sqrt(np.mean(2.0 * (1.0 - np.exp(-days / 3.0))))
+    assert told == [
+        "no cast near enough in time for 50 % of rod-hours: the water's layers may lie about"
+        f" {off_ft:.0f} ft off where the casts put them"
+    ]
+
+
+def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):
+    """The usual season: 17 h 50 min of sets, three strikes, all in them."""
+    files = season_files
+    assert "leaves out 3 strikes in 18 rod-hours" in costs(casts=None)["no temperature casts"]
+    assert "told: 3 strikes in 18 rod-hours" in costs(readings=None)["no speed for all rod-hours"]
+    # `rates.join` gives such a slice the boat's usual speed, so each rigger has a depth there
+    assert "usual speed" in costs(readings=None)["no speed for all rod-hours"]
+    night = costs(readings=without(files.READINGS, "T2"))["no speed for 34 % of rod-hours"]
+    assert "told: 1 strike in 6 rod-hours" in night
+    deep = "the casts end more than 20 ft above the lures for all rod-hours"
+    assert costs(depth_m=60.0)[deep].endswith("leaves out 3 strikes in 18 rod-hours")
+    bare = costs(sets=without(files.SETS, "T2"))["1 of 2 trips have no set records"]
+    assert bare.startswith("their 1 strike count")
+    overlap = files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:30,end")
+    cut = costs(sets=overlap)["1 set reaching into the rod's next set or out of the trip"]
+    assert cut.endswith(": 2.0 rod-hours less")  # 06:00 to 12:00, the next one in at 10:00
+    lost = costs(
+        trips=files.TRIPS.replace("2026-07-10 20:00", "dawn"),
+    )["1 of 2 trips cannot be used"]
+    assert lost.endswith("not the hours of their 1 set, not their 1 strike")
+
+
+def test_log_whose_sets_are_all_of_no_use_says_why(counted, costs, season_files):
+    sets = season_files.SETS
+    lines = sets.splitlines()
+    zero = "\n".join(
+        [lines[0]]
+        + [",".join([*row[:10], row[9], row[11]]) for row in (x.split(",") for x in lines[1:])]
+    )
+    what = "4 of 4 sets cannot be used (time_out: it lasts no time at all)"
+    assert next(iter(costs(sets=zero))) == what
+    assert without_hours(*counted(sets=zero)) == f"no rod-hours: {what}"
+    assert without_hours(*counted(sets=None)) == "no rod-hours: no trip has set records"
+    assert without_hours(*counted()) == ""
+
+
+def test_commonest_reason_of_unusable_sets_is_told(gaps, season_files):
+    bad = season_files.add(
+        "sets",
+        "T1,P2,port,diver,1,,,6,spoon,06:00,08:00,",
+        "T1,P2,port,diver,1,,,6,spoon,08:00,09:00,",
+        "T1,P2,port,oar,1,50,,6,spoon,10:00,11:00,",
+    )
+    assert "3 of 7 sets cannot be used (most often line_out: missing)" in gaps(sets=bad)
+
+
+def rods(season_files, text):
+    head, rest = season_files.BOAT.split("[rods]\n")
+    return f"{head}[rods]\n{text}\n{rest[rest.index('[gear.diver]') :]}"
+
+
+def test_entries_of_boat_toml_that_no_rod_has_are_told(costs, season_files):
+    idle = costs(boat=rods(season_files, "counter_scale = { p1 = 1.1, P9 = 1.5 }"))
+    what = "counter_scale in boat.toml names P9, which never fishes in this log"
+    assert idle[what] == "the entry changes nothing"
+    assert not any("p1" in gap for gap in idle)
+    heights = costs(boat=rods(season_files, "tip_height_m = { s1 = 1.0, Q = 2.0 }"))
+    assert "tip_height_m in boat.toml names Q, which never fishes in this log" in heights
+    bare = heights["tip_height_m in boat.toml does not name P1"]
+    assert bare == "1.5 m above the water is taken there"
+
+
+def test_files_that_are_not_read_are_told(tmp_path, costs, season_files):
+    folder = season_files.write(tmp_path / "Dunlin-2026")
+    for name in ("sets.xlsx", "Sets - Sheet1.csv", "day.gpx"):
+        (folder / name).write_text("")
+    found = costs()
+    told = "Sets - Sheet1.csv, sets.xlsx: beside the tables, and not read"
+    assert found[told] == "nothing in it counts; sets.csv is read instead"
+    assert "day.gpx: beside the tables, and not read" in found
+
+
+def test_trips_that_overlap_are_told(costs, season_files):
+    twice = season_files.add(
+        "trips", "T1b,2026-07-04,11:30,13:00,,,", "T3,2026-07-04,13:00,14:00,,,"
+    )
+    found = costs(trips=twice)
+    assert "count twice" in found["T1b: begun before an earlier trip ended"]
+
+
+def test_rod_hours_on_a_spread_alone_are_told(counted):
+    trips = (
+        "trip,date,start,end,rods,spread\n"
+        "T1,2026-07-04,06:00,12:00,2,\nT2,2026-07-10,20:00,23:00,2,two\n"
+    )
+    spreads = "spread,rod,gear,setting,line_out\ntwo,P1,diver,1,80\ntwo,S1,rigger,,50\n"
+    log, effort = counted(trips=trips, spreads=spreads, strikes="trip,time,rod\n", sets=None)
+    found = coverage(log, effort, TemperatureField.from_log(log))
+    # 20:00-22:57 and 20:03-23:00
+    assert any(gap.what == "6 of 6 rod-hours (1 trip) rest on a spread alone" for gap in found)
+    assert effort.strikes_only_trips == ["T1"]

@@ -1,0 +1,237 @@
+"""Owns the tests of next season's starting spread."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.depth import solve
+from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M
+from analysis.depth.kinds import Diver
+from analysis.errors import RodhoursError
+from analysis.show.sentences.plan import plan_sentences
+from analysis.spread.boat_plan import BEST, EXPLORE
+from analysis.spread.exploring import explorers, learning
+from analysis.spread.layout import trail_m
+from analysis.spread.line_outs import speed_of_boat, spread_table
+from analysis.spread.plan import PLAN, plan_period, plan_spread
+from analysis.units import to_si
+
+
+@pytest.fixture(scope="module")
+def july(warm):
+    return plan_spread(warm.answer, warm.seasons, rods=8, plan_for="July")
+
+
+def named_edges(season, period):
+    named = np.flatnonzero(period.judgement.named)
+    edges = season.answer.hours.edges_m
+    return edges[named[0]], edges[named[-1] + 1]
+
+
+def test_it_has_the_rods_asked_for_and_they_run_where_it_says(warm, july):
+    table = july.table
+    assert list(table.columns) == list(PLAN)
+    assert len(table) == table["rod"].nunique() == 8
+    boat = warm.seasons[0].log.boat
+    for row in table.itertuples():
+        found = solve(
+            boat.gears[row.gear],
+            setting=row.setting,
+            line_out_m=row.line_out_m,
+            speed_mps=usual_speed(warm, "2026-07"),
+            tip_height_m=2.0,
+        )
+        assert row.depth_m == pytest.approx(float(found.depth_m), rel=1e-6)
+        assert row.line_out == round(row.line_out)  # what a counter in feet shows
+        assert row.line_out_m == pytest.approx(float(to_si(row.line_out, "length", "ft")))
+        assert abs(row.lateral_m) == pytest.approx(float(found.lateral_m), abs=1e-6)
+
+
+def usual_speed(season, period):
+    return speed_of_boat(season.answer, period, 0)
+
+
+def test_the_band_is_covered_at_even_steps_port_and_starboard_alike(warm, july):
+    period = next(p for p in warm.answer.periods if p.name == "2026-07")
+    low, high = named_edges(warm, period)
+    best = july.table.loc[july.table["purpose"] == BEST]
+    assert len(best) >= 6
+    assert best["depth_m"].between(low - 0.3, high + 0.3).all()
+    steps = np.sort(best["depth_m"].unique())
+    assert np.diff(np.r_[low, steps, high]).max() < 0.6 * (high - low)
+    pairs = best.groupby(best["gear"].astype(str) + best["setting"].astype(str))
+    for _, rows in pairs:
+        if set(rows["side"]) == {"port", "starboard"}:
+            sides = rows.groupby("side")["line_out"].apply(sorted)
+            assert (
+                len(sides["port"]) != len(sides["starboard"]) or sides["port"] == sides["starboard"]
+            )
+
+
+def test_outer_divers_have_the_higher_settings_and_keep_apart(warm, july):
+    gears = warm.seasons[0].log.boat.gears
+    divers = july.table.loc[[isinstance(gears[gear], Diver) for gear in july.table["gear"]]]
+    for _, rows in divers.groupby("side"):
+        outward = rows.reindex(rows["lateral_m"].abs().sort_values().index)
+        assert outward["setting"].is_monotonic_increasing
+        assert outward["setting"].nunique() == len(outward)
+    assert not july.clearance["flagged"].any()
+    names = set(divers["rod"])
+    side = july.table.set_index("rod")["side"]
+    both = [
+        row
+        for row in july.clearance.itertuples()
+        if {row.rod_a, row.rod_b} <= names and side[row.rod_a] == side[row.rod_b]
+    ]
+    assert both
+    assert all(row.sideways_m >= SIDEWAYS_CLEARANCE_M for row in both)
+
+
+def test_one_or_two_rods_explore_where_most_is_learnt(warm, july):
+    period = next(p for p in warm.answer.periods if p.name == "2026-07")
+    exploring = july.table.loc[july.table["purpose"] == EXPLORE]
+    assert 1 <= len(exploring) <= 2
+    assert exploring["why"].str.contains("rod-hours in July").all()
+    found = learning(warm.answer, period)
+    edges = warm.answer.hours.edges_m
+    band = np.searchsorted(edges, exploring["depth_m"]) - 1
+    assert not period.judgement.named[band].any()
+    # the first of them is the best of all bands, for a rod that reaches any
+    assert found.worth.argmax() in band
+
+
+def test_learning_grows_with_doubt_and_with_the_chance_to_be_good(warm):
+    period = warm.answer.season
+    found = learning(warm.answer, period)
+    assert (found.worth[period.judgement.named] == 0).all()
+    assert ((found.chance >= 0) & (found.chance <= 1)).all()
+    rng = np.random.default_rng(1)
+    band = int(np.argmax(found.worth))
+    blurred = period.draws.copy()
+    blurred[band] *= np.exp(rng.normal(0.0, 0.8, blurred.shape[1]))
+    wider = learning(warm.answer, replace(period, draws=blurred))
+    assert wider.worth[band] > found.worth[band]
+
+
+@pytest.mark.parametrize(
+    ("rods", "verdict", "count"),
+    [(1, "open", 0), (2, "open", 0), (4, "clear", 1), (5, "clear", 1), (6, "leaning", 2)],
+)
+def test_how_many_explore(rods, verdict, count):
+    assert explorers(rods, verdict) == count
+
+
+@pytest.mark.parametrize("rods", [1, 2, 3, 5, 12])
+def test_any_number_of_rods_asked_for_is_put_down(warm, rods):
+    plan = plan_spread(warm.answer, warm.seasons, rods=rods, plan_for="July")
+    assert len(plan.table) == plan.table["rod"].nunique() == rods
+    sides = plan.table["side"].value_counts()
+    assert abs(sides.get("port", 0) - sides.get("starboard", 0)) <= 1
+
+
+def test_no_rod_is_made_up_while_the_boat_has_its_own(warm):
+    own = set(warm.seasons[0].effort.sets["rod"])
+    for rods in (4, 6, 8, 10):
+        for period in ("2026-05", "2026-08"):
+            plan = plan_spread(
+                warm.answer,
+                warm.seasons,
+                rods=rods,
+                gears=["diver", "rigger"],
+                plan_for=period,
+            )
+            assert set(plan.table["rod"]) <= own
+            assert len(plan.table) == rods
+
+
+def test_where_nobody_asked_no_two_divers_come_too_near(warm):
+    for period in warm.answer.periods[1:]:
+        plan = plan_spread(warm.answer, warm.seasons, plan_for=period.name)
+        assert not plan.clearance["flagged"].any()
+        assert len(plan.table) <= 8
+
+
+def test_only_gears_on_board_are_planned(warm):
+    plan = plan_spread(warm.answer, warm.seasons, rods=6, gears=["rigger"], plan_for="July")
+    assert set(plan.table["gear"]) == {"rigger"}
+    with pytest.raises(RodhoursError, match=r"gear 'kite' is in no boat\.toml; there are diver"):
+        plan_spread(warm.answer, warm.seasons, gears=["kite"])
+
+
+def test_the_plan_is_for_the_opening_month_where_the_water_moves_the_fish(warm, known):
+    assert plan_period(warm.answer).name == "2026-05"
+    assert plan_period(warm.answer, "July").name == plan_period(warm.answer, "2026-07").name
+    assert plan_period(warm.answer, "season").name == "season"
+    with pytest.raises(RodhoursError, match=r"no period 'Yule' to plan for\. Choose one of season"):
+        plan_period(warm.answer, "Yule")
+    no_casts = known("no_casts", 1)
+    assert plan_period(no_casts.answer).name == "season"
+    plan = plan_spread(warm.answer, warm.seasons)
+    text = plan_sentences(plan, warm.answer, warm.units)[0]
+    assert text.startswith("The starting spread is for May, as May 2026 went: it covers")
+
+
+def test_a_counter_that_reads_wrong_is_told_its_own_reading(warm):
+    boat = warm.seasons[0].log.boat
+    rods = sorted(set(warm.seasons[0].effort.sets["rod"]))
+    scaled = replace(boat, counter_scale=dict.fromkeys(rods, 1.25))
+    season = replace(warm.seasons[0], log=replace(warm.seasons[0].log, boat=scaled))
+    plain = plan_spread(warm.answer, warm.seasons, rods=4, plan_for="July").table
+    table = plan_spread(warm.answer, (season,), rods=4, plan_for="July").table
+    assert list(table["rod"]) == list(plain["rod"])
+    np.testing.assert_allclose(table["line_out_m"], plain["line_out_m"], atol=0.4)
+    np.testing.assert_allclose(table["line_out"] * 1.25, plain["line_out"], atol=1.3)
+    assert table["why"].str.contains("its counter shows").all()
+
+
+def test_no_band_no_plan(warm):
+    nothing = tuple(
+        replace(
+            period,
+            judgement=replace(period.judgement, named=np.zeros_like(period.judgement.named)),
+        )
+        for period in warm.answer.periods
+    )
+    plan = plan_spread(replace(warm.answer, periods=nothing), warm.seasons)
+    assert plan.table.empty
+    assert plan.clearance.empty
+    assert plan_sentences(plan, warm.answer, warm.units) == [
+        "No starting spread can be planned: the log tells no depth from another."
+    ]
+
+
+def test_a_lure_is_drawn_with_its_lead_or_leader_astern(warm, july):
+    """The ball hangs nearly below its pulley; the lure trails behind it by its lead."""
+    boat, sets = warm.seasons[0].log.boat, warm.seasons[0].effort.sets
+    seen = set()
+    for row in july.table.itertuples():
+        alone = solve(
+            boat.gears[row.gear],
+            setting=row.setting,
+            line_out_m=row.line_out_m,
+            speed_mps=usual_speed(warm, "2026-07"),
+            tip_height_m=2.0,
+        )
+        column = {"rigger": "lead_m", "diver": "leader_length_m"}.get(row.gear)
+        trail = 0.0 if column is None else sets.loc[sets["gear"] == row.gear, column].median()
+        seen.add(row.gear)
+        assert trail == trail_m(warm.seasons[0], row.gear)
+        assert row.setback_m == pytest.approx(float(alone.setback_m) + trail, rel=1e-6)
+    assert "rigger" in seen
+
+
+def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
+    """Two tables, two depths (a rod's own, the band's middle), one relation between them."""
+    table = spread_table(warm.answer, warm.seasons)
+    same = table.loc[table["period"] == "2026-07"]
+    boat = warm.seasons[0].log.boat
+    for row in same.itertuples():
+        found = solve(
+            boat.gears[row.gear],
+            setting=row.setting,
+            line_out_m=row.line_out_m,
+            speed_mps=usual_speed(warm, "2026-07"),
+            tip_height_m=2.0,
+        )
+        assert float(found.depth_m) == pytest.approx(row.depth_m, abs=0.02)
