@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
 from scipy.special import expit
 
 from analysis.diagnostics.checks import Check
@@ -16,6 +15,7 @@ from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import clustered_covariance, normal_draws
 from analysis.rates.terms import RateModel, Term
 from analysis.stats.conditional import Strata, maximise
+from analysis.stats.intervals import share_interval
 from analysis.stats.marginal_likelihood import (
     Block,
     Smoothing,
@@ -210,24 +210,6 @@ def _table(
             modelled = covariate.name in shares
             rows.append((covariate.name, level, trials, successes, rate, low, high, modelled))
     return pd.DataFrame(rows, columns=list(COLUMNS))
-
-
-def share_interval(successes: int, trials: int) -> tuple[float, float]:
-    """90 % interval of a share by Jeffreys' prior.
-
-    Brown, Cai & DasGupta 2001, *Statistical Science* 16(2), 101-133 (from memory): its ends are 0
-    and 1 where no trial, or every one, succeeded.
-
-    Examples
-    --------
-    >>> low, high = share_interval(7, 10)
-    >>> round(low, 3), round(high, 3)
-    (0.442, 0.883)
-    """
-    low, high = (
-        float(stats.beta.ppf(bound, successes + 0.5, trials - successes + 0.5)) for bound in BOUNDS
-    )
-    return 0.0 if successes == 0 else low, 1.0 if successes == trials else high
 
 
 def _enough(name: str, successes: int, trials: int) -> Check:

@@ -12,7 +12,8 @@ from scipy import stats
 
 from analysis.effort.slices import instants
 from analysis.rates.build_exposure import BoatSeason
-from analysis.rates.effects import BOUNDS, weighted_quantile
+from analysis.rates.effects import weighted_quantile
+from analysis.stats.intervals import rate_interval
 from analysis.units import Units, to_si
 
 Array = NDArray[np.float64]
@@ -36,21 +37,6 @@ PAIR_MINUTES = 5.0
 FEWEST_PAIRS = 3
 RARE = 0.01
 """A pair tangled beyond chance where chance gives as many with less than this probability."""
-
-
-def exact_interval(count: int, hours: float) -> tuple[float, float]:
-    """Exact 90 % interval of a Poisson rate.
-
-    Garwood 1936, *Biometrika* 28(3/4), 437-442 (from memory): gamma quantiles.
-
-    Examples
-    --------
-    >>> low, high = exact_interval(4, 100.0)
-    >>> round(low, 4), round(high, 4)
-    (0.0137, 0.0915)
-    """
-    low = float(stats.gamma.ppf(BOUNDS[0], count)) if count else 0.0
-    return low / hours, float(stats.gamma.ppf(BOUNDS[1], count + 1)) / hours
 
 
 def troubles_table(seasons: Sequence[BoatSeason], units: Units) -> pd.DataFrame:
@@ -83,7 +69,7 @@ def troubles_table(seasons: Sequence[BoatSeason], units: Units) -> pd.DataFrame:
             false = int((here["ended_by"] == FALSE_RELEASE).sum())
             tangles = int((here["ended_by"] == TANGLE).sum())
             hours = float(here["hours"].sum())
-            bounds = exact_interval(false + tangles, hours)
+            bounds = rate_interval(false + tangles, hours)
             rows.append(
                 {
                     "gear": gear,
@@ -152,7 +138,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
             hours = _hours_together(of_boat, one, other)
             window = 2.0 * PAIR_MINUTES / 60.0
             chance = len(first) * len(second) * window / max(hours, window)
-            low, high = exact_interval(count, max(hours, window))
+            low, high = rate_interval(count, max(hours, window))
             rare = float(stats.poisson.sf(count - 1, chance)) < RARE
             rows.append(
                 {

@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import answer
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
-from analysis.diagnostics.random_effects import fit_by
+from analysis.diagnostics.sensitivity import fit_by
 from analysis.effort import count_effort
 from analysis.log import read_log
 from analysis.rates.build_exposure import BoatSeason, join

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis.decision.answer import answer
-from analysis.diagnostics.random_effects import fit_by
+from analysis.diagnostics.sensitivity import fit_by
 from analysis.errors import FitError
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates

@@ -3,11 +3,10 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from statsmodels.stats.proportion import proportion_confint
 
 from analysis.rates.fit import clustered_covariance
 from analysis.rates.terms import Effects
-from analysis.review.binomial import Covariate, fit_outcome, logistic_strata, share_interval
+from analysis.review.binomial import Covariate, fit_outcome, logistic_strata
 from analysis.stats.conditional import maximise
 from analysis.stats.pspline import Smooth
 
@@ -104,14 +103,3 @@ def test_few_failures_get_shares_and_no_model(fish):
     assert not fit.table["modelled"].any()
     assert not fit.checks[0].passed
     assert fit.checks[0].next_step
-
-
-@pytest.mark.parametrize(("successes", "trials"), [(7, 10), (1, 30), (29, 30), (50, 400)])
-def test_shares_have_the_interval_of_jeffreys(successes, trials):
-    outside = proportion_confint(successes, trials, alpha=0.1, method="jeffreys")
-    assert share_interval(successes, trials) == pytest.approx(outside)
-
-
-def test_a_share_of_none_or_all_reaches_the_end():
-    assert share_interval(0, 5)[0] == 0.0
-    assert share_interval(5, 5)[1] == 1.0

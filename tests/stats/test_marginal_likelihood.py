@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from scipy.stats import binom
 
-from analysis.diagnostics.random_effects import fit_by, slices_of
+from analysis.diagnostics.sensitivity import fit_by, slices_of
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
 from analysis.stats.cells import binned, collapse

@@ -1,4 +1,4 @@
-"""The other ways to account for days and hours: strata of whole trips or hours, gamma effects."""
+"""The answer by the field's other models: strata of trips or hours, gamma effects, or pooled."""
 
 from __future__ import annotations
 
@@ -6,12 +6,15 @@ from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import REFITS, Fit, Rods, fit_rods, rods_of
+from analysis.rates.standardised import BoatHours, band_draws
 from analysis.rates.terms import RateModel
+from analysis.rates.trip_rates import trip_levels
 from analysis.stats.cells import DEPTH_SHARE, TEMPERATURE_WIDTH_C, binned, collapse
 from analysis.stats.conditional import Strata, group
 from analysis.stats.counts import profile_shape
@@ -23,6 +26,9 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 StrataName = Literal["same time", "trip hour", "trip", "season", "trip hour gamma", "trip gamma"]
+COMPARED: tuple[StrataName, ...] = ("same time", "trip hour", "trip", "trip hour gamma", "season")
+"""Strata of the comparison, from those that trust the captain's choices least to those that trust
+them blindly."""
 WORDS: dict[str, str] = {
     "trip hour": "given each trip hour's strikes",
     "trip": "given each trip's strikes",
@@ -169,6 +175,63 @@ def fit_by(
     if strata.endswith("gamma"):
         words += f" of shape {rods.shape:.2g}"
     return replace(found, error_draws=found.error_draws[:, :-1], strata=words)
+
+
+def compare_strata(
+    exposure: Exposure,
+    model: RateModel,
+    hours: BoatHours,
+    judged: NDArray[np.bool_],
+    rng: np.random.Generator,
+) -> pd.DataFrame:
+    """Fit one model by each way to account for days and hours, and set the bands side by side.
+
+    Only the strata differ: curves, smoothing, depth errors and the averaging over the season are
+    the same, so what the rows show is what trusting the captain's choices does to the answer.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    model : RateModel
+        The fullest of the models the season's answer is averaged from.
+    hours : BoatHours
+    judged : (bands,) bool array
+        Bands fished enough to be judged.
+    rng : numpy.random.Generator
+
+    Returns
+    -------
+    DataFrame
+        ``strata, band_low_m, band_high_m, ratio, low, high, p_best, status``: the rate of each
+        judged band over the geometric mean of all judged ones, with 90 % bounds, and the chance
+        that it is the best. No rows where fewer than two bands are judged.
+    """
+    band = np.flatnonzero(judged)
+    rows = []
+    for strata in COMPARED if len(band) > 1 else ():
+        fit = fit_by(exposure, model, rng, strata=strata)
+        everything = np.ones(len(hours.trip), dtype=bool)
+        (draws,) = band_draws(fit, trip_levels(exposure, fit, rng), hours, [everything])
+        log_rate = np.log(draws[band])
+        relative = np.exp(log_rate - log_rate.mean(axis=0))
+        low, middle, high = np.quantile(relative, (0.05, 0.5, 0.95), axis=1)
+        best = np.bincount(relative.argmax(axis=0), minlength=len(band)) / relative.shape[1]
+        rows.append(
+            pd.DataFrame(
+                {
+                    "strata": strata,
+                    "band_low_m": hours.edges_m[band],
+                    "band_high_m": hours.edges_m[band + 1],
+                    "ratio": middle,
+                    "low": low,
+                    "high": high,
+                    "p_best": best,
+                    "status": fit.status,
+                }
+            )
+        )
+    columns = ("strata", "band_low_m", "band_high_m", "ratio", "low", "high", "p_best", "status")
+    return pd.concat(rows, ignore_index=True) if rows else pd.DataFrame(columns=list(columns))
 
 
 def _shape(rods: Slices) -> float:
