@@ -2,8 +2,8 @@
 
 A string with two words or more of plain letters is taken for English. The rooms that read a log,
 tow a line and fit a model may say why something cannot be used, for that is a part of what they
-hand on (reasons, remedies, gaps, checks); `decision` and `season` hold answers, so there every
-such string must be one of those listed here, each with its reason.
+hand on (reasons, remedies, gaps, checks); the rooms of answers hold numbers, so there every such
+string must be one of those listed here, each with its reason.
 """
 
 import ast
@@ -16,7 +16,10 @@ import pytest
 import analysis
 
 ROOT = Path(analysis.__file__).parent
-ANSWERS = sorted([*(ROOT / "decision").rglob("*.py"), ROOT / "season.py"])
+ROOMS = ("decision", "spread", "review", "weekly")
+ANSWERS = sorted(
+    [*(path for room in ROOMS for path in (ROOT / room).rglob("*.py")), ROOT / "season.py"]
+)
 WORDS = re.compile(r"[A-Za-z][a-z]+[,;:]? +(?:[a-z]+|[A-Z][a-z]+)")
 
 NAMES = {
@@ -47,9 +50,10 @@ NAMES = {
 
 STILL_SAID = {
     "decision/answer.py": "why a verdict is capped: handed to review and week alike",
-    "decision/boatplan.py": "the column why of the plan",
-    "decision/layout.py": "the column why of plan and clearance",
-    "decision/weekdepth.py": "why a week's verdict is capped",
+    "review/binomial.py": "the checks and status of its fits, as those of the rates",
+    "spread/boat_plan.py": "the column why of the plan",
+    "spread/layout.py": "the column why of plan and clearance",
+    "weekly/depth.py": "why a week's verdict is capped",
     "season.py": "progress, and reasons for rows set aside",
 }
 """Modules of answers that say why: reasons travel with the number that they belong to."""

@@ -48,7 +48,8 @@ def test_step_is_the_difference_of_the_curve_at_its_two_ends(term: str) -> None:
 
 def test_bounds_of_a_step_hold_nine_draws_of_ten() -> None:
     slopes = np.linspace(-1.0, 1.0, 101)  # straight lines, one unit of the design a metre
-    curve = fitted("depth_m", np.column_stack([slopes, 0 * slopes]))
+    hardly = np.full_like(slopes, 1e-12)  # a draw of zeros would be a model without the term
+    curve = fitted("depth_m", np.column_stack([slopes, hardly]))
     assert curve["step_ratio"].to_numpy() == pytest.approx(1.0)
     assert curve["step_low"].to_numpy() == pytest.approx(np.exp(-0.9 * 1.524))
     assert curve["step_high"].to_numpy() == pytest.approx(np.exp(0.9 * 1.524))
