@@ -22,7 +22,7 @@ from analysis.decision.sharing import (
 )
 from analysis.decision.species import spellings
 from analysis.effort.count import sets_set_aside
-from analysis.log.tables import same_name
+from analysis.log.files.tables import same_name
 from analysis.rates.join import BoatSeason
 
 

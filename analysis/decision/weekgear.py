@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.sharing import FEWEST_BOATS, Audience
 from analysis.depth import line_out_for
-from analysis.log.tables import same_name
+from analysis.log.files.tables import same_name
 from analysis.rates.join import BoatSeason
 
 Array = NDArray[np.float64]

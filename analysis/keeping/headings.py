@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from analysis.keeping.plan import Plan
+from analysis.log.files.tables import EXAMPLE
 from analysis.log.schema import ENDINGS, OUTCOMES, SIDES, SPEED_KINDS, TABLES, WHATS, Field
-from analysis.log.tables import EXAMPLE
 
 ORDER = ("trips", "spreads", "changes", "strikes", "readings", "casts", "soaks", "sets")
 """The tables as a captain meets them: the short form first, sets in full last."""

@@ -7,7 +7,7 @@ from analysis.keeping.boat_file import boat_toml
 from analysis.keeping.book import IN_CSV, season_book, season_csv
 from analysis.keeping.plan import Plan
 from analysis.keeping.sheet import sheet_pdf
-from analysis.log.workbook import WORKBOOKS
+from analysis.log.files.workbook import WORKBOOKS
 
 SHEETS = {"A4": "sheet.pdf", "letter": "sheet-letter.pdf"}
 

@@ -13,9 +13,9 @@ from analysis.depth.kinds import Gear, gear_from_toml
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
+from analysis.log.files.tables import content_of, decode, nearest
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.schema import TABLES
-from analysis.log.tables import content_of, decode, nearest
 from analysis.units import QUANTITIES, UNITS, Units
 
 _KEYS = (

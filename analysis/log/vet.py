@@ -11,8 +11,8 @@ import pandas as pd
 
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
+from analysis.log.files.tables import TextTable, nearest
 from analysis.log.schema import TABLES, Field
-from analysis.log.tables import TextTable, nearest
 from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
@@ -53,7 +53,7 @@ class Vetting:
 
     Parameters
     ----------
-    table : analysis.log.tables.TextTable
+    table : analysis.log.files.tables.TextTable
         The table as text.
     units : analysis.units.Units
         What its numbers are written in.

@@ -6,9 +6,9 @@ from typing import Any
 
 from analysis.errors import LogError
 from analysis.log.boat import Boat
+from analysis.log.files.tables import TextTable, is_example, read_table, table_of
+from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
-from analysis.log.tables import TextTable, is_example, read_table, table_of
-from analysis.log.workbook import WORKBOOKS, read_sheets
 
 
 def files_within(folder: Path) -> list[Path]:
