@@ -19,6 +19,7 @@ rodhours: which depth produced, how sure we are, what to set next.
 
 Type one of these next:
   rodhours review             the season review of the demo, to see what you would get
+  rodhours start MY_SEASON    a new season folder: tables to fill in, a sheet to print
   rodhours check MY_SEASON    is my own log good enough? (a folder with boat.toml and tables)
   rodhours review MY_SEASON   the season review of my own log
   rodhours weekly --all       a page a week for the boats of a club, from the demo
@@ -36,11 +37,36 @@ def build_parser() -> argparse.ArgumentParser:
         epilog="Exit codes: 0 done, 1 the log cannot be analysed, 2 wrong use of the command.",
     )
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    _add_start(commands.add_parser)
     _add_check(commands.add_parser)
     _add_review(commands.add_parser)
     _add_weekly(commands.add_parser)
     _add_depth(commands.add_parser)
     return parser
+
+
+def _add_start(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "make a new season folder: boat.toml, tables to fill in, a sheet to print"
+    start = add(
+        "start",
+        help=text,
+        description=f"{text.capitalize()}. Asks for what no option tells. Overwrites nothing.",
+        epilog="Example: rodhours start dunlin-2026 --rods 'P1 diver 2 90, SR rigger 50' --yes",
+    )
+    start.add_argument("folder", metavar="FOLDER", type=Path, help="the folder to make")
+    start.add_argument("--boat", metavar="NAME", help="name of the boat")
+    start.add_argument("--club", metavar="NAME", help="its club")
+    start.add_argument("--zone", metavar="ZONE", help="time zone, such as Europe/Oslo")
+    start.add_argument("--units", metavar="UNITS", help="such as 'ft, mph, F' or 'm, km/h, C'")
+    start.add_argument("--water", metavar="NAME", help="name of the water fished")
+    start.add_argument(
+        "--rods",
+        metavar="RODS",
+        help="rods as usually put in: label, gear, setting of a diver, line-out",
+    )
+    start.add_argument("--csv", action="store_true", help="tables as CSV, not as one workbook")
+    start.add_argument("--yes", action="store_true", help="take the defaults, ask nothing")
+    start.set_defaults(run=_start)
 
 
 def _add_check(add: Callable[..., argparse.ArgumentParser]) -> None:
@@ -224,6 +250,26 @@ def _progress() -> Iterator[Callable[[str, float], None]]:
             bar.refresh()
 
         yield show
+
+
+def _start(arguments: argparse.Namespace) -> int:
+    from analysis.keeping.plan import ask, plan_of, questions
+    from analysis.keeping.start import start_season
+
+    asked = questions(arguments.folder)
+    told = {question.option: getattr(arguments, question.option) for question in asked}
+    plan = plan_of(ask(asked, told, None if arguments.yes else input))
+    made = start_season(arguments.folder, plan, as_csv=arguments.csv)
+    print(f"Made in {arguments.folder}: {', '.join(file.name for file in made)}.")
+    print(f"Times will be read as those of {plan.time_zone}; boat.toml says so and can be changed.")
+    unknown = [rod.rod for rod in plan.rods if not rod.line_out]
+    if unknown:
+        print(f"Write the line-out of {', '.join(unknown)} into the table spreads.")
+    print(
+        "Print the sheet, take it aboard, and type a trip in the evening. Then:\n"
+        f"  rodhours check {arguments.folder}\n  rodhours review {arguments.folder}"
+    )
+    return GOOD
 
 
 def _check(arguments: argparse.Namespace) -> int:

@@ -20,11 +20,11 @@ def run(code: str, folder: Path) -> str:
 
 def test_both_names_are_the_same_modules(tmp_path: Path) -> None:
     code = (
-        "from rodhours.errors import LogError\nimport rodhours.log.tables as one\n"
-        "import analysis.errors, analysis.log.tables as two\n"
+        "from rodhours.errors import LogError\nimport rodhours.log.files.tables as one\n"
+        "import analysis.errors, analysis.log.files.tables as two\n"
         "print(LogError is analysis.errors.LogError, one is two, two.__name__, two.__spec__.name)"
     )
-    assert run(code, tmp_path) == "True True analysis.log.tables analysis.log.tables"
+    assert run(code, tmp_path) == "True True analysis.log.files.tables analysis.log.files.tables"
 
 
 def test_an_analysis_of_somebody_else_breaks_nothing(tmp_path: Path) -> None:

@@ -13,9 +13,9 @@ from analysis.depth.kinds import Gear, gear_from_toml
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
+from analysis.log.files.tables import content_of, decode, nearest
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.schema import TABLES
-from analysis.log.tables import content_of, decode, nearest
 from analysis.units import QUANTITIES, UNITS, Units
 
 _KEYS = (
@@ -34,6 +34,8 @@ _SHARING = ("name_boat", "name_areas")
 """What a boat may allow a club's report: to name the boat, to name the waters that it fished."""
 _HABITS = ("reset_minutes", "minutes_per_rod")
 _HABIT_RANGE_MIN = (0.0, 120.0)
+_OF_WATER = ("name", "max_depth_m")
+_WATER_DEPTH_M = (1.0, 2000.0)
 _COUNTER_RANGE = (0.5, 2.0)
 
 
@@ -81,6 +83,10 @@ class Boat:
         Gear name -> gear.
     water : analysis.depth.water.Water
         The water fished.
+    water_name : str or None
+        Its name: logs that name the same water fish the same water.
+    water_max_depth_m : float or None
+        How deep it is at most.
     columns : mapping
         Table -> (the boat's heading -> ours).
     """
@@ -96,6 +102,8 @@ class Boat:
     sharing: Mapping[str, Any]
     gears: Mapping[str, Gear]
     water: Water
+    water_name: str | None
+    water_max_depth_m: float | None
     columns: Mapping[str, Mapping[str, str]]
 
     def tip_height_of(self, rod: str) -> float:
@@ -270,7 +278,9 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
             raise reader.fail(msg, f"sharing.{key}", "write true or false", value)
     gears = reader.table(toml, "gear")
     try:
-        water = water_from_toml(reader.table(toml, "water"))
+        water_table = dict(reader.table(toml, "water"))
+        named = {key: water_table.pop(key) for key in _OF_WATER if key in water_table}
+        water = water_from_toml(water_table)
         made = {name: gear_from_toml(name, mapping) for name, mapping in gears.items()}
     except GearError as error:
         raise LogError(error.problem, file=file, key=error.key, remedy=error.remedy) from error
@@ -291,6 +301,12 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         sharing=MappingProxyType(dict(sharing)),
         gears=MappingProxyType(made),
         water=water,
+        water_name=reader.text(named, "name") if "name" in named else None,
+        water_max_depth_m=(
+            reader.number(named["max_depth_m"], "water.max_depth_m", *_WATER_DEPTH_M)
+            if "max_depth_m" in named
+            else None
+        ),
         columns=_columns(reader, toml),
     )
     return boat, content

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.log.tables import same_name
+from analysis.log.files.tables import same_name
 from analysis.log.times import (
     NAT,
     NOT_ON_CLOCK,

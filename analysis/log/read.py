@@ -9,14 +9,14 @@ import pandas as pd
 
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
-from analysis.log.folder import files_within, read_tables, season_files
+from analysis.log.files.folder import files_within, read_tables, season_files
+from analysis.log.files.tables import TextTable, nearest
+from analysis.log.files.unread import Unread, unread_files
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
-from analysis.log.tables import TextTable, nearest
 from analysis.log.times import NAT, parse
-from analysis.log.unread import Unread, unread_files
 from analysis.log.vet import Vetting, problem_frame
 
 _IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
@@ -72,7 +72,7 @@ class SeasonLog:
         Kept trips that have rows in sets, a change or a spread, usable or not.
     lost_sets : pandas.DataFrame
         ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
-    unread : tuple of analysis.log.unread.Unread
+    unread : tuple of analysis.log.files.unread.Unread
         Files of the folder that are not read.
     sets_set_aside : pandas.DataFrame
         ``trip, date, hours`` of the rows of sets that were set aside and do not repeat another:

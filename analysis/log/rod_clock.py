@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from analysis.depth.kinds import Gear
+
 COLUMNS = ("side", "gear", "setting", "line_out_m", "lead_m", "leader_length_m", "lure")
 """What a change may change."""
 _HEADING = {"line_out_m": "line_out"}
@@ -91,15 +93,15 @@ class Rod:
         Its label.
     start : int
         The trip's start.
-    kinds : mapping
-        Gear -> its kind.
+    gears : mapping
+        Name of a gear -> gear.
     reset : int
         From a strike until the rod fishes again, in microseconds.
     """
 
     name: str
     start: int
-    kinds: Mapping[str, str]
+    gears: Mapping[str, Gear]
     reset: int
     state: State | None = None
     fishes_from: int | None = None
@@ -203,16 +205,17 @@ class Rod:
         )
 
     def _of_gear(self, values: Tackle) -> Tackle:
-        """Return only what a rod's gear has: a setting is a diver's, a lead a rigger's."""
-        kind = self.kinds.get(str(values.get("gear", "")))
-        foreign = {"setting"} if kind != "diver" else set()
-        foreign |= {"lead_m"} if kind != "rigger" else set()
+        """Return only what a rod's gear has: a setting if it has a dial, a lead if one trails."""
+        gear = self.gears.get(str(values.get("gear", "")))
+        foreign = {"setting"} if gear is None or not gear.dial else set()
+        foreign |= {"lead_m"} if gear is None or gear.place.trail != "lead_m" else set()
         return {key: value for key, value in values.items() if key not in foreign}
 
     def _lacking(self, values: Tackle) -> str:
         """Return the column without which the rod's depth cannot be known."""
         needed = ["gear", "line_out_m"]
-        if self.kinds.get(str(values.get("gear", ""))) == "diver":
+        gear = self.gears.get(str(values.get("gear", "")))
+        if gear is not None and gear.dial:
             needed.insert(1, "setting")
         missing = [name for name in needed if name not in values]
         return _HEADING.get(missing[0], missing[0]) if missing else ""

@@ -225,11 +225,10 @@ class _Trip:
     def rod(self, name: str) -> Rod:
         """Return a rod of the trip, a new one where it is not yet known."""
         if name not in self.rods:
-            kinds = {gear: gear_.kind for gear, gear_ in self.boat.gears.items()}
             self.rods[name] = Rod(
                 name=name,
                 start=self.start,
-                kinds=kinds,
+                gears=self.boat.gears,
                 reset=int(self.boat.habits.reset_minutes * _MINUTE_US),
             )
         return self.rods[name]

@@ -11,8 +11,8 @@ import pandas as pd
 
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
+from analysis.log.files.tables import TextTable, nearest
 from analysis.log.schema import TABLES, Field
-from analysis.log.tables import TextTable, nearest
 from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
@@ -53,7 +53,7 @@ class Vetting:
 
     Parameters
     ----------
-    table : analysis.log.tables.TextTable
+    table : analysis.log.files.tables.TextTable
         The table as text.
     units : analysis.units.Units
         What its numbers are written in.
@@ -270,18 +270,18 @@ class Vetting:
             self.set_aside(
                 missing & (self.text["setting"] == "").to_numpy(),
                 "setting",
-                "a diver's depth cannot be known without its setting",
+                "the depth cannot be known without the dial's setting",
                 "write the dial setting",
             )
             self.set_aside(
                 missing & (self.text["setting"] != "").to_numpy(),
                 "setting",
-                "a diver's setting must be a number",
+                "a dial's setting must be a number",
                 "write the dial setting as a number",
             )
             self.set_aside(off, "setting", why, dials)
             idle = ~has_dial & ~unknown & self.clean["setting"].notna().to_numpy()
-            self.empty(idle, setting, "only a diver has a setting", "leave it empty")
+            self.empty(idle, setting, "this gear has no dial", "leave it empty")
         else:
             self._judge(unknown, field, reason, remedies)
             self._judge(off, setting, why, dials)

@@ -36,8 +36,8 @@ def changed_set(**fields):
         ({"rod": ""}, "rod", "missing"),
         ({"gear": ""}, "gear", "missing"),
         ({"gear": "divr"}, "gear", "boat.toml has no gear of this name"),
-        ({"setting": ""}, "setting", "a diver's depth cannot be known without its setting"),
-        ({"setting": "one"}, "setting", "a diver's setting must be a number"),
+        ({"setting": ""}, "setting", "the depth cannot be known without the dial's setting"),
+        ({"setting": "one"}, "setting", "a dial's setting must be a number"),
         ({"setting": "9"}, "setting", "off the dial of diver, which goes from 0 to 3"),
         ({"setting": "-1"}, "setting", "off the dial of diver, which goes from 0 to 3"),
         ({"setting": "10"}, "setting", "off the dial of diver, which goes from 0 to 3"),
@@ -121,7 +121,7 @@ def test_set_aside_says_what_was_written(read, season_files):
         ({"leader_length": "long"}, "leader_length_m", "not a number"),
         ({"leader_length": "-1"}, "leader_length_m", "must be at least 0 ft"),
         ({"lead": "900"}, "lead_m", "must be at most 656.2 ft"),
-        ({"gear": "rigger", "setting": "2"}, "setting", "only a diver has a setting"),
+        ({"gear": "rigger", "setting": "2"}, "setting", "this gear has no dial"),
     ],
 )
 def test_set_with_a_bad_number_that_models_can_do_without(read, season_files, fields, clean, note):

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from analysis.errors import LogError, RodhoursError
-from analysis.log.tables import content_of
+from analysis.log.files.tables import content_of
 from analysis.places import NOTEBOOKS
 from analysis.render.staging import put_in_place, staging
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from python_calamine import CalamineError, CalamineWorkbook
 
 from analysis.errors import LogError
-from analysis.log.tables import Record, refuse_odd_file
+from analysis.log.files.tables import Record, refuse_odd_file
 
 WORKBOOKS = (".xlsx", ".ods")
 """Endings of the workbooks that are read."""

@@ -1,14 +1,18 @@
 """Owns what a season folder holds: its boat.toml, and each table as a CSV or a sheet."""
 
+from __future__ import annotations
+
 import hashlib
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from analysis.errors import LogError
-from analysis.log.boat import Boat
+from analysis.log.files.tables import TextTable, is_example, read_table, table_of
+from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
-from analysis.log.tables import TextTable, is_example, read_table, table_of
-from analysis.log.workbook import WORKBOOKS, read_sheets
+
+if TYPE_CHECKING:
+    from analysis.log.boat import Boat
 
 
 def files_within(folder: Path) -> list[Path]:

@@ -1,0 +1,1 @@
+"""Turn the files of a season folder into rows of text."""
