@@ -47,9 +47,17 @@ def test_every_example_on_the_page_is_read_and_runs(tmp_path):
     assert kinds == set(KINDS)
 
 
-def test_every_example_in_the_readme_is_toml():
-    for example in BLOCK.findall((ROOT / "README.md").read_text(encoding="utf-8")):
-        assert tomllib.loads(example)
+def test_every_example_in_the_readme_is_read(tmp_path):
+    """An example that is no whole boat.toml is read with the rest of one around it."""
+    examples = BLOCK.findall((ROOT / "README.md").read_text(encoding="utf-8"))
+    assert examples
+    for example in examples:
+        given = tomllib.loads(example)
+        missing = "" if "boat" in given else HEAD
+        units = "" if "units" in given else UNITS
+        file = tmp_path / "boat.toml"
+        file.write_text(f"{missing}{example}\n{units}", encoding="utf-8")
+        assert read_boat(file)[0].name
 
 
 def messages() -> list[str]:

@@ -13,6 +13,7 @@ from analysis.depth.columns import Columns
 from analysis.depth.fields import area, check_numbers, diameter, known, number
 from analysis.depth.kinds import KINDS, Gear, gear_from_toml
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along
+from analysis.depth.kinds.page import gear_page
 from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
 from analysis.depth.towline import Array, Tow
 from analysis.depth.water import Water
@@ -109,6 +110,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     rest = after[after.index("[") :]
     toml.write_text(f'{before}[gear.rigger]\nkind = "stone"\n\n{rest}', encoding="utf-8")
     return log
+
+
+def test_the_page_of_keys_describes_it(monkeypatch):
+    monkeypatch.setitem(KINDS, "stone", KIND)
+    assert "| `stone_weight_n` | N | 30.0 | weight of the stone |" in gear_page()
 
 
 def test_its_depth_is_that_of_the_closed_form(monkeypatch):

@@ -70,6 +70,19 @@ def _check_number(key: str, spec: Field[Any], value: object) -> None:
         raise GearError(problem, key=key, remedy=remedy)
 
 
+def described(unit: str, meaning: str, default: Any = MISSING) -> Any:
+    """Declare a field that is no number, for the page of keys; its kind checks it."""
+    details = {"unit": unit, "meaning": meaning}
+    if default is MISSING:
+        return field(metadata=details)
+    return field(default=default, metadata=details)
+
+
+def reference() -> Any:
+    """Declare where the values of a gear come from."""
+    return described("text", "where these values come from", NOT_MEASURED)
+
+
 def check_numbers(where: str, thing: Any) -> None:
     """Raise GearError where a declared number of a thing is none, or absurd."""
     for spec in fields(thing):

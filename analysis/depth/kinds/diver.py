@@ -12,15 +12,16 @@ import numpy as np
 from analysis import labels
 from analysis.depth.columns import Columns
 from analysis.depth.fields import (
-    NOT_MEASURED,
     area,
     check_numbers,
+    described,
     diameter,
     drag_across,
     drag_along,
     known,
     number,
     read_reference,
+    reference,
     table,
 )
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along
@@ -60,11 +61,11 @@ class Diver:
     drag_area_m2: float = area("drag area of the disc", 0.0045)
     lure_drag_area_m2: float = area("drag area of leader and lure", 0.0005)
     weight_n: float = number(-5.0, 100.0, "N", "weight of the disc in water", 0.15)
-    roll_deg: tuple[tuple[float, float], ...] = (
-        (0.0, 0.0),
-        (1.0, 20.5),
-        (2.0, 38.5),
-        (3.0, 47.0),
+    roll_deg: tuple[tuple[float, float], ...] = described(
+        "degrees",
+        "tilt of the plane in which the disc pulls, by dial setting; between two settings it is "
+        "interpolated, a setting beyond them is an error",
+        ((0.0, 0.0), (1.0, 20.5), (2.0, 38.5), (3.0, 47.0)),
     )
     line_diameter_mm: float = diameter("diameter of the line", 0.30)
     normal_drag: float = drag_across()
@@ -72,7 +73,7 @@ class Diver:
     line_weight_n_per_m: float = number(
         -0.5, 20.0, "N/m", "weight in water of a metre of line", 0.0
     )
-    reference: str = NOT_MEASURED
+    reference: str = reference()
 
     @property
     def dial(self) -> tuple[float, ...]:

@@ -17,29 +17,15 @@ that matters should be calibrated with a depth logger (`soaks`). All keys are in
 the tables are written in. Weights are in water.
 """
 
-_WORDS = {
-    "roll_deg": (
-        "degrees",
-        "tilt of the plane in which the disc pulls, by dial setting; "
-        "between two settings it is interpolated, a setting beyond them is an error",
-    ),
-    "parts": ("list", "parts of the line from the lure up; line-out cuts the last one reached"),
-    "counter_zero": ("text", '"pulley" or "surface": where the ball is when the counter reads 0'),
-    "reference": ("text", "where these values come from"),
-    "name": ("text", "name of the part; the length of a `leader` is replaced by the log's"),
-}
-
 
 def _row(spec: Field[Any]) -> str:
     """Write a key's row: unit, default and meaning."""
-    given = spec.metadata or None
-    unit, meaning = (given["unit"], given["meaning"]) if given else _WORDS[spec.name]
     default: Any = spec.default
-    if spec.name == "roll_deg":
+    if isinstance(default, tuple):
         text = ", ".join(f'"{setting:g}" = {roll:g}' for setting, roll in default)
         default = f"{{ {text} }}"
     shown = {MISSING: "required", None: "open"}.get(default, f"{default}")
-    return f"| `{spec.name}` | {unit} | {shown} | {meaning} |"
+    return f"| `{spec.name}` | {spec.metadata['unit']} | {shown} | {spec.metadata['meaning']} |"
 
 
 def _table(kind: type[Gear] | type[Part], *hidden: str) -> str:

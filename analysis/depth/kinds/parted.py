@@ -10,15 +10,16 @@ import numpy as np
 
 from analysis.depth.columns import Columns
 from analysis.depth.fields import (
-    NOT_MEASURED,
     area,
     check_numbers,
+    described,
     diameter,
     drag_across,
     drag_along,
     known,
     number,
     read_reference,
+    reference,
     table,
 )
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along, untold_speeds
@@ -42,7 +43,9 @@ class Part:
     end. A drag coefficient left out is the gear's.
     """
 
-    name: str
+    name: str = described(
+        "text", "name of the part; the length of a `leader` is replaced by the log's"
+    )
     length_m: float | None = number(0.0, 10_000.0, "m", "length of the part", None, zero=False)
     diameter_mm: float = diameter("diameter of the part")
     weight_n_per_m: float = number(-0.5, 20.0, "N/m", "weight in water of a metre of line", 0.0)
@@ -65,10 +68,12 @@ class PartedLine:
     name: str
     lure_drag_area_m2: float
     lure_weight_n: float = number(-5.0, 50.0, "N", "weight of the lure in water", 0.02)
-    parts: tuple[Part, ...]
+    parts: tuple[Part, ...] = described(
+        "list", "parts of the line from the lure up; line-out cuts the last one reached"
+    )
     normal_drag: float = drag_across()
     tangential_drag: float = drag_along()
-    reference: str = NOT_MEASURED
+    reference: str = reference()
 
     def __post_init__(self) -> None:
         """Check the line and each of its parts, naming the key."""

@@ -10,15 +10,16 @@ import numpy as np
 
 from analysis.depth.columns import Columns
 from analysis.depth.fields import (
-    NOT_MEASURED,
     area,
     check_numbers,
+    described,
     diameter,
     drag_across,
     drag_along,
     known,
     number,
     read_reference,
+    reference,
 )
 from analysis.depth.kinds.loads import dynamic_pressure, tow_along, untold_speeds
 from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
@@ -64,8 +65,10 @@ class Rigger:
     clipped_normal_drag: float = number(0.0, 5.0, "-", "drag coefficient across that line", 1.2)
     clipped_tangential_drag: float = drag_along()
     pulley_height_m: float = number(0.0, 10.0, "m", "height of the pulley above the water", 1.2)
-    counter_zero: str = "pulley"
-    reference: str = NOT_MEASURED
+    counter_zero: str = described(
+        "text", '"pulley" or "surface": where the ball is when the counter reads 0', "pulley"
+    )
+    reference: str = reference()
 
     def __post_init__(self) -> None:
         """Check ranges and the counter's zero, naming the key."""

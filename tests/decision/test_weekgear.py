@@ -1,0 +1,43 @@
+"""Owns the tests of which settings a week's line-outs are told for."""
+
+import numpy as np
+import pytest
+
+from analysis.decision.sharing import CLUB, ONE_BOAT, Audience
+from analysis.decision.weekgear import Tackle
+from analysis.effort import count_effort
+from analysis.log import read_log
+from analysis.rates.join import BoatSeason
+
+
+@pytest.fixture
+def club(tmp_path, season_files) -> list[BoatSeason]:
+    """Three boats that fished settings 1 and 3; the first also 2.5."""
+    seasons = []
+    for place, name in enumerate(("Dunlin", "Whimbrel", "Petrel")):
+        folder = season_files.write(
+            tmp_path / name,
+            boat=season_files.BOAT.replace("Dunlin", name),
+            sets=season_files.SETS if not place else season_files.SETS.replace(",2.5,", ",1,"),
+        )
+        log = read_log(folder)
+        seasons.append(BoatSeason.of(log, count_effort(log)))
+    return seasons
+
+
+def told(seasons: list[BoatSeason], audience: Audience) -> list[float]:
+    (rows,) = Tackle(seasons, audience).line_outs(np.array([12.0]), np.array([1.1]))
+    return [row.setting for row in rows if row.kind == "diver"]
+
+
+def test_a_club_is_told_the_settings_that_three_boats_used(club):
+    """Neither the marks 0 and 2 that nobody fished, nor the 2.5 of one boat."""
+    assert told(club, Audience(kind=CLUB, least=3)) == [1.0, 3.0]
+
+
+def test_a_boat_is_told_its_own_settings(club):
+    assert told(club[:1], Audience(kind=ONE_BOAT, least=1)) == [1.0, 2.5, 3.0]
+
+
+def test_where_too_few_boats_agree_the_marks_of_the_dial_tell_of_nobody(club):
+    assert told(club[:2], Audience(kind=CLUB, least=3)) == [0.0, 1.0, 2.0, 3.0]
