@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from analysis.decision.sharing import CLUB, ONE_BOAT, Audience
-from analysis.decision.weekgear import Tackle
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.join import BoatSeason
+from analysis.rates.build_exposure import BoatSeason
+from analysis.weekly.disclosure import CLUB, ONE_BOAT, Audience
+from analysis.weekly.line_outs import Tackle
 
 
 @pytest.fixture
