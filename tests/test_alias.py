@@ -45,7 +45,9 @@ def test_module_that_is_not_there_is_named(tmp_path: Path) -> None:
     assert run(code, tmp_path) == "No module named 'rodhours.moon'"
 
 
-@pytest.mark.parametrize("name", ["season_review", "weekly_report", "depth_explorer", "run_depth"])
+@pytest.mark.parametrize(
+    "name", ["season_review", "weekly_report", "depth_explorer", "run_depth", "log_entry"]
+)
 def test_notebooks_import_by_the_name_that_is_ours_alone(name: str) -> None:
     text = (Path(__file__).parents[1] / "notebooks" / f"{name}.ipynb").read_text(encoding="utf-8")
     assert "from rodhours" in text

@@ -1,0 +1,189 @@
+"""Owns the form of the evening's typing: fields in, what `check` says and a running count out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from analysis.errors import LogError
+from analysis.keeping.entry import Evening, Judged, clock
+from analysis.log.schema import ENDINGS, OUTCOMES, WHATS
+from analysis.show.fragments import bullets, paragraph
+
+FIELDS = {
+    "trips": ("trip", "date", "start", "end", "area", "spread", "note"),
+    "changes": (
+        *("time", "rod", "what", "line_out", "setting", "lure", "leader_length"),
+        *("gear", "lead", "ended_by", "note"),
+    ),
+    "strikes": ("time", "rod", "species", "outcome", "length", "weight", "note"),
+}
+"""Fields of each form, those typed most first."""
+_CLOCKS = ("time", "start", "end")
+_STAYS = ("date", "area", "spread")
+_NEEDED = {"trips": ("trip", "date", "start", "end"), "changes": ("rod",)}
+_NEEDED["strikes"] = ("time", "rod")
+_TITLES = {"trips": "Trip", "changes": "Change", "strikes": "Strike"}
+
+
+def evening(folder: str | Path) -> widgets.Widget:
+    """Return the form for a season folder, or what keeps its tables from being added to."""
+    try:
+        return EntryForm(Evening.open(folder, datetime.now().astimezone())).widget
+    except LogError as error:
+        return widgets.HTML(str(paragraph(str(error))))
+
+
+class EntryForm:
+    """The form for one season folder.
+
+    Parameters
+    ----------
+    evening : analysis.keeping.entry.Evening
+        What it types into.
+
+    Attributes
+    ----------
+    trip : ipywidgets.Dropdown
+        The trip that changes and strikes are of.
+    fields : dict
+        Table -> field -> its widget.
+    add_buttons, undo : ipywidgets.Button
+    tally, message : ipywidgets.HTML
+        The running count; what `check` says of what stands in the form, or was added.
+    """
+
+    def __init__(self, evening: Evening) -> None:
+        self.evening = evening
+        self._clearing = False
+        self.trip = widgets.Dropdown(description="Trip", options=evening.trips())
+        self.tally, self.message = widgets.HTML(), widgets.HTML()
+        self.fields = {
+            table: {name: self._field(table, name) for name in names}
+            for table, names in FIELDS.items()
+        }
+        self.add_buttons = {table: self._button(table) for table in FIELDS}
+        self.undo = widgets.Button(description="Take back the last row")
+        self.undo.layout.width = "auto"
+        self.undo.on_click(lambda _: self.take_back())
+        self.trip.observe(lambda _: self._count(), names="value")
+        forms = [
+            widgets.HBox([*self.fields[table].values(), self.add_buttons[table]])
+            for table in FIELDS
+        ]
+        for form in forms:
+            form.layout.flex_flow = "row wrap"
+        self.tabs = widgets.Tab(children=forms, titles=[_TITLES[table] for table in FIELDS])
+        self.tabs.selected_index = 1 if self.trip.options else 0
+        self.widget = widgets.VBox(
+            [widgets.HBox([self.trip, self.undo]), self.tally, self.tabs, self.message]
+        )
+        self._refresh()
+
+    def _field(self, table: str, name: str) -> widgets.Widget:
+        known = {
+            "what": ("", *WHATS),
+            "outcome": ("", *OUTCOMES),
+            "ended_by": ("", *ENDINGS),
+            "gear": ("", *self.evening.boat.gears),
+        }
+        words = name.replace("_", " ")
+        if name in known:
+            made = widgets.Dropdown(description=words, options=known[name])
+        elif name in ("rod", "species", "spread"):
+            made = widgets.Combobox(description=words, continuous_update=False)
+        else:
+            made = widgets.Text(description=words, continuous_update=False)
+        made.layout.width = "15em"
+        made.style.description_width = "6em"
+        made.observe(lambda _: self._check(table), names="value")
+        return made
+
+    def _button(self, table: str) -> widgets.Button:
+        button = widgets.Button(description=f"Add {_TITLES[table].lower()}")
+        button.on_click(lambda _: self.add(table))
+        return button
+
+    def row(self, table: str) -> dict[str, str]:
+        """Return what stands in a form, times typed short written out."""
+        typed = {name: str(made.value).strip() for name, made in self.fields[table].items()}
+        row = {name: clock(cell) if name in _CLOCKS else cell for name, cell in typed.items()}
+        return row if table == "trips" else {"trip": str(self.trip.value or ""), **row}
+
+    def add(self, table: str) -> None:
+        """Add what stands in a form, unless it would be set aside."""
+        row = self.row(table)
+        if not self._complete(table, row):
+            needed = ", ".join(_NEEDED[table])
+            self._say([f"Not added. Write at least: {needed}."])
+            return
+        try:
+            judged = self.evening.add(table, row)
+        except LogError as error:
+            self._say([f"Not added. {error}"])
+            return
+        if judged.refused:
+            self._say(["Not added.", *judged.refused])
+            return
+        self._clear(table)
+        self._refresh(row["trip"], row.get("time", ""))
+        shown = ", ".join(cell for cell in row.values() if cell)
+        self._say([f"Added to {table}.csv: {shown}.", *judged.told])
+
+    def take_back(self) -> None:
+        """Take back the last row added here."""
+        try:
+            said = self.evening.undo()
+        except LogError as error:
+            said = str(error)
+        self._refresh(self.trip.value)
+        self._say([said])
+
+    def _check(self, table: str) -> None:
+        """Say what `check` would say of what stands in the form."""
+        row = self.row(table)
+        if self._clearing or not self._complete(table, row):
+            return
+        try:
+            judged = self.evening.check(table, row)
+        except LogError as error:
+            judged = Judged(refused=(str(error),), told=())
+        self._say(["As it stands:", *judged.refused, *judged.told] if any(_all(judged)) else [])
+        self._count(row.get("time", ""))
+
+    def _complete(self, table: str, row: Mapping[str, str]) -> bool:
+        return all(row[name] for name in _NEEDED[table]) and bool(row["trip"])
+
+    def _clear(self, table: str) -> None:
+        """Empty a form for the next row; what a season's trips share stays."""
+        self._clearing = True
+        for name, made in self.fields[table].items():
+            if name not in _STAYS:
+                made.value = ""
+        self._clearing = False
+        next(iter(self.fields[table].values())).focus()
+
+    def _refresh(self, trip: str | None = None, time: str = "") -> None:
+        """Offer what the log knows by now, and count anew."""
+        self.trip.options = self.evening.trips()
+        if trip in self.trip.options:
+            self.trip.value = trip
+        rods = self.evening.rods()
+        self.fields["changes"]["rod"].options = [*rods, "all"]
+        self.fields["strikes"]["rod"].options = rods
+        self.fields["strikes"]["species"].options = self.evening.species()
+        self.fields["trips"]["spread"].options = self.evening.spreads()
+        self._count(time)
+
+    def _count(self, time: str = "") -> None:
+        self.tally.value = str(paragraph(self.evening.tally(str(self.trip.value or ""), time)))
+
+    def _say(self, lines: Sequence[str]) -> None:
+        self.message.value = str(bullets(list(lines)))
+
+
+def _all(judged: Judged) -> tuple[str, ...]:
+    return judged.refused + judged.told

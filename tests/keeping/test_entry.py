@@ -1,0 +1,151 @@
+"""Owns the tests of the evening's typing: checked as typed, counted, added, taken back."""
+
+import json
+from datetime import UTC, datetime
+
+import pytest
+
+from analysis.errors import LogError
+from analysis.keeping.entry import Evening
+from analysis.keeping.entry_form import EntryForm, evening
+from analysis.keeping.plan import plan_of
+from analysis.keeping.start import start_season
+from analysis.places import DEMO, NOTEBOOKS
+from analysis.report.notebook import run_notebook
+
+NOW = datetime(2026, 7, 4, 21, 30, tzinfo=UTC)
+ANSWERS = {
+    "boat": "Dunlin",
+    "club": "",
+    "zone": "Europe/Oslo",
+    "units": "m, km/h, C",
+    "water": "",
+    "rods": "P1 diver 2 28, PR rigger 15",
+}
+TRIP = {"trip": "T1", "date": "2026-07-04", "start": "06:00", "end": "12:00", "spread": "usual"}
+
+
+@pytest.fixture
+def season(tmp_path):
+    """A new season in CSV files without a trip."""
+    start_season(tmp_path / "dunlin", plan_of(ANSWERS), as_csv=True)
+    return tmp_path / "dunlin"
+
+
+@pytest.fixture
+def window(season):
+    return Evening.open(season, NOW)
+
+
+def test_a_trip_its_changes_and_strikes_are_added_and_counted(window):
+    assert window.tally("T1") == "No trip yet."
+    assert window.add("trips", TRIP).refused == ()
+    # P1 06:00-11:57, PR 06:03-12:00
+    assert window.tally("T1") == "T1: 11.9 rod-hours, 0 strikes."
+    window.add("strikes", {"trip": "T1", "time": "07:00", "rod": "P1", "outcome": "landed"})
+    window.add("changes", {"trip": "T1", "time": "09:00", "rod": "PR", "what": "out"})
+    told = window.tally("T1", "10:00")
+    # less the reset of 8 minutes and PR's last three hours; P1 is now the last one out
+    assert told == "T1: 8.8 rod-hours, 1 strike; 1 rod down at 10:00: P1."
+    assert window.trips() == ["T1"]
+
+
+@pytest.mark.parametrize(
+    ("table", "row", "words"),
+    [
+        ("strikes", {"time": "05:00", "rod": "P1"}, "after its trip ended"),
+        ("strikes", {"time": "7h", "rod": "P1"}, "time '7h': this is not a time. Remedy: write"),
+        ("changes", {"rod": "P1", "line_out": "8O"}, "line_out '8O': not a number. Remedy: "),
+        ("changes", {"time": "07:00", "rod": "P1", "gear": "dvier"}, "did you mean diver?"),
+        ("changes", {"time": "07:00", "rod": "X9", "what": "in"}, "nothing says the gear of X9"),
+    ],
+)
+def test_a_row_that_check_would_set_aside_is_not_added(window, table, row, words):
+    window.add("trips", TRIP)
+    before = (window.folder / f"{table}.csv").read_bytes()
+    judged = window.add(table, {"trip": "T1", **row})
+    assert any(words in line for line in judged.refused), judged
+    assert (window.folder / f"{table}.csv").read_bytes() == before
+
+
+def test_a_first_trip_that_cannot_be_is_refused_too(window):
+    judged = window.add("trips", TRIP | {"end": "noon"})
+    assert "this is not a time" in judged.refused[0]
+    assert str(window.folder) not in judged.refused[0]
+    assert "T1" not in (window.folder / "trips.csv").read_text()
+
+
+def test_what_check_reads_otherwise_is_told_and_added(window):
+    window.add("trips", TRIP)
+    out = window.add("changes", {"trip": "T1", "time": "07:00", "rod": "P1", "what": "out"})
+    assert out == type(out)(refused=(), told=())
+    strike = window.add("strikes", {"trip": "T1", "time": "08:00", "rod": "P1", "length": "6,5"})
+    assert any("decimal comma, read as a decimal point" in line for line in strike.told)
+    assert any("its rod was not down" in line for line in strike.told)
+    assert len(window.log().strikes) == 1
+
+
+def test_undo_takes_back_one_row_after_the_other_and_no_others(season, window):
+    window.add("trips", TRIP)
+    window.add("strikes", {"trip": "T1", "time": "07:00", "rod": "P1"})
+    other = Evening.open(season, NOW)
+    other.add("strikes", {"trip": "T1", "time": "08:00", "rod": "PR"})
+    assert window.undo().startswith("Taken back from strikes.csv: T1,07:00,P1")
+    assert window.log().strikes["rod"].tolist() == ["PR"]
+    assert window.undo().startswith("Taken back from trips.csv: T1,2026-07-04")
+    assert window.undo() == "Nothing to take back."
+
+
+def test_a_workbook_and_the_demo_are_not_written_to(tmp_path, season):
+    start_season(tmp_path / "book", plan_of(ANSWERS))
+    with pytest.raises(LogError, match=r"stands in season\.xlsx, and a workbook is never written"):
+        Evening.open(tmp_path / "book", NOW)
+    with pytest.raises(LogError, match=r"this is the demo"):
+        Evening.open(DEMO / "dunlin-2026", NOW)
+    assert "stands in season.xlsx" in evening(tmp_path / "book").value
+    (season / "strikes.csv").unlink()
+    with pytest.raises(LogError, match=r"there is no strikes\.csv to add rows to"):
+        Evening.open(season, NOW)
+
+
+def type_into(form, table, **cells):
+    for name, cell in cells.items():
+        form.fields[table][name].value = cell
+    form.add_buttons[table].click()
+
+
+def test_the_form_takes_an_evening_in_few_keystrokes(season):
+    form = EntryForm(Evening.open(season, NOW))
+    assert form.tabs.selected_index == 0
+    type_into(form, "trips", **(TRIP | {"start": "600", "end": "1200"}))
+    assert form.trip.value == "T1"
+    assert form.fields["changes"]["rod"].options == ("P1", "PR", "all")
+    type_into(form, "changes", time="740", rod="P1", line_out="40")
+    assert "Added to changes.csv: T1, 07:40, P1, 40." in form.message.value
+    assert "2 rods down at 07:40: P1, PR" in form.tally.value
+    assert form.fields["changes"]["time"].value == ""
+    form.fields["strikes"]["rod"].value = "P1"
+    form.fields["strikes"]["time"].value = "25:00"
+    assert "this is not a time" in form.message.value  # before anything is added
+    form.add_buttons["strikes"].click()
+    assert "Not added." in form.message.value
+    form.fields["strikes"]["time"].value = "0815"
+    form.add_buttons["strikes"].click()
+    assert "1 strike" in form.tally.value
+    form.undo.click()
+    assert "Taken back from strikes.csv" in form.message.value
+    assert "0 strikes" in form.tally.value
+    form.add_buttons["strikes"].click()
+    assert "Write at least: time, rod" in form.message.value
+
+
+def test_what_was_typed_is_shown_and_not_obeyed(season):
+    form = EntryForm(Evening.open(season, NOW))
+    type_into(form, "trips", **(TRIP | {"trip": "<b>T1</b>"}))
+    assert "<b>" not in form.message.value + form.tally.value
+    assert "&lt;b&gt;T1" in form.message.value
+
+
+def test_log_entry_runs_as_it_lies():
+    done = run_notebook(NOTEBOOKS / "log_entry.ipynb", {}, folder=NOTEBOOKS, progress=False)
+    assert "this is the demo" in json.dumps(done)
