@@ -45,7 +45,10 @@ def test_module_that_is_not_there_is_named(tmp_path: Path) -> None:
     assert run(code, tmp_path) == "No module named 'rodhours.moon'"
 
 
-@pytest.mark.parametrize(
+NOTEBOOKS = ["season_review", "weekly_report", "depth_explorer", "run_depth", "log_entry"]
+
+
+@pytest.mark.parametrize("name", NOTEBOOKS)
     "name", ["season_review", "weekly_report", "depth_explorer", "run_depth", "log_entry"]
 )
 def test_notebooks_import_by_the_name_that_is_ours_alone(name: str) -> None:
