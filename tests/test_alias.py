@@ -49,8 +49,6 @@ NOTEBOOKS = ["season_review", "weekly_report", "depth_explorer", "run_depth", "l
 
 
 @pytest.mark.parametrize("name", NOTEBOOKS)
-    "name", ["season_review", "weekly_report", "depth_explorer", "run_depth", "log_entry"]
-)
 def test_notebooks_import_by_the_name_that_is_ours_alone(name: str) -> None:
     text = (Path(__file__).parents[1] / "notebooks" / f"{name}.ipynb").read_text(encoding="utf-8")
     assert "from rodhours" in text

@@ -13,7 +13,7 @@ from pathlib import Path
 from filelock import FileLock, Timeout
 
 from analysis.errors import LogError
-from analysis.log.tables import content_of, decode
+from analysis.log.files.tables import content_of, decode
 
 COPIES = ".before"
 """Folder beside the tables that keeps each file as it was before a window first wrote to it."""

@@ -18,8 +18,8 @@ from analysis.errors import LogError
 from analysis.keeping.append import Added, Appender
 from analysis.log import SeasonLog, read_log
 from analysis.log.boat import Boat, read_boat
-from analysis.log.folder import files_within
-from analysis.log.workbook import WORKBOOKS
+from analysis.log.files.folder import files_within
+from analysis.log.files.workbook import WORKBOOKS
 from analysis.places import DEMO
 
 TYPED = ("trips", "changes", "strikes")

@@ -11,7 +11,7 @@ import ipywidgets as widgets
 from analysis.errors import LogError
 from analysis.keeping.entry import Evening, Judged, clock
 from analysis.log.schema import ENDINGS, OUTCOMES, WHATS
-from analysis.show.fragments import bullets, paragraph
+from analysis.show.base.html import bullets, paragraph
 
 FIELDS = {
     "trips": ("trip", "date", "start", "end", "area", "spread", "note"),

@@ -11,7 +11,7 @@ from analysis.keeping.entry_form import EntryForm, evening
 from analysis.keeping.plan import plan_of
 from analysis.keeping.start import start_season
 from analysis.places import DEMO, NOTEBOOKS
-from analysis.report.notebook import run_notebook
+from analysis.render.notebook import run_notebook
 
 NOW = datetime(2026, 7, 4, 21, 30, tzinfo=UTC)
 ANSWERS = {
