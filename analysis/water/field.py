@@ -1,0 +1,228 @@
+"""Owns how warm the water was, and how sure that is, at any time and depth."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.water.fit import WaterFit
+from analysis.water.measured import DAY_US, knot
+from analysis.water.prior import MIDDLE, MIDSUMMER, SURFACE, Prior, day_of_year
+from analysis.water.problem import FORM, form_design, profile_of
+from analysis.water.profile import Profile
+
+Array = NDArray[np.float64]
+
+LOOKS, CHANCES = np.polynomial.hermite_e.hermegauss(9)
+CHANCES = CHANCES / CHANCES.sum()
+"""Depths of the thermocline that are looked at, in standard deviations, and their chances."""
+COURSES = ("middle", "surface")
+MOST_AT_ONCE = 20_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moments:
+    """The unknowns of the water at some times: middle, surface, then those of the form.
+
+    Attributes
+    ----------
+    mean : (times, unknowns) array
+    covariance : (times, unknowns, unknowns) array
+    trend : (times,) array
+        Time from midsummer in 100 days.
+    """
+
+    mean: Array
+    covariance: Array
+    trend: Array
+
+    def take(self, index: NDArray[np.intp]) -> Moments:
+        """Return those of some times."""
+        return replace(
+            self,
+            mean=self.mean[index],
+            covariance=self.covariance[index],
+            trend=self.trend[index],
+        )
+
+    @property
+    def middle_sd(self) -> Array:
+        """Standard deviation of the thermocline's depth (times,)."""
+        return np.sqrt(self.covariance[:, 0, 0])
+
+    def given_middle(self, away_m: Array) -> Array:
+        """Mean of all unknowns where the thermocline lies so much deeper than its mean."""
+        pull = self.covariance[:, 0, :] / self.covariance[:, 0, 0][:, None]
+        return np.asarray(self.mean + pull * np.asarray(away_m)[..., None])
+
+    def design(self, profile: Profile, depth_m: Array) -> tuple[Array, Array, Array]:
+        """Temperature of each entry, its derivatives by the unknowns, and the profile's share."""
+        temp, slopes = profile.slopes(depth_m)
+        form = form_design(slopes.thickness, slopes.lean, slopes.share, slopes.bumps, self.trend)
+        return temp, np.column_stack([slopes.middle, slopes.share, form]), slopes.share
+
+    def profile(self, unknowns: Array) -> Profile:
+        """Profile of each time by its unknowns (..., times, unknowns)."""
+        return profile_of(
+            unknowns[..., 0],
+            unknowns[..., 1],
+            unknowns[..., 2:],
+            self.trend,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Water:
+    """A fitted water, to be asked.
+
+    Attributes
+    ----------
+    fit : WaterFit
+    """
+
+    fit: WaterFit
+
+    def at(self, time: NDArray[np.int64], depth_m: Array) -> tuple[Array, Array]:
+        """Tell the temperature at some times and depths.
+
+        The depth of the thermocline is averaged over by Gauss-Hermite quadrature, the other
+        unknowns linearly about each of its values.
+
+        Parameters
+        ----------
+        time : (n,) int array
+            Microseconds since 1970, UTC.
+        depth_m : (n,) array
+            NaN where unknown.
+
+        Returns
+        -------
+        mean, sd : (n,) arrays
+            In C; NaN where the depth is.
+        """
+        moments, place = self.moments(time)
+        mean, sd = np.empty(len(place)), np.empty(len(place))
+        for first in range(0, len(place), MOST_AT_ONCE):
+            part = slice(first, first + MOST_AT_ONCE)
+            mean[part], sd[part] = _averaged(self.fit.prior, moments.take(place[part]), depth_m[part])
+        return mean, sd
+
+    def at_height(self, time: NDArray[np.int64], depth_m: Array, away_m: Array) -> Array:
+        """Temperature where the thermocline lies ``away_m`` deeper than its mean (..., n)."""
+        moments, place = self.moments(time)
+        here = moments.take(place)
+        away = np.broadcast_to(away_m, np.broadcast_shapes(np.shape(away_m), depth_m.shape))
+        return here.profile(here.given_middle(away)).temp_c(depth_m)
+
+    def middle(self, time: NDArray[np.int64]) -> tuple[Array, Array]:
+        """Mean and sd of the thermocline's depth in metres at some times (n,)."""
+        moments, place = self.moments(time)
+        return moments.mean[place, 0], moments.middle_sd[place]
+
+    def middle_covariance(self, time: NDArray[np.int64]) -> Array:
+        """Covariance of the thermocline's depth between some times (n, n)."""
+        fit = self.fit
+        days = knot(time) / DAY_US
+        reach, left = self._bridged(days, "middle")
+        covariance = fit.covariance[fit.place.middle, fit.place.middle]
+        return np.asarray(reach @ covariance @ reach.T + left)
+
+    def draw(
+        self, time: NDArray[np.int64], depth_m: Array, count: int, rng: np.random.Generator
+    ) -> Array:
+        """Draw whole waters and tell each one's temperatures (count, n); near times go together."""
+        fit, place = self.fit, self.fit.place
+        times, index = np.unique(knot(time), return_inverse=True)
+        days = times / DAY_US
+        middle_reach, middle_left = self._bridged(days, "middle")
+        surface_reach, surface_left = self._bridged(days, "surface")
+        known = slice(0, place.form.stop)
+        state = fit.state[known] + rng.standard_normal((count, known.stop)) @ _root(
+            fit.covariance[known, known]
+        )
+        prior = fit.prior
+        usual = prior.middle(fit.knots), prior.surface(fit.knots)
+        middle = prior.middle(days) + (state[:, place.middle] - usual[0]) @ middle_reach.T
+        surface = prior.surface(days) + (state[:, place.surface] - usual[1]) @ surface_reach.T
+        middle = middle + rng.standard_normal(middle.shape) @ _root(middle_left)
+        surface = surface + rng.standard_normal(surface.shape) @ _root(surface_left)
+        profile = profile_of(
+            middle[:, index],
+            surface[:, index],
+            state[:, None, place.form],
+            _trend(days)[index],
+        )
+        return profile.temp_c(depth_m)
+
+    def moments(self, time: NDArray[np.int64]) -> tuple[Moments, NDArray[np.intp]]:
+        """Moments of the unknowns at each distinct stretch of time, and which each time is in."""
+        fit, place = self.fit, self.fit.place
+        times, index = np.unique(knot(time), return_inverse=True)
+        days = times / DAY_US
+        rest = place.form
+        means = []
+        for name, usual in (("middle", fit.prior.middle), ("surface", fit.prior.surface)):
+            reach, _ = self._bridged(days, name)
+            means.append(usual(days) + reach @ (fit.state[getattr(place, name)] - usual(fit.knots)))
+        made_up = np.broadcast_to(fit.state[rest], (len(days), FORM))
+        covariance = self.projected(fit.covariance, days)
+        for course, name in enumerate(COURSES):
+            covariance[:, course, course] += np.diag(self._bridged(days, name)[1])
+        mean = np.column_stack([*means, made_up])
+        moments = Moments(mean=mean, covariance=covariance, trend=_trend(days))
+        return moments, index.astype(np.intp)
+
+    def projected(self, matrix: Array, days: Array) -> Array:
+        """Bring a matrix over the state to the unknowns at some days (days, unknowns, unknowns)."""
+        place = self.fit.place
+        rest = place.form
+        reaches = [(getattr(place, name), self._bridged(days, name)[0]) for name in COURSES]
+        out = np.zeros((len(days), 2 + FORM, 2 + FORM))
+        for i, (one, reach) in enumerate(reaches):
+            for j, (other, further) in enumerate(reaches):
+                out[:, i, j] = np.sum((reach @ matrix[one, other]) * further, axis=1)
+            out[:, i, 2:] = reach @ matrix[one, rest]
+            out[:, 2:, i] = reach @ matrix[rest, one].T
+        out[:, 2:, 2:] = matrix[rest, rest]
+        return out
+
+    def _bridged(self, days: Array, course: str) -> tuple[Array, Array]:
+        """Weights of the knots at some days, and the covariance that they leave open."""
+        fit = self.fit
+        wander, scale, inverse = {
+            "middle": (MIDDLE, fit.scale, fit.bridge[0]),
+            "surface": (SURFACE, 1.0, fit.bridge[1]),
+        }[course]
+        across = wander.covariance(days, fit.knots, scale)
+        reach = across @ inverse
+        return reach, wander.covariance(days, days, scale) - reach @ across.T
+
+
+def _trend(days: Array) -> Array:
+    return np.asarray((day_of_year(days) - MIDSUMMER) / 100.0)
+
+
+def _averaged(prior: Prior, here: Moments, depth_m: Array) -> tuple[Array, Array]:
+    """Mean and sd of the temperature of each entry over its unknowns."""
+    middle_sd = here.middle_sd
+    pull = here.covariance[:, 0, :] / here.covariance[:, 0, 0][:, None]
+    rest = here.covariance - pull[:, :, None] * here.covariance[:, 0, None, :]
+    mean, square = np.zeros(len(depth_m)), np.zeros(len(depth_m))
+    for look, chance in zip(LOOKS, CHANCES, strict=True):
+        profile = here.profile(here.mean + pull * (look * middle_sd)[:, None])
+        temp, design, share = here.design(profile, depth_m)
+        design[:, 0] = 0.0  # the middle is looked at, not linear
+        variance = np.sum((design[:, None, :] @ rest)[:, 0] * design, axis=1)
+        contrast = np.asarray(profile.surface_c - profile.deep_c)
+        variance = variance + prior.misfit(share, contrast) ** 2
+        mean += chance * temp
+        square += chance * (temp**2 + np.maximum(variance, 0.0))
+    return mean, np.sqrt(np.maximum(square - mean**2, 0.0))
+
+
+def _root(covariance: Array) -> Array:
+    values, vectors = np.linalg.eigh(covariance)
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))) @ vectors.T)

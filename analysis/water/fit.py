@@ -1,0 +1,200 @@
+"""Fit the water of one lake: courses of its layers and surface, its form, its sensors' errors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
+
+from analysis.water.measured import KINDS, Measured
+from analysis.water.prior import MIDDLE, Prior
+from analysis.water.prior import SURFACE as SKIN
+from analysis.water.problem import Problem, State, course
+
+Array = NDArray[np.float64]
+
+MOST_STEPS = 30
+SETTLED = 1e-2
+"""Fall of the objective at which the water is found."""
+SETTLED_M = 0.1
+LEAST_DOUBT_M2 = 1e-9
+SMALLEST_STEP = 1e-3
+SMALLER, LARGER = (0.6, 0.35), (1.6, 2.5)
+"""Sizes of the layers' displacements by days and hours that are tried, as shares of the usual, as
+long as they explain the thermometers better."""
+SCALE_SD = 0.5
+"""Of the log of that size, before any cast."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class WaterFit:
+    """The water found: a normal posterior of its state about the likeliest one (Laplace).
+
+    Attributes
+    ----------
+    measured : Measured
+    prior : Prior
+    scale : float
+        Size of the layers' displacements by days and hours, as a share of the usual.
+    knots : (knots,) array
+        Days since 1970.
+    place : State
+    state : (size,) array
+    covariance : (size, size) array
+    told : (kinds, size, size) array
+        Information on the state from each kind of thermometer.
+    strain : (groups,) array
+        Mean square error of each cast, probe or sounder trip, in its variances.
+    evidence : float
+        Log marginal likelihood.
+    converged : bool
+    """
+
+    measured: Measured
+    prior: Prior
+    scale: float
+    knots: Array
+    place: State
+    state: Array
+    covariance: Array
+    told: Array
+    strain: Array
+    evidence: float
+    converged: bool
+
+    @cached_property
+    def bridge(self) -> tuple[Array, Array]:
+        """Inverse prior covariance of middles and of surfaces at the knots."""
+        return (
+            np.linalg.inv(course(MIDDLE, self.knots, self.scale)),
+            np.linalg.inv(course(SKIN, self.knots, 1.0)),
+        )
+
+
+def fit_water(measured: Measured, prior: Prior, first: WaterFit | None = None) -> WaterFit:
+    """Find the water that explains all its thermometers, each believed by its own error.
+
+    Depth of the thermocline and surface temperature are Gaussian processes of time: a usual
+    course by day of the year, this year's own, and displacements that last days and hours.
+    Thickness, lean and form are common to all seasons. The likeliest state is found by
+    Gauss-Newton steps; the size of the displacements by the marginal likelihood.
+
+    Parameters
+    ----------
+    measured : Measured
+    prior : Prior
+    first : WaterFit, optional
+        What :func:`solve` found of the same.
+
+    Returns
+    -------
+    WaterFit
+    """
+    best = first if first is not None else solve(measured, prior)
+    if not measured.below_surface.any():
+        return best
+    problem = Problem(measured, prior)
+    for steps in (SMALLER, LARGER):
+        for scale in steps:
+            found = _solved(problem, scale, best.state)
+            if found.evidence <= best.evidence:
+                break
+            best = found
+        if best.scale != 1.0:
+            break
+    return best
+
+
+def solve(measured: Measured, prior: Prior, *, doubting: bool = False) -> WaterFit:
+    """Find the water where its layers move as much as usual.
+
+    ``doubting`` lets whole casts and sensors lie far off, as heavy tails have it.
+    """
+    problem = Problem(measured, prior)
+    return _solved(problem, 1.0, problem.start(), doubting=doubting)
+
+
+def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = False) -> WaterFit:
+    """Gauss-Newton steps from a first guess, halved where they would lose.
+
+    Surfaces and what is common to all times are found at their marginal maximum, not the joint one: each middle
+    is in doubt, so its temperatures are expected to err by their steepness times that doubt, and
+    a form is not bent only to keep the middles still (the log determinant of Laplace's
+    approximation, held at the last step's doubt as EM does).
+    """
+    measured, place = problem.measured, problem.place
+    precision, log_det = problem.precision(scale)
+    state, converged = start, False
+    doubt = np.zeros(len(measured))
+    for _ in range(MOST_STEPS):
+        look = problem.look(state, doubt)
+        off = measured.temp_c - look.temp_c
+        variance = problem.doubted(off, look.variance) if doubting else look.variance
+        inner = precision + problem.information(look, variance)
+        moved, doubt = doubt, _doubt(inner, place)[problem.knot]
+        steep = problem.steepness(state)
+        inner += problem.information(steep, variance / np.maximum(doubt, LEAST_DOUBT_M2))
+        pull = problem.pull(look, off / variance) - precision @ (state - problem.mean)
+        pull -= problem.pull(steep, doubt * steep.temp_c / variance)
+        step = cho_solve(cho_factor(inner, lower=True), pull)
+        weigh = _Objective(problem, precision, variance, moved, doubt)
+        here, size = weigh.of(state), 1.0
+        while (gain := here - weigh.of(state + size * step)) < 0 and size > SMALLEST_STEP:
+            size /= 2
+        still = float(np.max(np.abs(np.sqrt(doubt) - np.sqrt(moved)), initial=0.0)) < SETTLED_M
+        if gain < SETTLED and still:
+            converged = True
+            break
+        if gain > 0:
+            state = state + size * step
+    look = problem.look(state, doubt)
+    off = measured.temp_c - look.temp_c
+    variance = problem.doubted(off, look.variance) if doubting else look.variance
+    factor = cho_factor(precision + problem.information(look, variance), lower=True)
+    away = state - problem.mean
+    evidence = -0.5 * float(np.sum(off**2 / variance + np.log(variance)) + away @ precision @ away)
+    evidence -= 0.5 * log_det + float(np.sum(np.log(np.diag(factor[0]))))
+    kinds = [np.where(measured.kind == kind, variance, np.inf) for kind in range(len(KINDS))]
+    return WaterFit(
+        measured=measured,
+        prior=problem.prior,
+        scale=scale,
+        knots=problem.days,
+        place=place,
+        state=state,
+        covariance=cho_solve(factor, np.eye(place.size)),
+        told=np.stack([problem.information(look, only) for only in kinds]),
+        strain=problem.strain(off, look.variance),
+        evidence=evidence - 0.5 * (np.log(scale) / SCALE_SD) ** 2,
+        converged=converged,
+    )
+
+
+def _doubt(inner: Array, place: State) -> Array:
+    """Variance of each middle, given what is common to all times."""
+    courses = inner[: place.form.start, : place.form.start]
+    factor = cho_factor(courses, lower=True)
+    unit = np.zeros((len(courses), place.knots))
+    np.fill_diagonal(unit, 1.0)
+    return np.diag(cho_solve(factor, unit)[place.middle])
+
+
+@dataclass(frozen=True)
+class _Objective:
+    """Half of the expected weighted squares, with the doubt of the middles held."""
+
+    problem: Problem
+    precision: Array
+    variance: Array
+    averaged: Array
+    doubt: Array
+
+    def of(self, state: Array) -> float:
+        away = state - self.problem.mean
+        look = self.problem.look(state, self.averaged)
+        off = self.problem.measured.temp_c - look.temp_c
+        expected = off**2 + self.doubt * look.by_middle**2
+        return 0.5 * float(np.sum(expected / self.variance) + away @ self.precision @ away)
