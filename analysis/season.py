@@ -31,6 +31,8 @@ from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.stats.threads import one_thread
 from analysis.units import Units, band_height_m, in_boat_units
+from analysis.water.table import water_table
+from analysis.water.waters import waters_of
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
@@ -177,6 +179,11 @@ def analyse(
     tell("Writing down", 0.9)
     tables = {
         "exposure": combine(exposures).table,
+        "water": water_table(
+            [season.water for season in current],
+            [season.log for season in current],
+            float(np.nanmax(now.exposure.depth_m, initial=0.0)),
+        ),
         "bands": now.table,
         "effects": now.effects,
         "spread": spread_table(now, current),
@@ -213,7 +220,10 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
         tell(f"Reading {folder.name}", number / len(folders))
         logs.append(read_log(folder))
     refuse_twice(logs)
-    return [BoatSeason.of(log, count_effort(log)) for log in logs]
+    return [
+        BoatSeason.of(log, count_effort(log), water)
+        for log, water in zip(logs, waters_of(logs), strict=True)
+    ]
 
 
 def _of(
@@ -303,7 +313,13 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
 
 def _changed(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     """Every field emptied or read otherwise than written, its row kept, with its log."""
-    return _with_log(seasons, [(season.log.changed, season.effort.changed) for season in seasons])
+    return _with_log(
+        seasons,
+        [
+            (season.log.changed, season.effort.changed, season.water.doubts_of(season.log))
+            for season in seasons
+        ],
+    )
 
 
 def _with_log(
@@ -330,7 +346,10 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
 def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
     """List what one season folder lacks; the exposure is its own."""
     why = exposure.table["depth_note"].to_numpy()
-    return coverage(season.log, season.effort, season.field, exposure.depth_m, why)
+    doubt_m = season.layer_doubt_m((exposure.start + exposure.end) // 2)
+    if not season.water.knows(season.log.year):
+        doubt_m = np.full(len(doubt_m), np.nan)
+    return coverage(season.log, season.effort, doubt_m, why)
 
 
 def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:

@@ -1,7 +1,6 @@
-"""Count rod-hours: slices, strikes placed in them, temperatures there, what gaps cost."""
+"""Count rod-hours: slices, strikes placed in them, what gaps cost."""
 
 from analysis.effort.count import Effort, count_effort
 from analysis.effort.gaps import Gap, coverage
-from analysis.effort.temperature import Reach, TemperatureField
 
-__all__ = ["Effort", "Gap", "Reach", "TemperatureField", "count_effort", "coverage"]
+__all__ = ["Effort", "Gap", "count_effort", "coverage"]

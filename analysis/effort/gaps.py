@@ -10,8 +10,6 @@ import pandas as pd
 
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.effort.count import Effort
-from analysis.effort.slices import instants, stamps
-from analysis.effort.temperature import CAST_TOO_FAR, TOO_DEEP, TemperatureField
 from analysis.labels import count, number
 from analysis.log import SeasonLog
 from analysis.log.rods import rod_key
@@ -21,8 +19,6 @@ Mask = npt.NDArray[np.bool_]
 
 DOUBTFUL_M = 1.0
 """Standard deviation of the height of the water's layers from which a gap is told of."""
-
-_LEFT_OUT = "the temperature at the lure is unknown there, and a model that uses it leaves out "
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,8 +43,7 @@ class Gap:
 def coverage(
     log: SeasonLog,
     effort: Effort,
-    field: TemperatureField,
-    depth_m: npt.ArrayLike | None = None,
+    layer_doubt_m: npt.ArrayLike,
     why_no_depth: npt.ArrayLike | None = None,
 ) -> list[Gap]:
     """List the gaps of a season.
@@ -59,11 +54,9 @@ def coverage(
         The vetted season.
     effort : analysis.effort.Effort
         Its effort.
-    field : analysis.effort.TemperatureField
-        Its temperatures.
-    depth_m : array_like, shape (slices,), optional
-        Modelled depth of each slice, NaN where unknown; without it nothing is said of casts too
-        shallow for the lures.
+    layer_doubt_m : array_like, shape (slices,)
+        Standard deviation of the height of the water's layers at each slice, NaN where nothing
+        was measured below the surface.
     why_no_depth : array_like of str, shape (slices,), optional
         Why a slice has no depth, empty where it has one.
 
@@ -73,7 +66,7 @@ def coverage(
         Dearest first: effort, then strikes, depth, speed, temperature, tackle.
     """
     hours = effort.slices["hours"].to_numpy()
-    depth = np.full(len(hours), np.nan) if depth_m is None else np.asarray(depth_m, dtype=float)
+    doubt = np.asarray(layer_doubt_m, dtype=float)
     return [
         *_unread_gaps(log),
         *_trip_gaps(log.trips),
@@ -83,7 +76,7 @@ def coverage(
         *_depth_gaps(log, effort.slices, hours, why_no_depth),
         *_soak_gaps(log),
         *_speed_gaps(effort.slices, hours),
-        *_temperature_gaps(log, effort.slices, hours, field, depth),
+        *_temperature_gaps(log, effort.slices, hours, doubt),
         *_tackle_gaps(effort.slices, hours),
     ]
 
@@ -344,11 +337,10 @@ def _temperature_gaps(
     log: SeasonLog,
     slices: pd.DataFrame,
     hours: npt.NDArray[np.float64],
-    field: TemperatureField,
-    depth: npt.NDArray[np.float64],
+    doubt_m: npt.NDArray[np.float64],
 ) -> Iterator[Gap]:
-    reach = field.reach
-    if log.casts is None or log.casts.empty:
+    doubtful = doubt_m > DOUBTFUL_M
+    if np.isnan(doubt_m).all():
         yield Gap(
             what="no temperature casts",
             cost="the temperature at the lure is unknown: a model that uses it leaves out"
@@ -356,37 +348,15 @@ def _temperature_gaps(
             " temperature for fish that like a depth, so every verdict is lowered",
             remedy="lower a thermometer once a trip and note the temperature every few metres",
         )
-    elif len(slices):
-        middle = stamps((instants(slices["start"]) + instants(slices["end"])) // 2)
-        trip = slices["trip"].to_numpy(dtype=object)
-        shallow = field.at(trip, middle, np.zeros(len(slices)))[1]
-        far = shallow == CAST_TOO_FAR
-        if share := _share(far, hours):
-            yield Gap(
-                what=f"no cast within {reach.hold_days:.0f} days, nor two within"
-                f" {reach.between_days:.0f} days around it, for {share}",
-                cost=_LEFT_OUT + _fished(far, slices),
-                remedy="make a cast on every trip, at least every other week",
-            )
-        doubt_m = field.doubt_m(middle)
-        doubtful = (doubt_m > DOUBTFUL_M) & ~far
-        if share := _share(doubtful, hours):
-            off_m = float(np.sqrt(np.mean(doubt_m[doubtful] ** 2)))
-            yield Gap(
-                what=f"no cast near enough in time for {share}: the water's layers may lie about"
-                f" {_length(off_m, log)} off where the casts put them",
-                cost="the temperature at the lure is less certain there, and so is the best depth"
-                " of a month",
-                remedy="make a cast on every trip",
-            )
-        below = field.at(trip, middle, depth)[1] == TOO_DEEP
-        if share := _share(below, hours):
-            yield Gap(
-                what=f"the casts end more than {_length(reach.below_m, log)} above the lures for"
-                f" {share}",
-                cost=_LEFT_OUT + _fished(below, slices),
-                remedy="lower the thermometer as deep as the deepest lure",
-            )
+    elif share := _share(doubtful, hours):
+        off_m = float(np.sqrt(np.mean(doubt_m[doubtful] ** 2)))
+        yield Gap(
+            what=f"no cast near enough in time for {share}: the water's layers may lie about"
+            f" {_length(off_m, log)} off where they are taken to be",
+            cost="the temperature at the lure is less certain there, and so is the best depth"
+            " of a month",
+            remedy="make a cast on every trip",
+        )
     if share := _share(slices["surface_temp_c"].isna().to_numpy(), hours):
         yield Gap(
             what=f"no surface temperature for {share}",

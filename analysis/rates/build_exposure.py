@@ -14,7 +14,7 @@ from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
-from analysis.effort import Effort, TemperatureField
+from analysis.effort import Effort
 from analysis.effort.on_board import (
     calibrations_of,
     dial_of,
@@ -23,10 +23,13 @@ from analysis.effort.on_board import (
 from analysis.effort.slices import instants
 from analysis.log import SeasonLog
 from analysis.rates.exposure import SHIFTS, Array, Exposure, trip_spans
+from analysis.water.waters import KnownWater, water_of
 
 DEFAULTS_SD = 0.10
 """Least shared error of log depth of a gear that no soak has tried: the model itself is no better
 known than that, however well its parameters are (shared rule: carry 10-15 % for defaults)."""
+NOT_MEASURED = "no temperature was measured below the surface"
+NO_DEPTH = "the depth is not known"
 KEPT_VARIANCE = 0.995
 """Share of the shared depth variance that the errors carried to the models explain."""
 
@@ -37,16 +40,19 @@ class BoatSeason:
 
     log: SeasonLog
     effort: Effort
-    field: TemperatureField
+    water: KnownWater
     calibrations: Mapping[str, Calibration]
 
     @classmethod
-    def of(cls, log: SeasonLog, effort: Effort) -> BoatSeason:
-        """Calibrate each gear by the log's soaks; without soaks it stays at its prior."""
+    def of(cls, log: SeasonLog, effort: Effort, water: KnownWater | None = None) -> BoatSeason:
+        """Calibrate each gear by the log's soaks; without soaks it stays at its prior.
+
+        ``water`` is what all logs of it tell; by default what this one does.
+        """
         return cls(
             log=log,
             effort=effort,
-            field=TemperatureField.from_log(log),
+            water=water_of([log]) if water is None else water,
             calibrations=calibrations_of(log),
         )
 
@@ -63,7 +69,21 @@ class BoatSeason:
         self, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: Array
     ) -> Array:
         """Water temperature at trips, times (microseconds, UTC) and depths, NaN where unknown."""
-        return self.field.at(trips, pd.to_datetime(times, unit="us", utc=True), depth_m)[0]
+        if self.water.field is None or not self.water.knows(self.log.year):
+            return np.full(np.shape(depth_m), np.nan)
+        return self.water.field.at_height(times, depth_m)
+
+    def lure_temperature(self, times: NDArray[np.int64], depth_m: Array) -> tuple[Array, Array]:
+        """Return temperature and its standard deviation; NaN where unknown."""
+        if self.water.field is None or not self.water.knows(self.log.year):
+            return np.full(len(depth_m), np.nan), np.full(len(depth_m), np.nan)
+        return self.water.field.at(times, depth_m)
+
+    def layer_doubt_m(self, times: NDArray[np.int64]) -> Array:
+        """Return the sd of the thermocline's depth; 0 where no model uses it."""
+        if not self.water.knows(self.log.year):
+            return np.zeros(len(times))
+        return self.water.doubt_m(times)
 
     def belief(self, gear: str) -> GearBelief:
         """Return what is known of a gear after the soaks."""
@@ -130,12 +150,16 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
     table["period"] = dates.dt.strftime("%Y-%m").to_numpy()
     start, end = instants(table["start"]), instants(table["end"])
-    middle = pd.to_datetime((start + end) // 2, unit="us", utc=True)
+    middle = (start + end) // 2
     at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
-    temperature, reason = season.field.at(table["trip"].to_numpy(), middle, at_shifts)
-    centre = len(SHIFTS) // 2
-    table["lure_temp_c"] = temperature[centre]
-    table["lure_temp_note"] = reason[centre]
+    temperature = season.temperature_at(table["trip"].to_numpy(), middle, at_shifts)
+    table["lure_temp_c"], table["lure_temp_sd_c"] = season.lure_temperature(
+        middle, table["depth_m"].to_numpy()
+    )
+    known = season.water.knows(season.log.year)
+    table["lure_temp_note"] = np.where(
+        table["depth_m"].isna(), NO_DEPTH, "" if known else NOT_MEASURED
+    )
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
     trip = pd.factorize(table["trip"])[0].astype(np.intp)
     first, last = trip_spans(trip, start, end)
@@ -148,11 +172,9 @@ def _join_one(season: BoatSeason) -> Exposure:
         strike_time=instants(placed["time"]),
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
-        layer_doubt=np.nan_to_num(season.field.doubt_m(middle) / table["depth_m"].to_numpy()),
-        layer_correlation=season.field.layer_correlation(
-            pd.to_datetime(first + (last - first) // 2, unit="us", utc=True)
-        ),
-        temperature_c=_held(temperature.T, centre),
+        layer_doubt=np.nan_to_num(season.layer_doubt_m(middle) / table["depth_m"].to_numpy()),
+        layer_correlation=season.water.layer_correlation(first + (last - first) // 2),
+        temperature_c=temperature.T,
     )
 
 
@@ -165,16 +187,6 @@ def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:
     """Label of gear and dial setting, such as ``diver 2``."""
     dial = setting.map(lambda value: "" if np.isnan(value) else f" {value:g}")
     return (gear.astype(object) + dial.astype(object)).to_numpy(dtype=object)
-
-
-def _held(temperature: Array, centre: int) -> Array:
-    """Hold the nearest known temperature along each row; a row unknown at its centre stays so."""
-    frame = pd.DataFrame(temperature)
-    right = frame.iloc[:, centre:].ffill(axis=1)
-    left = frame.iloc[:, : centre + 1].bfill(axis=1)
-    held = np.column_stack([left.to_numpy()[:, :-1], right.to_numpy()])
-    held[np.isnan(temperature[:, centre])] = np.nan
-    return held
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,11 +15,14 @@ from analysis.water.profile import Profile
 
 Array = NDArray[np.float64]
 
-LOOKS, CHANCES = np.polynomial.hermite_e.hermegauss(9)
+LOOKS, CHANCES = np.polynomial.hermite_e.hermegauss(7)
 CHANCES = CHANCES / CHANCES.sum()
 """Depths of the thermocline that are looked at, in standard deviations, and their chances."""
 COURSES = ("middle", "surface")
-MOST_AT_ONCE = 20_000
+MOST_AT_ONCE = 4_000
+DEPTH_STEP_M = 0.1
+THERMOMETER_C = 0.05
+"""By how much all casts of a season may err alike (assumed: nobody calibrates a thermometer)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,11 +55,6 @@ class Moments:
         """Standard deviation of the thermocline's depth (times,)."""
         return np.sqrt(self.covariance[:, 0, 0])
 
-    def given_middle(self, away_m: Array) -> Array:
-        """Mean of all unknowns where the thermocline lies so much deeper than its mean."""
-        pull = self.covariance[:, 0, :] / self.covariance[:, 0, 0][:, None]
-        return np.asarray(self.mean + pull * np.asarray(away_m)[..., None])
-
     def design(self, profile: Profile, depth_m: Array) -> tuple[Array, Array, Array]:
         """Temperature of each entry, its derivatives by the unknowns, and the profile's share."""
         temp, slopes = profile.slopes(depth_m)
@@ -66,12 +63,7 @@ class Moments:
 
     def profile(self, unknowns: Array) -> Profile:
         """Profile of each time by its unknowns (..., times, unknowns)."""
-        return profile_of(
-            unknowns[..., 0],
-            unknowns[..., 1],
-            unknowns[..., 2:],
-            self.trend,
-        )
+        return profile_of(unknowns[..., 0], unknowns[..., 1], unknowns[..., 2:], self.trend)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,7 +81,7 @@ class Water:
         """Tell the temperature at some times and depths.
 
         The depth of the thermocline is averaged over by Gauss-Hermite quadrature, the other
-        unknowns linearly about each of its values.
+        unknowns linearly about each of its values. Depths are rounded to `DEPTH_STEP_M`.
 
         Parameters
         ----------
@@ -104,18 +96,25 @@ class Water:
             In C; NaN where the depth is.
         """
         moments, place = self.moments(time)
-        mean, sd = np.empty(len(place)), np.empty(len(place))
-        for first in range(0, len(place), MOST_AT_ONCE):
-            part = slice(first, first + MOST_AT_ONCE)
-            mean[part], sd[part] = _averaged(self.fit.prior, moments.take(place[part]), depth_m[part])
-        return mean, sd
+        step = np.round(np.nan_to_num(depth_m) / DEPTH_STEP_M).astype(np.int64)
+        wanted, back = np.unique(np.column_stack([place, step]), axis=0, return_inverse=True)
+        mean, sd = np.empty(len(wanted)), np.empty(len(wanted))
+        for first in range(0, len(wanted), MOST_AT_ONCE):
+            part = wanted[first : first + MOST_AT_ONCE]
+            found = _averaged(self.fit.prior, moments.take(part[:, 0]), part[:, 1] * DEPTH_STEP_M)
+            mean[first : first + MOST_AT_ONCE], sd[first : first + MOST_AT_ONCE] = found
+        known = np.where(np.isnan(depth_m), np.nan, 0.0)
+        return mean[back.ravel()] + known, sd[back.ravel()] + known
 
-    def at_height(self, time: NDArray[np.int64], depth_m: Array, away_m: Array) -> Array:
+    def at_height(
+        self, time: NDArray[np.int64], depth_m: Array, away_m: Array | float = 0.0
+    ) -> Array:
         """Temperature where the thermocline lies ``away_m`` deeper than its mean (..., n)."""
         moments, place = self.moments(time)
-        here = moments.take(place)
-        away = np.broadcast_to(away_m, np.broadcast_shapes(np.shape(away_m), depth_m.shape))
-        return here.profile(here.given_middle(away)).temp_c(depth_m)
+        pull = moments.covariance[:, 0, :] / moments.covariance[:, 0, 0][:, None]
+        away = np.asarray(away_m)[..., None]
+        unknowns = moments.mean[place] + pull[place] * away
+        return profile_temp(unknowns, moments.trend[place], depth_m)
 
     def middle(self, time: NDArray[np.int64]) -> tuple[Array, Array]:
         """Mean and sd of the thermocline's depth in metres at some times (n,)."""
@@ -189,6 +188,14 @@ class Water:
         out[:, 2:, 2:] = matrix[rest, rest]
         return out
 
+    def before(self, days: Array) -> Array:
+        """Covariance of the unknowns at some days before any thermometer, shaped as `projected`."""
+        prior, out = self.fit.prior, np.zeros((len(days), 2 + FORM, 2 + FORM))
+        out[:, 0, 0] = np.diag(MIDDLE.covariance(days, days, self.fit.scale))
+        out[:, 1, 1] = np.diag(SURFACE.covariance(days, days))
+        out[:, 2:, 2:] = prior.form_covariance
+        return out
+
     def _bridged(self, days: Array, course: str) -> tuple[Array, Array]:
         """Weights of the knots at some days, and the covariance that they leave open."""
         fit = self.fit
@@ -199,6 +206,12 @@ class Water:
         across = wander.covariance(days, fit.knots, scale)
         reach = across @ inverse
         return reach, wander.covariance(days, days, scale) - reach @ across.T
+
+
+def profile_temp(unknowns: Array, trend: Array, depth_m: Array) -> Array:
+    """Temperature at some depths by the unknowns of each (..., n, unknowns)."""
+    profile = profile_of(unknowns[..., 0], unknowns[..., 1], unknowns[..., 2:], trend)
+    return profile.temp_c(depth_m)
 
 
 def _trend(days: Array) -> Array:
@@ -217,7 +230,7 @@ def _averaged(prior: Prior, here: Moments, depth_m: Array) -> tuple[Array, Array
         design[:, 0] = 0.0  # the middle is looked at, not linear
         variance = np.sum((design[:, None, :] @ rest)[:, 0] * design, axis=1)
         contrast = np.asarray(profile.surface_c - profile.deep_c)
-        variance = variance + prior.misfit(share, contrast) ** 2
+        variance = variance + prior.misfit(share, contrast) ** 2 + THERMOMETER_C**2
         mean += chance * temp
         square += chance * (temp**2 + np.maximum(variance, 0.0))
     return mean, np.sqrt(np.maximum(square - mean**2, 0.0))

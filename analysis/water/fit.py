@@ -69,8 +69,8 @@ class WaterFit:
     def bridge(self) -> tuple[Array, Array]:
         """Inverse prior covariance of middles and of surfaces at the knots."""
         return (
-            np.linalg.inv(course(MIDDLE, self.knots, self.scale)),
-            np.linalg.inv(course(SKIN, self.knots, 1.0)),
+            np.asarray(np.linalg.inv(course(MIDDLE, self.knots, self.scale)), dtype=float),
+            np.asarray(np.linalg.inv(course(SKIN, self.knots, 1.0)), dtype=float),
         )
 
 
@@ -120,10 +120,10 @@ def solve(measured: Measured, prior: Prior, *, doubting: bool = False) -> WaterF
 def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = False) -> WaterFit:
     """Gauss-Newton steps from a first guess, halved where they would lose.
 
-    Surfaces and what is common to all times are found at their marginal maximum, not the joint one: each middle
-    is in doubt, so its temperatures are expected to err by their steepness times that doubt, and
-    a form is not bent only to keep the middles still (the log determinant of Laplace's
-    approximation, held at the last step's doubt as EM does).
+    Surfaces and what is common to all times are found at their marginal maximum, not the joint
+    one: each middle is in doubt, so its temperatures are expected to err by their steepness times
+    that doubt, and a form is not bent only to keep the middles still (the log determinant of
+    Laplace's approximation, held at the last step's doubt as EM does).
     """
     measured, place = problem.measured, problem.place
     precision, log_det = problem.precision(scale)

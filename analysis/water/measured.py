@@ -145,7 +145,7 @@ def _averaged(rows: pd.DataFrame, boat: int, kind: str) -> pd.DataFrame:
     """Average a sensor's readings by trip, stretch of time and metre of depth."""
     time = rows["time"].astype("int64") if len(rows) else pd.Series(dtype="int64")
     keyed = rows.assign(
-        time_us=time, knot=knot(time.to_numpy(dtype=np.int64)), metre=rows["depth_m"].round()
+        time_us=time, knot=knot(np.asarray(time, dtype=np.int64)), metre=rows["depth_m"].round()
     )
     mean = keyed.groupby(["trip", "knot", "metre"], as_index=False).agg(
         {"time_us": "mean", "depth_m": "mean", "temp_c": "mean", "line": "first"}

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from analysis.water.measured import DAY_US
 from analysis.water.profile import BUMP_AT, DENSEST_C
@@ -20,7 +21,7 @@ SEA_KG_M3 = 1010.0
 SHALLOW_M = 15.0
 """A water no deeper than this may be mixed to its bottom all summer (from memory)."""
 
-MISFIT = 0.03
+MISFIT = 0.02
 """Part of surface less deep temperature by which one day's form differs from the season's, one
 standard deviation in the middle of the fall (assumed: a thickness that changes by a tenth)."""
 
@@ -167,7 +168,7 @@ class Prior:
         return mean, np.array([0.35, 0.2, 0.3, deep_sd, 0.3])
 
     def misfit(self, share: Array, contrast_c: Array) -> Array:
-        """Standard deviation in C of what the form leaves out from day to day, where it falls."""
+        """Tell the sd in C of what the form leaves out from day to day, where it falls."""
         fall = np.clip(share * (1.0 - share), 0.0, 0.25)
         return np.asarray(MISFIT * np.abs(contrast_c) * np.sqrt(4.0 * fall))
 
@@ -175,4 +176,12 @@ class Prior:
     def bump_covariance(self) -> Array:
         """Covariance of the corrections of the form (places, places): smooth over the places."""
         gap = BUMP_AT[:, None] - BUMP_AT
-        return np.asarray(FORM_SHARE**2 * np.exp(-0.5 * (gap / 1.5) ** 2) + 1e-6 * np.eye(len(BUMP_AT)))
+        return np.asarray(
+            FORM_SHARE**2 * np.exp(-0.5 * (gap / 1.5) ** 2) + 1e-6 * np.eye(len(BUMP_AT))
+        )
+
+    @property
+    def form_covariance(self) -> Array:
+        """Covariance of all unknowns of the form: terms, corrections, their change in 100 days."""
+        bumps = self.bump_covariance
+        return np.asarray(block_diag(np.diag(self.terms[1] ** 2), bumps, 0.5 * bumps))

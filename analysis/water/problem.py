@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
+from scipy.linalg import block_diag, cholesky, solve_triangular
 
 from analysis.water.measured import CAST, DAY_US, KINDS, PROBE, SURFACE, Measured, knot
 from analysis.water.prior import MIDDLE, MIDSUMMER, Prior, Wander, day_of_year
@@ -69,12 +69,12 @@ class State:
     @property
     def sensors(self) -> slice:
         """By boat: error of the sounder, and of the probe."""
-        return slice(self.form.stop, self.form.stop + 2 * self.boats)
+        return slice(self.form.stop, self.size)
 
     @property
     def size(self) -> int:
         """Number of unknowns."""
-        return self.sensors.stop
+        return 2 * self.knots + FORM + 2 * self.boats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,14 +138,8 @@ class Problem:
     @cached_property
     def _fixed(self) -> tuple[tuple[Array, float], tuple[Array, float]]:
         """Precision of surfaces and of what is common to all times, which no scale changes."""
-        bumps = self.prior.bump_covariance
-        sensor = np.tile([SURFACE_BIAS_C, PROBE_BIAS_C], self.place.boats)
-        size = self.place.size - self.place.common.start
-        common = np.zeros((size, size))
-        common[:5, :5] = np.diag(self.prior.terms[1] ** 2)
-        common[5 : 5 + PLACES, 5 : 5 + PLACES] = bumps
-        common[5 + PLACES : FORM, 5 + PLACES : FORM] = 0.5 * bumps
-        common[FORM:, FORM:] = np.diag(sensor**2)
+        sensors = np.tile([SURFACE_BIAS_C, PROBE_BIAS_C], self.place.boats)
+        common = block_diag(self.prior.form_covariance, np.diag(sensors**2))
         return _inverse(course(SKIN, self.days, 1.0)), _inverse(common)
 
     def precision(self, scale: float) -> tuple[Array, float]:
@@ -153,7 +147,9 @@ class Problem:
         place = self.place
         full = np.zeros((place.size, place.size))
         parts = (_inverse(course(MIDDLE, self.days, scale)), *self._fixed)
-        for where, (part, _) in zip((place.middle, place.surface, place.common), parts, strict=True):
+        for where, (part, _) in zip(
+            (place.middle, place.surface, place.common), parts, strict=True
+        ):
             full[where, where] = part
         return full, sum(log_det for _, log_det in parts)
 
@@ -202,9 +198,7 @@ class Problem:
         sensors = self._sensors(state)
         return Look(
             temp_c=temp + np.where(surface, sensors[:, 0], np.where(probe, sensors[:, 1], 0.0)),
-            variance=measured.error_c**2
-            + np.tensordot(CHANCES, noise, 1)
-            + np.maximum(bent, 0.0),
+            variance=measured.error_c**2 + np.tensordot(CHANCES, noise, 1) + np.maximum(bent, 0.0),
             by_middle=by_middle,
             by_surface=part[:, 0],
             by_common=common,
@@ -272,7 +266,7 @@ class Problem:
         return np.asarray(np.bincount(group, weights=off**2 / variance) / count)
 
     def doubted(self, off: Array, variance: Array) -> Array:
-        """Variances with groups that fit ill believed less, as heavy tails have it (Student's t)."""
+        """Variances, larger for groups that fit ill, as heavy tails have it (Student's t)."""
         count = np.bincount(self.measured.group)
         strain = self.strain(off, variance) * count
         return np.asarray(variance * ((TAIL + strain) / (TAIL + count))[self.measured.group])
@@ -299,7 +293,7 @@ def profile_of(middle: Array, surface: Array, form: Array, trend: Array) -> Prof
 
 
 def form_design(thickness: Array, lean: Array, share: Array, bumps: Array, trend: Array) -> Array:
-    """Derivatives by the unknowns of the form (n, FORM), from a profile's slopes."""
+    """Bring a profile's slopes to the unknowns of the form (n, FORM)."""
     deep = 1.0 - share
     first = [thickness, thickness * trend, lean, deep, deep * trend]
     return np.column_stack([*first, bumps, bumps * trend[:, None]])

@@ -113,7 +113,7 @@ class Profile:
         return np.asarray(np.clip(scaled * stretch, -MOST_STEEP, MOST_STEEP))
 
     def _place_slopes(self, depth_m: Array) -> tuple[Array, Array, Array, Array]:
-        """Derivatives of the place by middle, log thickness, lean and depth."""
+        """Differentiate the place by middle, log thickness, lean and depth."""
         scaled, lower = self._scaled(depth_m)
         up, down = np.exp(self.lean), np.exp(-self.lean)
         stretch = (1.0 - lower) * up + lower * down

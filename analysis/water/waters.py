@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
@@ -15,6 +16,10 @@ from analysis.water.fit import fit_water
 from analysis.water.measured import CAST, KINDS, Measured, measured
 from analysis.water.prior import Prior
 from analysis.water.vet import Doubt, believed
+
+Array = NDArray[np.float64]
+
+LEAST_M2 = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +35,7 @@ class KnownWater:
     field : Water or None
         Nothing where no temperature at all was measured.
     doubts : DataFrame
-        What was not believed: the columns of ``set_aside`` and ``folder``, the season's number.
+        What was not believed: the columns of ``set_aside``, and ``folder``.
     """
 
     name: str
@@ -38,10 +43,30 @@ class KnownWater:
     field: Water | None
     doubts: pd.DataFrame
 
+    def knows(self, year: int) -> bool:
+        """Whether the water was measured below its surface in a year."""
+        return self.field is not None and year in self.years
+
+    def doubts_of(self, log: SeasonLog) -> pd.DataFrame:
+        """Return what was not believed of one of its logs."""
+        return self.doubts.loc[self.doubts["folder"] == str(log.folder), list(SET_ASIDE_COLUMNS)]
+
+    def doubt_m(self, time: NDArray[np.int64]) -> Array:
+        """Return the sd of the thermocline's depth at some times; 0 where nothing tells."""
+        return np.zeros(len(time)) if self.field is None else self.field.middle(time)[1]
+
+    def layer_correlation(self, time: NDArray[np.int64]) -> Array:
+        """Correlation of the errors of the thermocline's depth between some times (n, n)."""
+        if self.field is None:
+            return np.eye(len(time))
+        covariance = self.field.middle_covariance(time) + LEAST_M2 * np.eye(len(time))
+        sd = np.sqrt(np.diag(covariance))
+        return np.asarray(covariance / np.outer(sd, sd))
+
 
 def name_of(log: SeasonLog) -> str:
     """Name of the water that a log was fished on; its boat's where it names none."""
-    return log.boat.water.name or log.boat.name
+    return log.boat.water_name or log.boat.name
 
 
 def waters_of(logs: Sequence[SeasonLog]) -> list[KnownWater]:
@@ -56,7 +81,7 @@ def waters_of(logs: Sequence[SeasonLog]) -> list[KnownWater]:
     list of KnownWater
         One for each log; logs of one water have the same.
     """
-    keys = [(bool(log.boat.water.name), name_of(log).casefold()) for log in logs]
+    keys = [(log.boat.water_name is not None, name_of(log).casefold()) for log in logs]
     found = {
         key: water_of([log for log, own in zip(logs, keys, strict=True) if own == key])
         for key in dict.fromkeys(keys)
@@ -76,7 +101,7 @@ def water_of(logs: Sequence[SeasonLog]) -> KnownWater:
     -------
     KnownWater
     """
-    depths = [log.boat.water.max_depth_m for log in logs if log.boat.water.max_depth_m]
+    depths = [log.boat.water_max_depth_m for log in logs if log.boat.water_max_depth_m]
     prior = Prior(
         density_kg_m3=logs[0].boat.water.density_kg_m3,
         max_depth_m=max(depths) if depths else None,

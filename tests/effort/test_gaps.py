@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.effort import TemperatureField, coverage
+from analysis.effort import coverage
 from analysis.effort.gaps import without_hours
 
 
@@ -18,10 +18,10 @@ def gaps(costs):
 def costs(counted):
     """Return the same gaps as texts of what is missing to texts of what it costs."""
 
-    def of(depth_m=None, **changes):
+    def of(doubt_m=0.5, **changes):
         log, effort = counted(**changes)
-        depth = None if depth_m is None else np.full(len(effort.slices), depth_m)
-        found = coverage(log, effort, TemperatureField.from_log(log), depth)
+        doubt = np.broadcast_to(doubt_m, len(effort.slices))
+        found = coverage(log, effort, doubt)
         for gap in found:
             assert all([gap.what, gap.cost, gap.remedy])
         return {gap.what: gap.cost for gap in found}
@@ -33,8 +33,6 @@ def costs(counted):
 USUAL = [
     "1 of 3 strikes have no species",
     "only speed over ground for 34 % of rod-hours",
-    "no cast near enough in time for 34 % of rod-hours: the water's layers may lie about 9 ft off"
-    " where the casts put them",
     "no leader length for 34 % of rod-hours",
 ]
 
@@ -43,20 +41,11 @@ def test_usual_season(gaps):
     assert gaps() == USUAL
 
 
-def test_lures_within_the_casts_are_no_gap(gaps):
-    assert gaps(depth_m=20.0) == USUAL
-
-
-def test_lures_below_the_casts(gaps):
-    assert "the casts end more than 20 ft above the lures for all rod-hours" in gaps(depth_m=60.0)
-
-
 @pytest.mark.parametrize(
     ("changes", "what"),
     [
         ({"sets": None}, "no trip has set records"),
-        ({"casts": None}, "no temperature casts"),
-        ({"casts": "trip,time,depth,temp\n"}, "no temperature casts"),
+        ({"doubt_m": np.nan}, "no temperature casts"),
         ({"soaks": None}, "no soaks: no gear of this boat was measured with a depth logger"),
         ({"readings": None}, "no speed for all rod-hours"),
         ({"readings": None}, "no surface temperature for all rod-hours"),
@@ -103,37 +92,23 @@ def test_rows_that_cost(gaps, season_files):
     )
 
 
-def test_casts_too_far_apart(gaps, season_files):
-    late = season_files.add("trips", "T3,2026-08-12,06:00,12:00,,,")
-    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
-    expected = "no cast within 7 days, nor two within 21 days around it, for 25 % of rod-hours"
-    assert expected in gaps(trips=late, sets=sets)
-
-
-def test_days_without_a_cast_leave_the_layers_in_doubt(gaps, season_files):
-    """Held from one cast the layers may lie off by 2 m (none measured) x root 2 (1 - exp(-t/3))."""
-    later = season_files.add("trips", "T3,2026-07-06,06:00,12:00,,,")
-    sets = season_files.add("sets", "T3,P1,port,diver,1,80,,6,spoon,06:00,12:00,end")
-    told = [gap for gap in gaps(trips=later, sets=sets) if "layers" in gap]
-    days = np.array([2.0, 6.5])  # the third trip's, and the second one's, by night
-    off_ft = 2.0 / 0.3048 * np.sqrt(np.mean(2.0 * (1.0 - np.exp(-days / 3.0))))
+def test_layers_in_doubt_are_told_with_how_far_they_may_lie_off(gaps):
+    told = [gap for gap in gaps(doubt_m=2.5) if "layers" in gap]
     assert told == [
-        "no cast near enough in time for 50 % of rod-hours: the water's layers may lie about"
-        f" {off_ft:.0f} ft off where the casts put them"
+        "no cast near enough in time for all rod-hours: the water's layers may lie about 8 ft off"
+        " where they are taken to be"
     ]
 
 
 def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):
     """The usual season: 17 h 50 min of sets, three strikes, all in them."""
     files = season_files
-    assert "leaves out 3 strikes in 18 rod-hours" in costs(casts=None)["no temperature casts"]
+    assert "leaves out 3 strikes in 18 rod-hours" in costs(doubt_m=np.nan)["no temperature casts"]
     assert "told: 3 strikes in 18 rod-hours" in costs(readings=None)["no speed for all rod-hours"]
     # `rates.join` gives such a slice the boat's usual speed, so each rigger has a depth there
     assert "usual speed" in costs(readings=None)["no speed for all rod-hours"]
     night = costs(readings=without(files.READINGS, "T2"))["no speed for 34 % of rod-hours"]
     assert "told: 1 strike in 6 rod-hours" in night
-    deep = "the casts end more than 20 ft above the lures for all rod-hours"
-    assert costs(depth_m=60.0)[deep].endswith("leaves out 3 strikes in 18 rod-hours")
     bare = costs(sets=without(files.SETS, "T2"))["1 of 2 trips have no set records"]
     assert bare.startswith("their 1 strike count")
     overlap = files.add("sets", "T1,S1,starboard,rigger,,70,,,plug,10:00,11:30,end")
@@ -210,7 +185,7 @@ def test_rod_hours_on_a_spread_alone_are_told(counted):
     )
     spreads = "spread,rod,gear,setting,line_out\ntwo,P1,diver,1,80\ntwo,S1,rigger,,50\n"
     log, effort = counted(trips=trips, spreads=spreads, strikes="trip,time,rod\n", sets=None)
-    found = coverage(log, effort, TemperatureField.from_log(log))
+    found = coverage(log, effort, np.zeros(len(effort.slices)))
     # 20:00-22:57 and 20:03-23:00
     assert any(gap.what == "6 of 6 rod-hours (1 trip) rest on a spread alone" for gap in found)
     assert effort.strikes_only_trips == ["T1"]

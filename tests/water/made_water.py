@@ -1,4 +1,4 @@
-"""Waters made with profiles of several forms, none of them the model's, and thermometers in them."""
+"""Waters made with profiles of several forms, none the model's, and thermometers in them."""
 
 from __future__ import annotations
 
@@ -115,8 +115,15 @@ def together(parts):
     return Measured(**whole)
 
 
-def thermometers(water, days, seed, *, casts=(), probe=False, surface=True, cast_to=36.0):
-    """What a boat measured on some days: 6 hours of surface readings, probe, casts of trips."""
+def thermometers(water, days, seed, **which):
+    """What a boat measured on some days, as `parts_of`."""
+    return together(parts_of(water, days, seed, **which))
+
+
+def parts_of(
+    water, days, seed, *, casts=(), probe=False, surface=True, cast_to=36.0, back_days=0.0
+):
+    """6 hours of surface readings, a probe, casts of some trips; dated back by some days."""
     rng = np.random.default_rng(seed + 5)
     parts = []
     for trip, day in enumerate(days):
@@ -125,7 +132,11 @@ def thermometers(water, days, seed, *, casts=(), probe=False, surface=True, cast
             temp = water.temp(hours, 0.0) + rng.normal(0, 0.15, len(hours))
             parts.append(rows("surface", 0, 3 * trip, hours, np.zeros(len(hours)), temp))
         if probe:
-            depth = rng.uniform(6, 25) + rng.uniform(-2, 2, len(hours))
+            # the ball is towed where the fish are, about the thermocline; or, "anywhere", is not
+            usual = np.convolve(np.pad(water.middle, 10, "edge"), np.full(21, 1 / 21), "valid")
+            aim = np.interp(day, water.days, usual) + rng.normal(0, 3)
+            aim = rng.uniform(6, 25) if probe == "anywhere" else max(aim, 4.0)
+            depth = aim + rng.uniform(-2, 2, len(hours))
             temp = water.temp(hours, depth * 1.02) + 0.1 + rng.normal(0, 0.15, len(hours))
             parts.append(rows("probe", 0, 3 * trip + 1, hours, depth, temp))
         if trip in casts:
@@ -133,7 +144,9 @@ def thermometers(water, days, seed, *, casts=(), probe=False, surface=True, cast
             at = day + 0.5 / 24
             temp = water.temp(at, depth) + rng.normal(0, 0.2, len(depth))
             parts.append(rows("cast", 0, 3 * trip + 2, at, depth, temp))
-    return together(parts)
+    for part in parts:
+        part["time"] = part["time"] - np.int64(back_days * DAY_US)
+    return parts
 
 
 def lures(days, seed, each=20):
