@@ -48,7 +48,12 @@ _ROWS = (
     ("time_in", "UTC", "when a set began fishing"),
     ("time_out", "UTC", "when a set ended fishing"),
     ("ended_by", "text", "strike, moved, false release, tangle, end, or empty"),
-    ("source", "text", "what a set rests on: sets, changes, or spread (a trip's spread alone)"),
+    (
+        "source",
+        "text",
+        "what a set rests on: sets, changes, or spread (a trip's spread alone); of the water: "
+        "cast, logger, probe, surface or season",
+    ),
     # strikes
     ("species", "text", "free text, empty for a fish not seen"),
     ("outcome", "text", "landed, released, lost (hooked, then off), missed (no hook-up), or empty"),
@@ -63,7 +68,7 @@ _ROWS = (
     ("depth_temp_c", "C", "water temperature at a probe"),
     ("probe_depth_m", "m", "depth of that probe"),
     ("depth_m", "m", "depth below the surface: of a lure (modelled), cast, soak or term"),
-    ("temp_c", "C", "water temperature of a cast at a depth"),
+    ("temp_c", "C", "water temperature at a depth: of a cast, or modelled"),
     # slices and exposure
     ("boat", "text", "name of the boat"),
     ("season", "-", "year of the season's first trip"),
@@ -73,6 +78,10 @@ _ROWS = (
     ("landed", "-", "number of them with the outcome landed (released fish not counted)"),
     ("depth_sd_m", "m", "standard deviation of the modelled depth"),
     ("lure_temp_c", "C", "water temperature at the lure's modelled depth"),
+    ("lure_temp_sd_c", "C", "standard deviation of that temperature"),
+    ("water", "text", "name of the water, or of the boat where it names none"),
+    ("day", "local date", "day of the water's temperature; in exposure: day of the year"),
+    ("temp_sd_c", "C", "standard deviation of a modelled water temperature"),
     ("lateral_m", "m", "distance to the side of the rod tip"),
     ("setback_m", "m", "distance astern of the rod tip"),
     ("line_pull_n", "N", "pull of the line at the rod tip"),
@@ -209,8 +218,10 @@ FRAMES = MappingProxyType(
         "exposure": (
             *("boat", "trip", "rod", "gear", "setting", "start", "hours"),
             *("depth_m", "depth_sd_m", "speed_mps", "surface_temp_c", "lure_temp_c"),
+            *("lure_temp_sd_c",),
             *("leader_length_m", "strikes", "landed", "source"),
         ),
+        "water": ("water", "day", "depth_m", "temp_c", "temp_sd_c", "source"),
         "bands": (
             *("period", "band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
             *("rate", "rate_low", "rate_high", "p_best", "named", "p_named", "verdict"),

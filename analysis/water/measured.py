@@ -107,14 +107,14 @@ def measured(logs: Sequence[SeasonLog]) -> Measured:
     if not frames:
         frames = [_rows(pd.DataFrame(columns=["trip", "time", "depth_m", "temp_c", "line"]), 0, 0)]
     rows = pd.concat(frames, ignore_index=True)
-    keys = rows[["boat", "kind", "trip", "cast"]].astype(str).agg(" ".join, axis=1)
+    group = rows.groupby(["boat", "kind", "trip", "cast"]).ngroup()
     return Measured(
         time=rows["time"].to_numpy(dtype=np.int64),
         depth_m=rows["depth_m"].to_numpy(dtype=float),
         temp_c=rows["temp_c"].to_numpy(dtype=float),
         kind=rows["kind"].to_numpy(dtype=np.intp),
         boat=rows["boat"].to_numpy(dtype=np.intp),
-        group=pd.factorize(keys)[0].astype(np.intp),
+        group=group.to_numpy(dtype=np.intp),
         line=rows["line"].to_numpy(dtype=np.int64),
     )
 
