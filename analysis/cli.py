@@ -263,8 +263,8 @@ def _start(arguments: argparse.Namespace) -> int:
     print(f"Made in {arguments.folder}: {', '.join(file.name for file in made)}.")
     print(f"Times will be read as those of {plan.time_zone}; boat.toml says so and can be changed.")
     unknown = [rod.rod for rod in plan.rods if not rod.line_out]
-    if unknown:
-        print(f"Write the line-out of {', '.join(unknown)} into the table spreads.")
+    line_outs = f" and the line-out of {', '.join(unknown)}" if unknown else ""
+    print(f"Once: write the leaders and lures{line_outs} into the table spreads.")
     print(
         "Print the sheet, take it aboard, and type a trip in the evening. Then:\n"
         f"  rodhours check {arguments.folder}\n  rodhours review {arguments.folder}"

@@ -34,7 +34,7 @@ def evening(folder: str | Path) -> widgets.Widget:
     try:
         return EntryForm(Evening.open(folder, datetime.now().astimezone())).widget
     except LogError as error:
-        return widgets.HTML(str(paragraph(str(error))))
+        return widgets.HTML(paragraph(str(error)).html)
 
 
 class EntryForm:
@@ -179,10 +179,10 @@ class EntryForm:
         self._count(time)
 
     def _count(self, time: str = "") -> None:
-        self.tally.value = str(paragraph(self.evening.tally(str(self.trip.value or ""), time)))
+        self.tally.value = paragraph(self.evening.tally(str(self.trip.value or ""), time)).html
 
     def _say(self, lines: Sequence[str]) -> None:
-        self.message.value = str(bullets(list(lines)))
+        self.message.value = bullets(list(lines)).html
 
 
 def _all(judged: Judged) -> tuple[str, ...]:

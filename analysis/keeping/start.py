@@ -7,9 +7,8 @@ from analysis.keeping.boat_file import boat_toml
 from analysis.keeping.book import IN_CSV, season_book, season_csv
 from analysis.keeping.plan import Plan
 from analysis.keeping.sheet import sheet_pdf
+from analysis.log.files.unread import SHEETS
 from analysis.log.files.workbook import WORKBOOKS
-
-SHEETS = {"A4": "sheet.pdf", "letter": "sheet-letter.pdf"}
 
 
 def start_season(folder: Path, plan: Plan, *, as_csv: bool = False) -> list[Path]:

@@ -144,6 +144,8 @@ def test_what_was_typed_is_shown_and_not_obeyed(season):
     type_into(form, "trips", **(TRIP | {"trip": "<b>T1</b>"}))
     assert "<b>" not in form.message.value + form.tally.value
     assert "&lt;b&gt;T1" in form.message.value
+    assert form.message.value.startswith("<ul")
+    assert form.tally.value.startswith("<p>")
 
 
 def test_log_entry_runs_as_it_lies():

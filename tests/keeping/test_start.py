@@ -75,6 +75,7 @@ def test_the_tables_read_as_soon_as_a_trip_is_typed(tmp_path, plan, as_csv):
     assert sorted(set(log.stretches["rod"])) == ["C1", "P1", "PR", "S2"]
     assert log.stretches["source"].eq("spread").all()
     assert log.strikes["species"].tolist() == ["lake trout"]
+    assert log.unread == ()
 
 
 def test_the_workbook_explains_its_headings_and_offers_what_is_known(plan):
@@ -182,7 +183,7 @@ def test_the_command_makes_the_folder_and_says_what_next(tmp_path, capsys):
     assert main(["start", str(folder), "--zone", "Europe/Oslo", "--csv", "--yes"]) == 0
     told = capsys.readouterr().out
     assert "Times will be read as those of Europe/Oslo" in told
-    assert "Write the line-out of P1, P2, PR, SR, S2, S1" in told
+    assert "leaders and lures and the line-out of P1, P2, PR, SR, S2, S1 into" in told
     names = {path.name for path in folder.iterdir()}
     assert names == {"boat.toml", "sheet.pdf", "sheet-letter.pdf", *(f"{t}.csv" for t in IN_CSV)}
     assert main(["start", str(folder), "--yes"]) == 1

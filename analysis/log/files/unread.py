@@ -12,6 +12,8 @@ _LETTERS = re.compile(r"[^\W\d_]+")
 # what systems and spreadsheets leave behind: no person put it there
 _LITTER = ("~$", ".")
 _LITTER_NAMES = ("thumbs.db", "desktop.ini")
+SHEETS = {"A4": "sheet.pdf", "letter": "sheet-letter.pdf"}
+"""Pages to print and write on that a new season folder comes with; they hold no log."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +56,7 @@ def unread_files(within: Iterable[Path], read: Collection[Path]) -> tuple[Unread
         for path in within
         if path not in read
         and not path.name.startswith(_LITTER)
-        and path.name.casefold() not in _LITTER_NAMES
+        and path.name.casefold() not in (*_LITTER_NAMES, *SHEETS.values())
     )
 
 
