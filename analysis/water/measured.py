@@ -114,7 +114,7 @@ def measured(logs: Sequence[SeasonLog]) -> Measured:
         temp_c=rows["temp_c"].to_numpy(dtype=float),
         kind=rows["kind"].to_numpy(dtype=np.intp),
         boat=rows["boat"].to_numpy(dtype=np.intp),
-        group=group.to_numpy(dtype=np.intp),
+        group=np.asarray(group, dtype=np.intp),
         line=rows["line"].to_numpy(dtype=np.int64),
     )
 
