@@ -134,6 +134,10 @@ class Rod:
             middle = self.fishes_from + (strike.time - self.fishes_from) // 2
             self._end(middle, "")
             values = {**self.state.tackle, **strike.tackle}
+            if self._lacking(values):
+                # it fished something, but nobody knows what: neither hours nor strike count
+                self._forget()
+                return
             self.state = State(tackle=self._of_gear(values), table="strikes", line=strike.line)
             self.fishes_from = middle
         self._end(strike.time, "strike")
@@ -144,10 +148,7 @@ class Rod:
         """Let a change happen; return the column that it lacks, empty where it can be used."""
         if change.what == "lost":
             self._take_out(change)
-            if self.state is not None:
-                unknown = {"gear", "setting", "line_out_m"}
-                kept = {key: v for key, v in self.state.tackle.items() if key not in unknown}
-                self.state = replace(self.state, tackle=kept)
+            self._forget()
             return ""
         before = self.state.tackle if self.state is not None else {}
         values = {**before, **change.tackle}
@@ -188,6 +189,14 @@ class Rod:
         self._end(change.time, change.ended_by)
         self.fishes_from = None
         self.recorded = change.time
+
+    def _forget(self) -> None:
+        """Take for unknown what the rod fishes, until a change says it anew."""
+        self.fishes_from = None
+        if self.state is not None:
+            unknown = {"gear", "setting", "line_out_m"}
+            kept = {key: value for key, value in self.state.tackle.items() if key not in unknown}
+            self.state = replace(self.state, tackle=kept)
 
     def _end(self, time: int, ended_by: str) -> None:
         """End the stretch under way; one that never began, or lasted no time, is none."""

@@ -176,6 +176,11 @@ def test_a_strike_while_a_habit_has_the_rod_out_shows_it_went_in_sooner(short):
     ]
 
 
+def test_a_strike_that_leaves_open_what_its_rod_fished_ends_the_rods_hours(short):
+    log = short(strikes="T1,08:06,PR,diver,,,,\n")  # at which setting?
+    assert fished(log, "PR") == [("06:06", "07:06", 18.0, "")]
+
+
 def test_a_rod_is_one_rod_however_a_change_types_it(short):
     log = short("T1,08:00,p1;s1,,,,,40,,,,,\n")
     assert [fished(log, rod)[1][0] for rod in ("P1", "S1")] == ["08:00", "08:00"]
