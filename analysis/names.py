@@ -106,6 +106,13 @@ _ROWS = (
     ("high", "-", "95 % bound of a ratio"),
     ("line_out", "unit column", "line-out in the boat's own unit"),
     ("unit", "text", "the boat's unit of line-out"),
+    ("line_out_low", "unit column", "least line-out that does nearly as well"),
+    ("line_out_high", "unit column", "most line-out that does nearly as well"),
+    ("depth_low_m", "m", "5 % bound of where a lure runs, given soaks and strikes"),
+    ("depth_high_m", "m", "95 % bound of where a lure runs, given soaks and strikes"),
+    ("loss", "-", "share of the rate given up against knowing curve and depth, on average"),
+    ("loss_low", "-", "5 % bound of that share"),
+    ("loss_high", "-", "95 % bound of that share"),
     # what the season's story, cost, gear and plan are told in
     ("week", "text", "ISO week, such as 2026-W27, of the local date a trip began"),
     ("log", "-", "number of the season folder among those of the season reviewed"),
@@ -231,6 +238,9 @@ FRAMES = MappingProxyType(
         "spread": (
             *("period", "gear", "setting", "line_out", "unit"),
             *("depth_m", "depth_sd_m", "lateral_m", "setback_m"),
+            *("line_out_low", "line_out_high", "depth_low_m", "depth_high_m"),
+            *("rate", "rate_low", "rate_high", "loss", "loss_low", "loss_high"),
+            *("boat", "line_out_m"),
         ),
         "species": (
             *("species", "spelt_as", "strikes", "landed", "released", "lost", "missed"),

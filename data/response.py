@@ -61,6 +61,7 @@ def _fish(
         NO_WIDTH if scenario.follow == "nothing" else depth_width,
         temp if kind.best_temp_c is None else kind.best_temp_c,
         temp_width if scenario.follow == "temperature" else NO_WIDTH,
+        scenario.background,
     )
 
 

@@ -58,6 +58,8 @@ class Scenario:
         Slope and curvature of the log rate in log leader length; drawn where None.
     gear_effect
         Log rate of gears by name; drawn with sd `gear_sd` where left out.
+    background
+        Share of the best rate that is left at depths and temperatures that no fish likes.
     landing_leader
         Slope of the log odds of landing a fish in log leader length.
     """
@@ -78,6 +80,7 @@ class Scenario:
     speed: tuple[float, float] | None = None
     leader: tuple[float, float] | None = None
     gear_effect: dict[str, float] | None = None
+    background: float = 0.0
     landing_leader: float = 0.0
     species: tuple[Species, ...] = field(default_factory=lambda: (Species(),))
 

@@ -10,8 +10,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.depth import solve
+from analysis.depth.columns import Columns
 from analysis.depth.kinds import gear_from_toml
+from analysis.depth.kinds.protocol import NO_SHIFTS
+from analysis.depth.model import solve_columns
+from analysis.depth.priors import shifts_at
 from analysis.depth.water import Water
 from data.scenario import FT
 
@@ -119,21 +122,28 @@ class DepthTable:
 
 
 @lru_cache(maxsize=16)
-def _solved(gears_json: str, groups: tuple[tuple[str, float | None], ...]) -> DepthTable:
+def _solved(
+    gears_json: str,
+    groups: tuple[tuple[str, float | None], ...],
+    departures: tuple[tuple[str, tuple[float, ...]], ...] = (),
+) -> DepthTable:
+    """Solve depths, the uncertain parameters of some gears away from what is written."""
     line, speed = np.meshgrid(_LINE_M, _SPEED_MPS, indexing="ij")
     steps = np.arange(0.0, 60.0, _DEPTH_STEP_M)
     gears = json.loads(gears_json)
+    away = dict(departures)
     depths, lines = [], []
     for name, setting in groups:
-        solution = solve(
-            gear_from_toml(name, gears[name]),
+        gear = gear_from_toml(name, gears[name])
+        columns = Columns.of(
             setting=np.nan if setting is None else setting,
-            line_out_m=line,
-            speed_mps=speed,
+            line_out_m=line.ravel(),
+            speed_mps=speed.ravel(),
             tip_height_m=TIP_HEIGHT_M,
-            water=Water(),
-        )
-        depth = np.nan_to_num(solution.depth_m, nan=0.0)
+        ).for_gear(gear)
+        shifts = shifts_at(gear, columns, np.array(away[name])) if name in away else NO_SHIFTS
+        solution = solve_columns(gear, columns, Water(), shifts)
+        depth = np.nan_to_num(solution.depth_m, nan=0.0).reshape(line.shape)
         usual = np.array([np.interp(USUAL_SPEED_MPS, _SPEED_MPS, row) for row in depth])
         wet = (depth > 0).all(axis=1)  # long enough at every speed
         longest = min(_LONGEST_M[gears[name]["kind"]], _LINE_M[-1])
@@ -145,11 +155,16 @@ def _solved(gears_json: str, groups: tuple[tuple[str, float | None], ...]) -> De
 
 @dataclass(frozen=True)
 class Tackle:
-    """A boat's rods, what `boat.toml` says of their gear, and what is true of it."""
+    """A boat's rods, what `boat.toml` says of their gear, and what is true of it.
+
+    `departures` says how far each of a gear's uncertain parameters truly is from its value, in
+    the order of the gear's `parameters`.
+    """
 
     rods: tuple[Rod, ...] = RODS
     gears: Gears | None = None
     true_gears: Gears | None = None
+    departures: tuple[tuple[str, tuple[float, ...]], ...] = ()
 
     @cached_property
     def groups(self) -> tuple[tuple[str, float | None], ...]:
@@ -178,4 +193,5 @@ class Tackle:
     @cached_property
     def true_table(self) -> DepthTable:
         """Depths as they are."""
-        return _solved(json.dumps({**self.written, **(self.true_gears or {})}), self.groups)
+        true = {**self.written, **(self.true_gears or {})}
+        return _solved(json.dumps(true), self.groups, self.departures)

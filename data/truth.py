@@ -20,7 +20,10 @@ WINDOW_MINUTES = 60
 
 @dataclass(frozen=True)
 class Fish:
-    """One species with every preference drawn; an infinite width is no preference."""
+    """One species with every preference drawn; an infinite width is no preference.
+
+    ``background`` is the share of its best rate that is left where it likes nothing.
+    """
 
     name: str
     share: float
@@ -28,9 +31,15 @@ class Fish:
     depth_width_m: tuple[float, float]
     best_temp_c: float
     temp_width_c: tuple[float, float]
+    background: float = 0.0
+
+    def liking(self, depth_m: Array, temp_c: Array) -> Array:
+        """Return the rate ratio against the best depth and temperature."""
+        liked = np.exp(self.log_preference(depth_m, temp_c))
+        return np.asarray(self.background + (1.0 - self.background) * liked)
 
     def log_preference(self, depth_m: Array, temp_c: Array) -> Array:
-        """Return the log rate ratio against the best depth and temperature."""
+        """Return the log of what depth and temperature leave of it, but for the background."""
         out = _bell(depth_m, self.best_depth_m, self.depth_width_m)
         return out + _bell(temp_c, self.best_temp_c, self.temp_width_c)
 
@@ -57,7 +66,7 @@ class Response:
 
     def preference(self, depth_m: Array, temp_c: Array) -> Array:
         """Return the rate ratio of depth and temperature, summed over species."""
-        parts = [f.share * np.exp(f.log_preference(depth_m, temp_c)) for f in self.fish]
+        parts = [f.share * f.liking(depth_m, temp_c) for f in self.fish]
         return np.asarray(sum(parts), dtype=float)
 
     def log_speed(self, speed_mps: Array) -> Array:

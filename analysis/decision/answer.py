@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -24,7 +25,7 @@ from analysis.rates.fit import Fit
 from analysis.rates.model_averaging import fit_average, holding
 from analysis.rates.model_selection import Choice, choose_model
 from analysis.rates.shape_prior import weigh
-from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, band_draws
+from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, depth_draws
 from analysis.rates.trip_rates import Levels, trip_levels
 from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
 from analysis.stats.cells import band_of
@@ -56,8 +57,8 @@ class Period:
     ----------
     name : str
         ``season`` or a month ``YYYY-MM``.
-    draws : (bands, draws) array
-        Strikes per rod-hour.
+    at_depth : (bands, inner, draws) array
+        Strikes per rod-hour at the depths within each band, `BoatHours.depth_m`.
     rod_hours, strikes : (bands,) arrays
         By modelled depth.
     judged : (bands,) bool array
@@ -67,12 +68,17 @@ class Period:
     """
 
     name: str
-    draws: Array
+    at_depth: Array
     rod_hours: Array
     strikes: Array
     judged: NDArray[np.bool_]
     judgement: Judgement
     on_spread: float = 0.0
+
+    @cached_property
+    def draws(self) -> Array:
+        """Strikes per rod-hour of each band (bands, draws)."""
+        return np.asarray(self.at_depth.mean(axis=1))
 
     @property
     def named_rate(self) -> tuple[float, float, float]:
@@ -187,7 +193,7 @@ def answer(
     levels = trip_levels(exposure, fit, rng)
     names = [SEASON, *sorted(set(hours.period))]
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
-    draws = band_draws(fit, levels, hours, groups)
+    draws = depth_draws(fit, levels, hours, groups)
     caps = (*log_caps, *_caps(exposure, chosen, fit))
     told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.tells_depth
     periods = tuple(
@@ -269,12 +275,13 @@ def _period(
     name: str,
     exposure: Exposure,
     edges_m: Array,
-    draws: Array,
+    at_depth: Array,
     caps: tuple[str, ...],
     strikes: int,
     *,
     told: bool,
 ) -> Period:
+    draws = at_depth.mean(axis=1)
     table = exposure.table
     depth = exposure.depth_m
     within = (table["period"] == name).to_numpy() | (name == SEASON)
@@ -296,7 +303,7 @@ def _period(
         judgement = judgement.as_open()
     return Period(
         name=name,
-        draws=draws,
+        at_depth=at_depth,
         rod_hours=hours,
         strikes=struck,
         judged=judged,

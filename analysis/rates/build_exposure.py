@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -22,7 +22,7 @@ from analysis.effort.on_board import (
 )
 from analysis.effort.slices import instants
 from analysis.log import SeasonLog
-from analysis.rates.exposure import SHIFTS, Array, Exposure, trip_spans
+from analysis.rates.exposure import SHIFTS, Array, Exposure, SharedErrors, trip_spans
 from analysis.water.waters import KnownWater, water_of
 
 DEFAULTS_SD = 0.10
@@ -116,9 +116,12 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
     first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
     widths = [part.loadings.shape[1] for part in parts]
     loadings = np.zeros((first_row[-1], sum(widths)))
+    shared: dict[tuple[int, str], SharedErrors] = {}
     column = 0
-    for part, row, width in zip(parts, first_row, widths, strict=False):
+    for number, (part, row, width) in enumerate(zip(parts, first_row, widths, strict=False)):
         loadings[row : row + len(part.table), column : column + width] = part.loadings
+        for (_, gear), errors in part.shared.items():
+            shared[number, gear] = replace(errors, first=errors.first + column)
         column += width
     table = pd.concat(tables, ignore_index=True)
     for name in ("gear_setting", "lure"):
@@ -137,6 +140,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
         layer_correlation=block_diag(*(part.layer_correlation for part in parts)),
         temperature_c=np.concatenate([part.temperature_c for part in parts]),
+        shared=shared,
     )
 
 
@@ -175,6 +179,7 @@ def _join_one(season: BoatSeason) -> Exposure:
         layer_doubt=np.nan_to_num(season.layer_doubt_m(middle) / table["depth_m"].to_numpy()),
         layer_correlation=season.water.layer_correlation(first + (last - first) // 2),
         temperature_c=temperature.T,
+        shared=depth.shared,
     )
 
 
@@ -194,6 +199,7 @@ class _Depths:
     columns: dict[str, NDArray[np.generic]]
     loadings: Array
     own_sd: Array
+    shared: dict[tuple[int, str], SharedErrors]
 
 
 def _depths(season: BoatSeason) -> _Depths:
@@ -205,6 +211,7 @@ def _depths(season: BoatSeason) -> _Depths:
     note = np.full(rows, "", dtype=object)
     own = np.zeros(rows)
     loadings: list[Array] = []
+    modes: dict[tuple[int, str], SharedErrors] = {}
     heights = slices["rod"].map(boat.tip_height_of).to_numpy(dtype=float)
     speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
     ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
@@ -228,30 +235,45 @@ def _depths(season: BoatSeason) -> _Depths:
         note[here] = found.reason[place]
         shared, own_sd = belief.loadings(distinct, over_ground)
         own[here] = np.nan_to_num(own_sd[place])
+        untried: tuple[float, ...] = ()
         if not belief.trials:
             dial = slices["setting"].fillna(-1.0).to_numpy()[here][first]
-            more = _untried(np.nan_to_num(shared), dial)
+            untried = tuple(np.unique(dial))
+            more = untried_errors(np.nan_to_num(shared), dial, untried)
             shared = np.hstack([shared, more])
             columns["depth_sd_m"][here] = np.hypot(
                 found.depth_sd_m[place], found.depth_m[place] * more.sum(axis=1)[place]
             )
-        modes = _main_modes(np.nan_to_num(shared[place]), slices["hours"].to_numpy()[here])
-        spread = np.zeros((rows, modes.shape[1]))
-        spread[here] = modes
+        every = np.nan_to_num(shared[place])
+        turn = _main_modes(every, slices["hours"].to_numpy()[here])
+        taken = sum(part.shape[1] for part in loadings)
+        modes[0, name] = SharedErrors(first=taken, turn=turn, untried=untried)
+        spread = np.zeros((rows, len(turn)))
+        spread[here] = every @ turn.T
         loadings.append(spread)
     columns["depth_note"] = note
     return _Depths(
         columns=columns,
         loadings=np.hstack(loadings) if loadings else np.zeros((rows, 0)),
         own_sd=own,
+        shared=modes,
     )
 
 
-def _untried(shared: Array, dial: Array) -> Array:
-    """One more error for each dial setting, bringing its shared error up to `DEFAULTS_SD`."""
-    settings = np.unique(dial)
+def untried_errors(shared: Array, dial: Array, settings: Sequence[float]) -> Array:
+    """Return one more error for each dial setting, bringing its shared error to `DEFAULTS_SD`.
+
+    Parameters
+    ----------
+    shared : (rows, errors) array
+        Loadings of the errors that the gear's parameters make.
+    dial : (rows,) array
+        Setting of each row, -1 for none.
+    settings : sequence of float
+        One column each.
+    """
     missing = np.sqrt(np.maximum(DEFAULTS_SD**2 - np.sum(shared**2, axis=1), 0.0))
-    return np.asarray(missing[:, None] * (dial[:, None] == settings))
+    return np.asarray(missing[:, None] * (dial[:, None] == np.asarray(settings)))
 
 
 def _main_modes(loadings: Array, hours: Array) -> Array:
@@ -260,4 +282,4 @@ def _main_modes(loadings: Array, hours: Array) -> Array:
     _, size, turn = np.linalg.svd(weighted, full_matrices=False)
     kept = np.cumsum(size**2) <= KEPT_VARIANCE * np.sum(size**2)
     count = min(int(kept.sum()) + 1, len(size))
-    return np.asarray(loadings @ turn[:count].T)
+    return np.asarray(turn[:count])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +24,38 @@ SHIFTS = np.linspace(-0.6, 0.6, 13)
 
 LEAST_DEPTH_SHARE = 0.5
 """Share of a lure's depth from which layers that lie deeper may bring its water at the most."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SharedErrors:
+    """Which of the fit's shared depth errors are one gear's, and what of that gear they are.
+
+    The gear's own errors (its parameters', and one for each dial setting that no trial tried) are
+    more than matter where its rods ran; only their main modes are unknowns of a fit.
+
+    Attributes
+    ----------
+    first : int
+        Column of its first mode among the exposure's ``loadings``.
+    turn : (modes, errors) array
+        Orthonormal rows: a mode is ``turn`` times the gear's own errors.
+    untried : tuple of float
+        Settings that have an error of their own, the last of the errors; -1 for no setting.
+    """
+
+    first: int
+    turn: Array
+    untried: tuple[float, ...] = ()
+
+    def own(self, modes: Array, rng: np.random.Generator) -> Array:
+        """Draw the gear's own errors (draws, errors) given draws of all shared ones.
+
+        What the kept modes leave open is as it was before any strike.
+        """
+        count, errors = self.turn.shape
+        free = rng.standard_normal((len(modes), errors))
+        mine = modes[:, self.first : self.first + count]
+        return np.asarray(free + (mine - free @ self.turn.T) @ self.turn)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +85,8 @@ class Exposure:
     temperature_c : (slices, shifts) array
         Water temperature at the modelled depth times ``exp(SHIFTS)``; NaN in a whole row where
         the temperature at the modelled depth is unknown.
+    shared : mapping of (int, str) to SharedErrors
+        By number of the season folder and gear: whose errors the ``loadings`` are.
     """
 
     table: pd.DataFrame
@@ -65,6 +100,7 @@ class Exposure:
     layer_doubt: Array
     layer_correlation: Array
     temperature_c: Array
+    shared: Mapping[tuple[int, str], SharedErrors] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Refuse what no fit can use: text for numbers, and hours that are none or without end.
@@ -187,6 +223,7 @@ class Exposure:
             layer_doubt=self.layer_doubt[chosen],
             layer_correlation=self.layer_correlation,
             temperature_c=self.temperature_c[chosen],
+            shared=self.shared,
         )
 
 

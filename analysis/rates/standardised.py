@@ -122,7 +122,6 @@ class BoatHours:
         return np.where(np.isnan(moved), flat, moved).reshape(self.temp_c.shape)
 
 
-@one_thread
 def band_draws(
     fit: Fit,
     levels: Levels,
@@ -130,6 +129,23 @@ def band_draws(
     groups: Sequence[NDArray[np.bool_]],
 ) -> list[Array]:
     """Draws of each band's rate over some groups of boat hours.
+
+    Returns
+    -------
+    list of (bands, draws) array
+        Means over the depths of the bands; see `depth_draws`.
+    """
+    return [found.mean(axis=1) for found in depth_draws(fit, levels, hours, groups)]
+
+
+@one_thread
+def depth_draws(
+    fit: Fit,
+    levels: Levels,
+    hours: BoatHours,
+    groups: Sequence[NDArray[np.bool_]],
+) -> list[Array]:
+    """Draws of the rate at each depth within the bands, over some groups of boat hours.
 
     Parameters
     ----------
@@ -141,8 +157,8 @@ def band_draws(
 
     Returns
     -------
-    list of (bands, draws) array
-        Strikes per rod-hour of a rod held in the band through the group's hours, at its boat's
+    list of (bands, INNER, draws) array
+        Strikes per rod-hour of a rod held at the depth through the group's hours, at its boat's
         mix of leaders and gears of the season. NaN where the temperature of more than half of the
         hours is unknown to a model that needs it.
     """
@@ -152,20 +168,20 @@ def band_draws(
     known: NDArray[np.bool_] = np.ones((count, bands), dtype=bool)
     if model.term("lure_temp_c") is not None:
         known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
-    out = [np.full((bands, len(fit.draws)), np.nan) for _ in groups]
+    out = [np.full((bands, inner, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
         shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
         design = water_design(model, hours, shift_m)
-        each = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
-        water = each.mean(axis=2)
+        water = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
-        rate = water * level[hours.trip][:, None, :]
+        rate = water * level[hours.trip][:, None, None, :]
         for group, found in zip(groups, out, strict=True):
             weight = hours.weight[group, None] * known[group]
             total = weight.sum(axis=0)
-            mean = np.einsum("hb,hbd->bd", weight, rate[group]) / np.maximum(total, 1e-12)[:, None]
+            mean = np.einsum("hb,hbid->bid", weight, rate[group])
+            mean /= np.maximum(total, 1e-12)[:, None, None]
             mean[total < 0.5 * hours.weight[group].sum()] = np.nan
-            found[:, draws] = mean
+            found[:, :, draws] = mean
     return out
 
 

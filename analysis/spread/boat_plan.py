@@ -14,7 +14,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import SEASON
 from analysis.spread.exploring import Learning, explorers
 from analysis.spread.layout import Layout, Line, Solver
-from analysis.spread.line_outs import speed_of_boat
+from analysis.spread.line_outs import longest_lines, speed_of_boat
 from analysis.spread.rods import (
     Slot,
     inner_first,
@@ -28,8 +28,6 @@ Array = NDArray[np.float64]
 
 BEST = "best band"
 EXPLORE = "explore"
-UNLOGGED_LINE_M = 75.0
-"""Most line for a gear that the log never had out: about 250 ft (common practice, no source)."""
 SHALLOWEST_M = 1.0
 MOST_DIVERS = 4
 """Divers a side that are tried."""
@@ -94,7 +92,7 @@ class BoatPlanner:
         """Gather a boat's rods, usual speed, longest lines and reach."""
         slots = slots_of(season, gears)
         speed = speed_of_boat(answer, period.name, log)
-        longest = _longest(season)
+        longest = longest_lines(season)
         used = {slot.gear for slot in slots}
         return cls(
             season=season,
@@ -257,15 +255,6 @@ class BoatPlanner:
 
 def _flags(laid: Layout) -> int:
     return int(laid.clearance["flagged"].sum())
-
-
-def _longest(season: BoatSeason) -> dict[str, float]:
-    """Return the most line that the log had out on each gear."""
-    out = season.effort.sets.groupby("gear")["line_out_m"].max()
-    return {
-        gear: float(out[gear]) if gear in out and np.isfinite(out[gear]) else UNLOGGED_LINE_M
-        for gear in season.log.boat.gears
-    }
 
 
 def _reach(season: BoatSeason, gear: str, longest_m: float, speed_mps: float) -> float:

@@ -1,20 +1,24 @@
-"""What line-out on each gear and setting puts a lure in the band that a period names."""
+"""What line-out on each gear and setting is expected to catch best in each period."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, Period
-from analysis.depth import line_out_for
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
+from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
-from analysis.units import from_si
+from analysis.spread.expected import RateByDepth, advise
+from analysis.units import to_si
+
+Array = NDArray[np.float64]
 
 COLUMNS = (
     "period",
@@ -27,6 +31,15 @@ COLUMNS = (
     "lateral_m",
     "setback_m",
 )
+MORE = (
+    *("line_out_low", "line_out_high", "depth_low_m", "depth_high_m"),
+    *("rate", "rate_low", "rate_high", "loss", "loss_low", "loss_high"),
+    *("boat", "line_out_m"),
+)
+LINE_STEP = {"ft": 5.0, "m": 1.0}
+"""Steps in which line-outs are asked: no boat lets line out more finely than its doubt."""
+UNLOGGED_LINE_M = 75.0
+"""Most line for a gear that the log never had out: about 250 ft (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,17 +77,34 @@ def usual_speed(answer: Answer, period: str) -> float:
 
 def speed_of_boat(answer: Answer, period: str, log: int) -> float:
     """Median speed of a boat's rod-hours in a period, or the season; else that of all boats."""
-    table = answer.exposure.table
-    speed = table["speed_mps"].to_numpy(dtype=float)
-    mine = np.isfinite(speed) & (table["log"] == log).to_numpy()
-    for here in (mine & (table["period"] == period).to_numpy(), mine):
-        if here.any():
-            return weighted_quantile(speed[here], table["hours"].to_numpy()[here], 0.5)
+    for speed, hours in _speeds(answer, period, log):
+        return weighted_quantile(speed, hours, 0.5)
     return usual_speed(answer, SEASON)
 
 
+def speed_scatter(answer: Answer, period: str, log: int) -> float:
+    """Half the width, in log speed, of the middle two thirds of the hours of `speed_of_boat`."""
+    for speed, hours in _speeds(answer, period, log):
+        low, high = (weighted_quantile(speed, hours, share) for share in (1 / 6, 5 / 6))
+        return 0.5 * float(np.log(high / low))
+    return 0.0
+
+
+def _speeds(answer: Answer, period: str, log: int) -> Iterator[tuple[Array, Array]]:
+    """Speeds of a boat above rest with their rod-hours: the period's, then the season's."""
+    table = answer.exposure.table
+    speed = table["speed_mps"].to_numpy(dtype=float)
+    hours = table["hours"].to_numpy(dtype=float)
+    mine = (speed > 0) & (table["log"] == log).to_numpy()
+    for here in (mine & (table["period"] == period).to_numpy(), mine):
+        if here.any():
+            yield speed[here], hours[here]
+
+
 def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
-    """Line-outs for the named band of each period, by every gear and setting on board.
+    """Line-outs that are expected to catch best in each period, by every gear and setting on board.
+
+    See `analysis.spread.expected`: curve, depth and water are all in doubt, and together.
 
     Parameters
     ----------
@@ -85,60 +115,75 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``spread.csv`` of the contract, ``line_out`` in ``unit``, and ``boat``, ``line_out_m``,
-        ``line_out_sd_m``. A gear that cannot reach the depth has no row.
+        ``spread.csv`` of the contract, ``line_out`` in ``unit``; ``line_out_low,
+        line_out_high`` between which all line-outs do nearly as well; ``depth_low_m,
+        depth_high_m`` of where the lure runs given soaks and strikes; ``rate, loss`` and their
+        bounds; ``boat``, ``line_out_m``. A gear that cannot reach the band named has no row.
     """
-    targets = [(period.name, target_of(answer, period)) for period in answer.periods]
-    wanted = [(name, target) for name, target in targets if target is not None]
-    frames = [
-        _lines(
-            season,
-            gear,
-            [
-                (name, replace(target, speed_mps=speed_of_boat(answer, name, log)))
-                for name, target in wanted
-            ],
-        )
-        for log, season in enumerate(seasons)
+    rows = [row for log, season in enumerate(seasons) for row in _rows(answer, season, log)]
+    order = {period.name: place for place, period in enumerate(answer.periods)}
+    rows.sort(key=lambda row: order[str(row["period"])])
+    return pd.DataFrame(rows, columns=[*COLUMNS, *MORE])
+
+
+def longest_lines(season: BoatSeason) -> dict[str, float]:
+    """Return the most line that the log had out on each gear, in metres."""
+    out = season.effort.sets.groupby("gear")["line_out_m"].max()
+    return {
+        gear: float(out[gear]) if gear in out and np.isfinite(out[gear]) else UNLOGGED_LINE_M
         for gear in season.log.boat.gears
-        if wanted
+    }
+
+
+def _rows(answer: Answer, season: BoatSeason, log: int) -> Iterator[dict[str, object]]:
+    """Line-outs of one boat, all periods of a gear's setting together."""
+    unit = season.log.boat.units.length
+    longest = longest_lines(season)
+    curves = [
+        (period, curve, target)
+        for period in answer.periods
+        if (target := target_of(answer, period)) is not None
+        and (curve := RateByDepth.of(period, answer.hours.depth_m)) is not None
     ]
-    extra = ("boat", "line_out_m", "line_out_sd_m")
-    if not frames:
-        return pd.DataFrame(columns=[*COLUMNS, *extra])
-    table = pd.concat(frames, ignore_index=True)
-    order = [name for name, _ in wanted]
-    place = table["period"].map(order.index)
-    return table.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)[[*COLUMNS, *extra]]
-
-
-def _lines(season: BoatSeason, gear: str, wanted: Sequence[tuple[str, Target]]) -> pd.DataFrame:
-    """Line-outs of one gear's dial settings for every period's target."""
-    boat = season.log.boat
-    dial = season.dial(gear)
-    grid = [(name, target, setting) for name, target in wanted for setting in dial]
-    line = line_out_for(
-        season.belief(gear),
-        setting=[setting for *_, setting in grid],
-        depth_m=[target.depth_m for _, target, _ in grid],
-        speed_mps=[target.speed_mps for _, target, _ in grid],
-        tip_height_m=season.tip_height_m,
-    )
-    unit = boat.units.length
-    table = pd.DataFrame(
-        {
-            "period": [name for name, *_ in grid],
-            "boat": boat.name,
-            "gear": gear,
-            "setting": [setting for *_, setting in grid],
-            "line_out": from_si(line.line_out_m, "length", unit),
-            "unit": unit,
-            "depth_m": [target.depth_m for _, target, _ in grid],
-            "depth_sd_m": line.depth_sd_m,
-            "lateral_m": np.abs(line.lateral_m),
-            "setback_m": line.setback_m,
-            "line_out_m": line.line_out_m,
-            "line_out_sd_m": line.line_out_sd_m,
-        }
-    )
-    return table[np.asarray(line.reason == "")]
+    for gear in season.log.boat.gears:
+        most = season.log.boat.gears[gear].longest_m(longest[gear])
+        step = float(to_si(LINE_STEP[unit], "length", unit))
+        lines_m = step * np.arange(1.0, max(int(most / step + 0.01), 1) + 1.0)
+        shared = answer.exposure.shared.get((log, gear))
+        known = GearLines.of(season, gear, shared, answer.fit, np.random.default_rng(0))
+        for setting in season.dial(gear):
+            for period, curve, target in curves:
+                speed = speed_of_boat(answer, period.name, log)
+                scatter = speed_scatter(answer, period.name, log)
+                lines = known.depths(setting, lines_m, speed, scatter)
+                if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
+                    continue
+                advice = advise(curve, lines, answer.hours.edges_m, period.judged)
+                if advice is None:
+                    continue
+                here = season.belief(gear).predict(
+                    setting=setting,
+                    line_out_m=advice.line_out_m,
+                    speed_mps=speed,
+                    tip_height_m=season.tip_height_m,
+                )
+                said = asdict(advice)
+                inside = {
+                    name: LINE_STEP[unit] * round(said[f"{name}_m"] / step)
+                    for name in ("line_out", "line_out_low", "line_out_high")
+                }
+                yield (
+                    said
+                    | inside
+                    | {
+                        "period": period.name,
+                        "gear": gear,
+                        "setting": setting,
+                        "unit": unit,
+                        "depth_m": float(here.depth_m),
+                        "depth_sd_m": float(here.depth_sd_m),
+                        "lateral_m": abs(float(here.lateral_m)),
+                        "setback_m": float(here.setback_m),
+                        "boat": season.log.boat.name,
+                    }
+                )

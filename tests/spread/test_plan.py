@@ -108,9 +108,9 @@ def test_learning_grows_with_doubt_and_with_the_chance_to_be_good(warm):
     assert ((found.chance >= 0) & (found.chance <= 1)).all()
     rng = np.random.default_rng(1)
     band = int(np.argmax(found.worth))
-    blurred = period.draws.copy()
-    blurred[band] *= np.exp(rng.normal(0.0, 0.8, blurred.shape[1]))
-    wider = learning(warm.answer, replace(period, draws=blurred))
+    blurred = period.at_depth.copy()
+    blurred[band] *= np.exp(rng.normal(0.0, 0.8, blurred.shape[-1]))
+    wider = learning(warm.answer, replace(period, at_depth=blurred))
     assert wider.worth[band] > found.worth[band]
 
 
