@@ -6,7 +6,7 @@ import pytest
 
 from analysis.depth.kinds import Diver, Rigger
 from analysis.errors import LogError
-from analysis.log.boat import DEFAULT_TIP_HEIGHT_M, read_boat
+from analysis.log.boat import read_boat
 
 
 @pytest.fixture
@@ -39,7 +39,7 @@ def test_what_may_be_absent(boat, season_files):
     text = season_files.BOAT[: season_files.BOAT.index("[rods]")].replace("club", "#club")
     read = boat(text=text)
     assert read.club is None
-    assert read.tip_height_of("P1") == DEFAULT_TIP_HEIGHT_M
+    assert read.tip_height_of("P1") == 1.5
     assert read.counter_scale_of("P1") == 1.0
     assert dict(read.gears) == {}
     assert read.water.density_kg_m3 == 999.7
@@ -47,7 +47,7 @@ def test_what_may_be_absent(boat, season_files):
 
 def test_tip_height_per_rod(boat):
     read = boat("tip_height_m = 2.0", "tip_height_m = { P1 = 1.8 }")
-    assert (read.tip_height_of("P1"), read.tip_height_of("S1")) == (1.8, DEFAULT_TIP_HEIGHT_M)
+    assert (read.tip_height_of("P1"), read.tip_height_of("S1")) == (1.8, 1.5)
 
 
 def test_sharing_and_water(boat):

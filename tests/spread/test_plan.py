@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from analysis.depth import solve
-from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M
 from analysis.depth.kinds import Diver
 from analysis.errors import RodhoursError
 from analysis.show.sentences.plan import plan_sentences
@@ -85,7 +84,7 @@ def test_outer_divers_have_the_higher_settings_and_keep_apart(warm, july):
         if {row.rod_a, row.rod_b} <= names and side[row.rod_a] == side[row.rod_b]
     ]
     assert both
-    assert all(row.sideways_m >= SIDEWAYS_CLEARANCE_M for row in both)
+    assert all(row.sideways_m >= 15 * 0.3048 for row in both)
 
 
 def test_one_or_two_rods_explore_where_most_is_learnt(warm, july):

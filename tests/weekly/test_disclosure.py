@@ -14,7 +14,6 @@ from analysis.weekly.disclosure import (
     CLUB,
     ONE_BOAT,
     PAIR,
-    SMALL_SHARE,
     SharingError,
     audience_of,
     merge_neighbours,
@@ -83,7 +82,7 @@ def test_neighbours_are_merged_into_groups_that_stand_or_into_one(
         for group in groups:
             parts = total([cells[index] for index in group])
             big = max(parts.values())
-            assert sum(part >= SMALL_SHARE * big for part in parts.values() if part > 0) >= 3
+            assert sum(part >= 0.05 * big for part in parts.values() if part > 0) >= 3
 
 
 @settings(deadline=None)

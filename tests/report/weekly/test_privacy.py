@@ -15,7 +15,6 @@ from analysis.rates.build_exposure import join
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
 from analysis.report.weekly.store import read_week
 from analysis.season import read_seasons
-from analysis.weekly.disclosure import SMALL_SHARE
 
 WEEKS = ("2026-W26", "2026-W27")
 Figures = dict[str, Any]
@@ -87,9 +86,9 @@ def members(atoms: pd.DataFrame, week: Figures) -> list[tuple[str, np.ndarray, F
 
 
 def boats_behind(atoms: pd.DataFrame, chosen: np.ndarray) -> int:
-    """Count the boats that add more than a trifle to some atoms."""
+    """Count the boats that add a twentieth of the biggest part, or more, to some atoms."""
     hours = atoms[chosen].groupby("boat")["hours"].sum()
-    return int((hours >= SMALL_SHARE * hours.max()).sum()) if len(hours) else 0
+    return int((hours >= 0.05 * hours.max()).sum()) if len(hours) else 0
 
 
 @pytest.fixture(scope="module", params=["four boats", "three boats", "three and the secretive one"])
