@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import made_exposure as made
 import numpy as np
+import pandas as pd
 import pytest
 
 from analysis.decision.answer import answer
@@ -315,7 +316,11 @@ def test_bands_never_down_together_are_named(usual):
 
 def test_a_boat_that_logs_in_feet_reads_feet(usual):
     """50 ft are 15.24 m: the bands of 10 ft that meet there are never down together."""
-    boat = SimpleNamespace(temperature_at=lambda *where: made.temperature_at(0, *where))
+    strikes = pd.DataFrame({"placed": np.ones(len(usual.exposure.strike_row), dtype=bool)})
+    boat = SimpleNamespace(
+        temperature_at=lambda *where: made.temperature_at(0, *where),
+        effort=SimpleNamespace(strikes=strikes),
+    )
     units = Units(
         length="ft", depth="ft", speed="mph", temperature="F", fish_length="in", fish_weight="lb"
     )
