@@ -1,4 +1,4 @@
-"""Writes reports/sample anew: the result tables of one demo season, and the front page's picture.
+"""Writes reports/sample anew: one season's tables, one week's figures, the front page's picture.
 
 Run it from an environment with rodhours installed, after a change of models or demo:
 `python .ci/sample.py`.
@@ -6,18 +6,36 @@ Run it from an environment with rodhours installed, after a change of models or 
 
 import base64
 import re
+import tempfile
 from pathlib import Path
 
 from analysis import show
 from analysis.places import DEMO, PROJECT
 from analysis.report.results import TABLES, read_results, write_results
+from analysis.report.weekly.run import Settings, figures_of
+from analysis.report.weekly.store import as_json
 from analysis.season import Options, analyse
 
 SAMPLE = PROJECT / "reports" / "sample"
 PICTURE = "best-depth-by-month.svg"
+WEEK = "2026-W28"
 
 
 def main() -> None:
+    """Write the season's tables and picture, and the club's week."""
+    season()
+    week()
+
+
+def week() -> None:
+    """Work out one week of the demo's club, as if nothing of it had been told before."""
+    with tempfile.TemporaryDirectory() as nothing:
+        logs = sorted(DEMO.iterdir())
+        figures = figures_of(logs, [WEEK], Path(nothing), Settings(), lambda *_: None)
+    (SAMPLE / "weekly.json").write_text(as_json(figures[WEEK]), encoding="utf-8")
+
+
+def season() -> None:
     """Analyse the season, write its tables but the largest, draw the picture."""
     write_results(analyse([DEMO / "dunlin-2026"], Options()), SAMPLE)
     # No notebook reads the exposure, and a binary file of a megabyte weighs on every clone.
