@@ -10,7 +10,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from analysis.errors import UsageError
-from analysis.log.files.tables import nearest
+from analysis.log.wording.spelling import nearest
 from analysis.units import UNITS, Units
 
 GEARS = {

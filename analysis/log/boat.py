@@ -13,9 +13,11 @@ from analysis.depth.kinds import Gear, gear_from_toml
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
-from analysis.log.files.tables import content_of, decode, nearest
+from analysis.log.files.tables import content_of, decode
 from analysis.log.rods import of_rod, rod_key
-from analysis.log.schema import TABLES
+from analysis.log.wording.settings import WORDING, Wording, read_wording
+from analysis.log.wording.spelling import nearest
+from analysis.log.wording.toml_keys import TomlKeys
 from analysis.units import QUANTITIES, UNITS, Units
 
 _KEYS = (
@@ -26,7 +28,7 @@ _KEYS = (
     "rods",
     "habits",
     "sharing",
-    "columns",
+    *WORDING,
     "gear",
     "water",
 )
@@ -36,6 +38,10 @@ _HABITS = ("reset_minutes", "minutes_per_rod")
 _HABIT_RANGE_MIN = (0.0, 120.0)
 _OF_WATER = ("name", "max_depth_m")
 _WATER_DEPTH_M = (1.0, 2000.0)
+_FISH_BESIDE = {
+    "ft": {"fish_length": "in", "fish_weight": "lb"},
+    "m": {"fish_length": "cm", "fish_weight": "kg"},
+}
 _COUNTER_RANGE = (0.5, 2.0)
 
 
@@ -87,8 +93,8 @@ class Boat:
         Its name: logs that name the same water fish the same water.
     water_max_depth_m : float or None
         How deep it is at most.
-    columns : mapping
-        Table -> (the boat's heading -> ours).
+    wording : analysis.log.wording.settings.Wording
+        How the boat's own headings, words and units are read.
     """
 
     name: str
@@ -104,7 +110,7 @@ class Boat:
     water: Water
     water_name: str | None
     water_max_depth_m: float | None
-    columns: Mapping[str, Mapping[str, str]]
+    wording: Wording
 
     def tip_height_of(self, rod: str) -> float:
         """Return the height in metres of a rod's tip above the water."""
@@ -117,55 +123,10 @@ class Boat:
         return of_rod(self.counter_scale, rod, 1.0)
 
 
-class _Reader:
-    """Take keys out of one boat.toml, with errors that name the file and the key."""
-
-    def __init__(self, file: Path) -> None:
-        self.file = file
-
-    def fail(self, problem: str, key: str, remedy: str, value: object = None) -> LogError:
-        return LogError(problem, file=self.file, key=key, value=value, remedy=remedy)
-
-    def refuse_unknown(self, table: Mapping[str, Any], known: Collection[str], where: str) -> None:
-        for key in table:
-            if key not in known:
-                like = nearest(key, known)
-                remedy = f"did you mean {like}?" if like else f"known keys: {', '.join(known)}"
-                msg = "this key is not known"
-                raise self.fail(msg, where + key, remedy)
-
-    def text(self, table: Mapping[str, Any], key: str) -> str:
-        if key not in table:
-            remedy = f'write {key} = "..." at the top of the file'
-            msg = "this key is missing"
-            raise self.fail(msg, key, remedy)
-        value = table[key]
-        if not isinstance(value, str) or not value.strip():
-            msg = "this must be text"
-            raise self.fail(msg, key, f'write {key} = "..."', value)
-        return value.strip()
-
-    def table(self, table: Mapping[str, Any], key: str, where: str = "") -> Mapping[str, Any]:
-        value = table.get(key, {})
-        if not isinstance(value, dict):
-            remedy = f"write it as a table: [{where}{key}]"
-            msg = "this must be a table"
-            raise self.fail(msg, where + key, remedy, value)
-        return value
-
-    def number(self, value: object, key: str, low: float, high: float) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            msg = "this must be a number"
-            raise self.fail(msg, key, "write a number", value)
-        if not low <= value <= high:
-            msg = f"this must lie between {low:g} and {high:g}"
-            raise self.fail(msg, key, "check the number and its unit", value)
-        return float(value)
-
-
-def _units(reader: _Reader, toml: Mapping[str, Any]) -> Units:
+def _units(reader: TomlKeys, toml: Mapping[str, Any]) -> Units:
     table = reader.table(toml, "units")
-    reader.refuse_unknown(table, QUANTITIES, "units.")
+    usual = _FISH_BESIDE.get(str(table.get("length")), {})
+    table = {**usual, **table}
     for quantity in QUANTITIES:
         remedy = f"under [units] write {quantity} = one of {', '.join(UNITS[quantity])}"
         if quantity not in table:
@@ -174,10 +135,10 @@ def _units(reader: _Reader, toml: Mapping[str, Any]) -> Units:
         if table[quantity] not in UNITS[quantity]:
             msg = f"this is not a unit of {quantity}"
             raise reader.fail(msg, f"units.{quantity}", remedy, table[quantity])
-    return Units(**table)
+    return Units(**{quantity: table[quantity] for quantity in QUANTITIES})
 
 
-def _time_zone(reader: _Reader, toml: Mapping[str, Any]) -> ZoneInfo:
+def _time_zone(reader: TomlKeys, toml: Mapping[str, Any]) -> ZoneInfo:
     name = reader.text(toml, "time_zone")
     try:
         return ZoneInfo(name)
@@ -197,7 +158,7 @@ def _zone_of_place(name: str, zones: Collection[str]) -> str | None:
 
 
 def _per_rod(
-    reader: _Reader, rods: Mapping[str, Any], key: str, low: float, high: float
+    reader: TomlKeys, rods: Mapping[str, Any], key: str, low: float, high: float
 ) -> Mapping[str, float]:
     """Read a table of one number a rod; two spellings of one rod are refused."""
     where = f"rods.{key}."
@@ -213,25 +174,11 @@ def _per_rod(
     )
 
 
-def _tip_height(reader: _Reader, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
+def _tip_height(reader: TomlKeys, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
     value = rods.get("tip_height_m", DEFAULT_TIP_HEIGHT_M)
     if not isinstance(value, dict):
         return reader.number(value, "rods.tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
     return _per_rod(reader, rods, "tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
-
-
-def _columns(reader: _Reader, toml: Mapping[str, Any]) -> Mapping[str, Mapping[str, str]]:
-    columns = reader.table(toml, "columns")
-    reader.refuse_unknown(columns, TABLES, "columns.")
-    for table in columns:
-        known = [field.name for field in TABLES[table]]
-        for heading, ours in reader.table(columns, table, "columns.").items():
-            if ours not in known:
-                like = nearest(str(ours), known)
-                remedy = f"did you mean {like}?" if like else f"write one of {', '.join(known)}"
-                msg = "this is not a column of ours"
-                raise reader.fail(msg, f'columns.{table}."{heading}"', remedy, ours)
-    return MappingProxyType({table: MappingProxyType(dict(of)) for table, of in columns.items()})
 
 
 def read_boat(file: Path) -> tuple[Boat, bytes]:
@@ -264,7 +211,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         remedy = "text stands in quotation marks, and each key on a line of its own"
         row = int(line[1]) if line else None
         raise LogError(msg, file=file, row=row, remedy=remedy) from error
-    reader = _Reader(file)
+    reader = TomlKeys(file)
     reader.refuse_unknown(toml, _KEYS, "")
     rods = reader.table(toml, "rods")
     reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
@@ -284,6 +231,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         made = {name: gear_from_toml(name, mapping) for name, mapping in gears.items()}
     except GearError as error:
         raise LogError(error.problem, file=file, key=error.key, remedy=error.remedy) from error
+    wording = read_wording(reader, toml, made)
     boat = Boat(
         name=reader.text(toml, "boat"),
         club=reader.text(toml, "club") if "club" in toml else None,
@@ -307,6 +255,6 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
             if "max_depth_m" in named
             else None
         ),
-        columns=_columns(reader, toml),
+        wording=wording,
     )
     return boat, content

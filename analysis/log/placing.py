@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.log.files.tables import same_name
 from analysis.log.times import (
     NAT,
     NOT_ON_CLOCK,
@@ -21,6 +20,7 @@ from analysis.log.times import (
     to_frame_time,
 )
 from analysis.log.vet import Vetting
+from analysis.log.wording.spelling import same_name
 
 _HOUR_US = 3_600_000_000
 LONGEST_TRIP_H = 48

@@ -10,14 +10,16 @@ import pandas as pd
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, read_tables, season_files
-from analysis.log.files.tables import TextTable, nearest
+from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
 from analysis.log.placing import TripBook, place_trips
+from analysis.log.reading.translate import translate
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
 from analysis.log.times import NAT, parse
 from analysis.log.vet import Vetting, problem_frame
+from analysis.log.wording.spelling import nearest
 
 _IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
 
@@ -245,7 +247,7 @@ def read_log(folder: Path) -> SeasonLog:
     folder = Path(folder)
     files = season_files(folder)
     boat, toml = read_boat(files["boat.toml"])
-    tables = read_tables(folder, files, boat)
+    tables, decided = translate(read_tables(folder, files, boat.wording), boat)
     trips, book = _vet_trips(tables["trips"], boat)
     labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
     rods = usual_spellings(labels)
@@ -293,7 +295,11 @@ def read_log(folder: Path) -> SeasonLog:
         changed=changed,
         rows=rows,
         hashes=hashes,
-        notes=[note for table in tables.values() for note in table.notes] + _notes(changed, vets),
+        notes=[
+            *(note for table in tables.values() for note in table.notes),
+            *decided,
+            *_notes(changed, vets),
+        ],
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         sets_set_aside=_sets_set_aside(vets),
         lost_sets=_lost_sets(vets.get("sets")),

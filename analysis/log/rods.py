@@ -5,17 +5,19 @@ from functools import cache
 
 import pandas as pd
 
+from analysis.log.wording.spelling import bare
+
 
 @cache
 def rod_key(label: str) -> str:
-    """Return what all spellings of one rod share: no capitals, no spaces.
+    """Return what all spellings of one rod share: no capitals, no spaces, no dashes.
 
     Examples
     --------
-    >>> rod_key("P 1") == rod_key("p1")
+    >>> rod_key("P 1") == rod_key("p1") == rod_key("P-1")
     True
     """
-    return "".join(label.casefold().split())
+    return bare(label) or label
 
 
 def of_rod(values: Mapping[str, float], rod: str, default: float) -> float:

@@ -6,8 +6,8 @@ from itertools import combinations
 import pandas as pd
 
 from analysis.errors import LogError
-from analysis.log.files.tables import same_name
 from analysis.log.read import SeasonLog
+from analysis.log.wording.spelling import same_name
 
 
 def refuse_twice(logs: Sequence[SeasonLog]) -> None:

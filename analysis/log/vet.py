@@ -11,8 +11,9 @@ import pandas as pd
 
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
-from analysis.log.files.tables import TextTable, nearest
+from analysis.log.files.tables import TextTable
 from analysis.log.schema import TABLES, Field
+from analysis.log.wording.spelling import nearest
 from analysis.units import Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
@@ -91,6 +92,10 @@ class Vetting:
         self._aside_of: dict[int, dict[str, Any]] = {}
         self._changed: list[dict[str, Any]] = []
         self.clean = pd.DataFrame({"line": self.lines}, index=self.text.index)
+        self.written = self.text if table.written is None else table.written
+        for read in table.readings:
+            judge = self.set_aside if read.doubtful else self.change
+            judge(read.rows, read.column, read.reason, read.remedy)
 
     def _problem(
         self, row: int, column: str, value: str, reason: str, remedy: str
@@ -106,7 +111,7 @@ class Vetting:
             return []
         reasons = np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)
         remedies = np.broadcast_to(np.asarray(remedy, dtype=object), bad.shape)
-        values = self.text.get(column)
+        values = self.written.get(column, self.text.get(column))
         return [
             (
                 i,

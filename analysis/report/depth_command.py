@@ -13,7 +13,8 @@ import numpy.typing as npt
 from analysis.depth.uncertainty import GearBelief, Prediction, believe
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
-from analysis.log.files.tables import nearest, refuse_odd_file
+from analysis.log.files.tables import refuse_odd_file
+from analysis.log.wording.spelling import nearest
 from analysis.render.staging import put_in_place, staging, sweep
 from analysis.units import to_si
 

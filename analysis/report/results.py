@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pandas as pd
 
 from analysis.errors import RodhoursError
-from analysis.log.files.tables import nearest
+from analysis.log.wording.spelling import nearest
 from analysis.names import FRAMES
 from analysis.render.staging import put_in_place, staging
 from analysis.units import Units

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.effort.count import sets_set_aside
-from analysis.log.files.tables import same_name
+from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
 from analysis.review.season_course import week_of
 from analysis.review.species import spellings

@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.errors import RodhoursError
 from analysis.log.boat import Boat
-from analysis.log.files.tables import same_name
+from analysis.log.wording.spelling import same_name
 
 FEWEST_BOATS = 3
 """Boats behind any figure of a club's report. With two, each of them subtracts its own."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.depth import line_out_for
-from analysis.log.files.tables import same_name
+from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
 

@@ -211,7 +211,7 @@ def test_rows_in_sets_count_and_the_trips_changes_are_set_aside(short):
     ("rows", "reason"),
     [
         ("T1,08:00,P1,,,,,4O,,,,,", "not a number"),
-        ("T1,08:00,P1,,,dvier,,,,,,,", "boat.toml has no gear of this name"),
+        ("T1,08:00,P1,,,planer,,,,,,,", "boat.toml has no gear of this name"),
         ("T1,08:00,P1,ni,,,,,,,,,", "not a known what"),
         ("T1,08:00,PR,,,diver,,30,,,,,", "nothing says the setting of PR then"),
         ("T1,08:00,X9,in,,diver,1,,,,,,", "nothing says the line_out of X9 then"),

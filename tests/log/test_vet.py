@@ -26,7 +26,7 @@ def changed_set(**fields):
         ({"line_out": "-80"}, "line_out", "must be more than 0 ft"),
         ({"line_out": "0"}, "line_out", "must be more than 0 ft"),
         ({"line_out": "9000"}, "line_out", "must be at most 1640 ft"),
-        ({"line_out": "80 ft"}, "line_out", "not a number"),
+        ({"line_out": "80 lb"}, "line_out", "not a number"),
         ({"line_out": "nan"}, "line_out", "not a number"),
         ({"line_out": "inf"}, "line_out", "not a number"),
         ({"line_out": "1_0"}, "line_out", "not a number"),
@@ -35,7 +35,7 @@ def changed_set(**fields):
         ({"trip": "T9"}, "trip", "trips has no trip of this id"),
         ({"rod": ""}, "rod", "missing"),
         ({"gear": ""}, "gear", "missing"),
-        ({"gear": "divr"}, "gear", "boat.toml has no gear of this name"),
+        ({"gear": "planer"}, "gear", "boat.toml has no gear of this name"),
         ({"setting": ""}, "setting", "the depth cannot be known without the dial's setting"),
         ({"setting": "one"}, "setting", "a dial's setting must be a number"),
         ({"setting": "9"}, "setting", "off the dial of diver, which goes from 0 to 3"),
@@ -62,9 +62,9 @@ def test_set_with_several_faults_is_one_row(aside):
 
 
 def test_misspelt_gear_gets_the_nearest_name_as_remedy(read, season_files):
-    log = read(sets=season_files.add("sets", changed_set(gear="Divr")))
+    log = read(sets=season_files.add("sets", changed_set(gear="driver 2")))
     remedies = log.set_aside["remedy"].tolist()
-    assert remedies[0] == "did you mean diver? If not, add [gear.Divr] to boat.toml"
+    assert remedies[0] == 'did you mean diver? If not, add [gear."driver 2"] to boat.toml'
 
 
 def test_a_gear_to_add_is_written_as_toml_takes_it(read, season_files):
@@ -131,7 +131,7 @@ def test_set_with_a_bad_number_that_models_can_do_without(read, season_files, fi
     assert log.changed["reason"].tolist() == [f"{note}; field left empty, row kept"]
 
 
-@pytest.mark.parametrize("fields", [{"side": "left"}, {"ended_by": "boredom"}])
+@pytest.mark.parametrize("fields", [{"side": "aft"}, {"ended_by": "boredom"}])
 def test_set_with_an_unknown_word(read, season_files, fields):
     (column,) = fields
     log = read(sets=season_files.add("sets", changed_set(**fields)))
@@ -161,7 +161,7 @@ def test_unquoted_decimal_comma_makes_a_field_too_many(aside):
         ("T1,2026-07-04 05:59,P1,,landed,,,", "time", "before its trip began"),
         ("T1,12:01,P1,,landed,,,", "time", "after its trip ended"),
         ("T1,,P1,,landed,,,", "time", "missing"),
-        ("T1,6.30,P1,,landed,,,", "time", "this is not a time"),
+        ("T1,6.3,P1,,landed,,,", "time", "this is not a time"),
         ("T1,06:30,,,landed,,,", "rod", "missing"),
         ("T7,06:30,P1,,landed,,,", "trip", "trips has no trip of this id"),
     ],
@@ -192,11 +192,11 @@ def test_strike_keeps_its_place_with_a_bad_field_empty(read, season_files, row, 
 
 
 def test_strike_of_unknown_gear_is_kept(read):
-    text = "trip,time,rod,gear,line_out\nT1,07:00,P1,divr,80\n"
+    text = "trip,time,rod,gear,line_out\nT1,07:00,P1,driver 2,80\n"
     log = read(strikes=text, sets=None)
     assert log.strikes["gear"].tolist() == [""]
     assert log.changed["remedy"].tolist() == [
-        "did you mean diver? If not, add [gear.divr] to boat.toml"
+        'did you mean diver? If not, add [gear."driver 2"] to boat.toml'
     ]
 
 

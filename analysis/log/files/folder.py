@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
 from analysis.errors import LogError
-from analysis.log.files.tables import TextTable, is_example, read_table, table_of
+from analysis.log.files.headings import Wanted
+from analysis.log.files.kinds import split_kinds
+from analysis.log.files.tables import (
+    Record,
+    TextTable,
+    content_of,
+    is_example,
+    read_table,
+    split_file,
+    table_of,
+)
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
-
-if TYPE_CHECKING:
-    from analysis.log.boat import Boat
+from analysis.log.wording.settings import ALL, KIND, Wording
 
 
 def files_within(folder: Path) -> list[Path]:
@@ -41,7 +50,7 @@ def season_files(folder: Path) -> dict[str, Path]:
     return files
 
 
-def _workbook(files: dict[str, Path]) -> Path | None:
+def _workbook(files: Mapping[str, Path]) -> Path | None:
     """Return the workbook that holds the log's tables, None where trips are a CSV."""
     books = [
         path
@@ -57,30 +66,81 @@ def _workbook(files: dict[str, Path]) -> Path | None:
     return books[0]
 
 
-def read_tables(folder: Path, files: dict[str, Path], boat: Boat) -> dict[str, TextTable]:
+@dataclass(frozen=True, kw_only=True)
+class _Sources:
+    """The files and sheets in which tables may stand."""
+
+    files: Mapping[str, Path]
+    book: Path | None
+    sheets: Mapping[str, list[Record]]
+    digest: str
+    wording: Wording
+
+    @classmethod
+    def of(cls, files: Mapping[str, Path], wording: Wording) -> _Sources:
+        book = _workbook(files)
+        return cls(
+            files=files,
+            book=book,
+            sheets={} if book is None else read_sheets(book),
+            digest="" if book is None else hashlib.sha256(content_of(book)).hexdigest(),
+            wording=wording,
+        )
+
+    def named(self, name: str) -> tuple[Path | None, list[Record]]:
+        """Return the file and the sheet of a table of ours: the one boat.toml names, or its own."""
+        place = self.wording.tables.get(name)
+        if place is None:
+            return self.files.get(f"{name}.csv"), self.sheets.get(name, [])
+        file = self.files.get(place.casefold())
+        if file is not None and file != self.book:
+            return file, []
+        rows = self.sheets.get(" ".join(place.casefold().split()), [])
+        if not rows:
+            msg = f"there is no file and no sheet {place} here"
+            remedy = f"correct {name} under [tables] in boat.toml"
+            toml = self.files["boat.toml"]
+            raise LogError(msg, file=toml, key=f"tables.{name}", value=place, remedy=remedy)
+        return None, rows
+
+    def read(self, name: str, wanted: Wanted, file: Path | None, rows: list[Record]) -> TextTable:
+        """Read one table from its file or its sheet."""
+        if file is not None or self.book is None:
+            encoding, delimiter = map(self.wording.reading.get, ("encoding", "delimiter"))
+            assert file is not None
+            return read_table(file, name, wanted, encoding=encoding, delimiter=delimiter)
+        return table_of(rows, name, wanted, file=self.book, sha256=self.digest, sheet=True)
+
+
+def wanted_of(name: str, wording: Wording, *, least: bool = True) -> Wanted:
+    """Return what a table should have; where `least` is false, no column is required."""
+    made = {group for of in wording.patterns.get(name, {}).values() for group in of.groupindex}
+    return Wanted(
+        known=[field.name for field in TABLES[name]],
+        required=[field.name for field in TABLES[name] if field.column_needed and least],
+        renames=wording.columns.get(name, {}),
+        generous=wording.reads("headings"),
+        made=made,
+    )
+
+
+def read_tables(folder: Path, files: dict[str, Path], wording: Wording) -> dict[str, TextTable]:
     """Read every table of the folder as text, from its CSV or its sheet of the workbook."""
-    book = _workbook(files)
-    sheets = {} if book is None else read_sheets(book)
-    digest = "" if book is None else hashlib.sha256(book.read_bytes()).hexdigest()
-    tables = {}
-    for name, fields in TABLES.items():
-        wanted: dict[str, Any] = {
-            "known": [field.name for field in fields],
-            "required": [field.name for field in fields if field.column_needed],
-            "renames": boat.columns.get(name, {}),
-        }
-        file = files.get(f"{name}.csv")
-        rows = sheets.get(name, [])
+    sources = _Sources.of(files, wording)
+    book = sources.book
+    tables = _told_apart(sources)
+    for name in TABLES:
+        if name in tables:
+            continue
+        file, rows = sources.named(name)
         # a sheet that was made and never filled is no table, a required one an empty table
         filled = any(not is_example(cells) for _, _, cells in rows[0 if name in REQUIRED else 1 :])
         if file is not None and filled and book is not None:
             msg = f"the table {name} stands in {file.name} and in {book.name}"
             remedy = "bring the rows together in one of them, and empty the other"
             raise LogError(msg, file=folder, remedy=remedy)
-        if file is not None:
-            tables[name] = read_table(file, name, **wanted)
-        elif filled and book is not None:
-            tables[name] = table_of(rows, name, file=book, sha256=digest, sheet=True, **wanted)
+        if file is not None or filled:
+            tables[name] = sources.read(name, wanted_of(name, wording), file, rows)
     for name in REQUIRED:
         if name not in tables:
             msg = f"this season folder has no {name}.csv"
@@ -90,3 +150,30 @@ def read_tables(folder: Path, files: dict[str, Path], boat: Boat) -> dict[str, T
                 remedy = f"name the sheet of the {name} {name}, with the headings in its first row"
             raise LogError(msg, file=folder, remedy=remedy)
     return tables
+
+
+def _told_apart(sources: _Sources) -> dict[str, TextTable]:
+    """Read the tables that stand in one, a column of which tells the kinds of rows apart."""
+    place, kind = map(sources.wording.tables.get, (ALL, KIND))
+    if place is None or kind is None:
+        return {}
+    file, rows = sources.named(ALL)
+    digest, notes = sources.digest, list[str]()
+    if file is not None:
+        content = content_of(file)
+        digest = hashlib.sha256(content).hexdigest()
+        headings = Wanted(known=[kind.casefold()], renames={})
+        encoding, delimiter = map(sources.wording.reading.get, ("encoding", "delimiter"))
+        rows, notes = split_file(content, file, headings, encoding=encoding, delimiter=delimiter)
+    where = file or sources.book
+    assert where is not None
+    return split_kinds(
+        rows,
+        kind,
+        sources.wording.values.get("table", {}),
+        lambda name: wanted_of(name, sources.wording),
+        file=where,
+        sha256=digest,
+        sheet=file is None,
+        notes=notes,
+    )

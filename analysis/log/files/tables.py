@@ -1,26 +1,51 @@
 """Owns the way from a CSV file to text: every row keeps the line of the file it stands on."""
 
 import csv
-import difflib
 import hashlib
 import io
 import stat
 import unicodedata
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analysis.errors import LogError
+from analysis.log.files.dialect import delimiter_of, text_of
+from analysis.log.files.headings import Wanted, our_names, require
+from analysis.log.wording.settings import DELIMITERS
 
-_DELIMITERS = {";": "semicolons", "\t": "tabs", "|": "vertical bars"}
 Record = tuple[int, int, list[str]]
 """A row of a table: its first and last line, and its fields."""
 EXAMPLE = "example"
 """In the first column of a row that shows how to write one: the row is never read."""
-_SAVE_AS_CSV = "save it again as CSV with commas between the columns (UTF-8)"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """Cells of a column that are read in another way than written, or that cannot be.
+
+    Parameters
+    ----------
+    column : str
+        The column.
+    rows : numpy.ndarray of bool
+        Which rows of the table.
+    reason, remedy : str or array of str
+        In plain words, one for all or one a row.
+    doubtful : bool
+        Whether the rows are set aside, for the cell may say two things.
+    """
+
+    column: str
+    rows: npt.NDArray[np.bool_]
+    reason: Any
+    remedy: Any
+    doubtful: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +67,14 @@ class TextTable:
         Hash of the file.
     notes : list of str
         What was found in the header that costs no row.
+    headings : mapping
+        Column -> its heading in the file.
+    sheet : bool
+        Whether it is a sheet of a workbook.
+    written : pandas.DataFrame or None
+        The frame as the file has it, where `frame` has our words for it.
+    readings : tuple of Reading
+        How the one became the other.
     """
 
     name: str
@@ -50,24 +83,15 @@ class TextTable:
     malformed: pd.DataFrame
     sha256: str
     notes: list[str]
+    headings: Mapping[str, str] = field(default_factory=dict)
+    sheet: bool = False
+    written: pd.DataFrame | None = None
+    readings: tuple[Reading, ...] = ()
 
-
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word most like `word`, or None when none is much like it."""
-    by_folded = {k.casefold(): k for k in known}
-    found = difflib.get_close_matches(word.casefold(), list(by_folded), n=1, cutoff=0.6)
-    return by_folded[found[0]] if found else None
-
-
-def same_name(name: str) -> str:
-    """Return what two spellings of one name share: capitals and the width of spaces do not matter.
-
-    Examples
-    --------
-    >>> same_name("Blue  Heron") == same_name("blue heron")
-    True
-    """
-    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+    @property
+    def place(self) -> Path:
+        """The file, and the sheet within it."""
+        return Path(f"{self.file}, sheet {self.name}") if self.sheet else self.file
 
 
 def refuse_odd_file(file: Path) -> None:
@@ -120,9 +144,9 @@ def decode(content: bytes, file: Path) -> str:
         raise LogError(msg, file=file, row=line, remedy="save it again as UTF-8") from error
 
 
-def _records(text: str, file: Path) -> list[Record]:
+def records_of(text: str, file: Path, delimiter: str) -> list[Record]:
     """Split CSV text into (first line, last line, fields); blank rows are no records."""
-    reader = csv.reader(io.StringIO(text, newline=""))
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     records = []
     first = 1
     try:
@@ -133,95 +157,37 @@ def _records(text: str, file: Path) -> list[Record]:
                 records.append((first, last, stripped))
             first = last + 1
     except csv.Error as error:
-        _refuse_long_cell(text, reader.line_num, file)
+        _refuse_long_cell(text, reader.line_num, file, delimiter)
         msg = f"this row cannot be read as CSV ({error})"
         remedy = "look for a quotation mark without its partner on this line"
         raise LogError(msg, file=file, row=first, remedy=remedy) from error
     if records and records[-1][1] > records[-1][0]:
-        _refuse_open_quote(text, records[-1][0], file)
+        _refuse_open_quote(text, records[-1][0], file, delimiter)
     return records
 
 
-def _refuse_long_cell(text: str, row: int, file: Path) -> None:
+def _refuse_long_cell(text: str, row: int, file: Path, delimiter: str) -> None:
     """Refuse a line with a cell beyond what is read; one that runs over lines is another fault."""
     longest = csv.field_size_limit()
     line = io.StringIO(text, newline="").readlines()[row - 1]
-    if max(map(len, line.split(","))) > longest:
+    if max(map(len, line.split(delimiter))) > longest:
         msg = f"a cell of this row is longer than {longest} characters"
         raise LogError(msg, file=file, row=row, remedy="shorten it, or move the text elsewhere")
 
 
-def _refuse_open_quote(text: str, first: int, file: Path) -> None:
+def _refuse_open_quote(text: str, first: int, file: Path, delimiter: str) -> None:
     """Refuse a quotation mark that opens on line `first` and swallows the rest of the file."""
     tail = "".join(io.StringIO(text, newline="").readlines()[first - 1 :])
     try:
-        list(csv.reader(io.StringIO(tail, newline=""), strict=True))
+        list(csv.reader(io.StringIO(tail, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
         msg = "a quotation mark opens in this row and never closes"
         remedy = "close it, or double a quotation mark that is part of the text"
         raise LogError(msg, file=file, row=first, remedy=remedy) from error
 
 
-def _refuse_other_delimiter(header: list[str], known: Collection[str], file: Path) -> None:
-    """Refuse a header that only makes sense when split at something else than commas."""
-    joined = ",".join(header)
-    if any(name.casefold() in known for name in header):
-        return
-    for delimiter, word in _DELIMITERS.items():
-        names = [part.strip().strip('"').casefold() for part in joined.split(delimiter)]
-        if len(names) > 1 and (len(header) == 1 or any(name in known for name in names)):
-            msg = f"the columns are separated by {word}, not by commas"
-            raise LogError(msg, file=file, row=1, value=joined[:60], remedy=_SAVE_AS_CSV)
-
-
-def _headings(
-    header: list[str], known: Collection[str], renames: Mapping[str, str], file: Path, row: int
-) -> list[str]:
-    """Give each heading our name, keep the others, and refuse two of one known name."""
-    ours = {heading.casefold(): name for heading, name in renames.items()}
-    names: dict[str, None] = {}
-    for number, heading in enumerate(header, start=1):
-        folded = heading.casefold()
-        name = ours.get(folded, folded if folded in known else heading)
-        if name in known and name in names:
-            msg = "two columns have this name"
-            remedy = "rename or delete one, or correct [columns] in boat.toml"
-            raise LogError(msg, file=file, row=row, column=name, remedy=remedy)
-        name = name or f"column {number}"
-        while name in names:
-            name += " again"
-        names[name] = None
-    return list(names)
-
-
-def _require(
-    names: list[str],
-    known: Collection[str],
-    required: Iterable[str],
-    table: str,
-    file: Path,
-    row: int,
-) -> None:
-    """Refuse a table that lacks a column nothing can be said without."""
-    others = [name for name in names if name not in known]
-    for column in required:
-        if column in names:
-            continue
-        like = nearest(column, others)
-        meant = f'if "{like}" is meant, ' if like else "if it has another heading, "
-        shown = like or "your heading"
-        remedy = f'add it; {meant}write "{shown}" = "{column}" under [columns.{table}] in boat.toml'
-        msg = "this column is missing"
-        raise LogError(msg, file=file, row=row, column=column, remedy=remedy)
-
-
 def read_table(
-    file: Path,
-    name: str,
-    *,
-    known: Collection[str],
-    required: Collection[str],
-    renames: Mapping[str, str],
+    file: Path, name: str, wanted: Wanted, *, encoding: str | None, delimiter: str | None
 ) -> TextTable:
     """Read one CSV table as text.
 
@@ -231,12 +197,10 @@ def read_table(
         The file to read.
     name : str
         The table's name.
-    known : collection of str
-        Our column names of this table.
-    required : collection of str
-        Those without which the table is of no use.
-    renames : mapping
-        The boat's own headings -> ours.
+    wanted : analysis.log.files.headings.Wanted
+        Its columns.
+    encoding, delimiter : str or None
+        What boat.toml says of them.
 
     Returns
     -------
@@ -247,23 +211,26 @@ def read_table(
     Raises
     ------
     LogError
-        When the file is unreadable, not UTF-8, empty, not separated by commas, has two columns
-        of one known name or lacks a required one.
+        When the file is unreadable, no text, empty, has two columns of one known name or lacks a
+        required one.
     """
     content = content_of(file)
-    records = _records(decode(content, file), file)
-    if records:
-        wanted = {heading.casefold() for heading in renames} | set(known)
-        _refuse_other_delimiter(records[0][2], wanted, file)
-    return table_of(
-        records,
-        name,
-        file=file,
-        sha256=hashlib.sha256(content).hexdigest(),
-        known=known,
-        required=required,
-        renames=renames,
-    )
+    records, notes = split_file(content, file, wanted, encoding=encoding, delimiter=delimiter)
+    digest = hashlib.sha256(content).hexdigest()
+    return table_of(records, name, wanted, file=file, sha256=digest, notes=notes)
+
+
+def split_file(
+    content: bytes, file: Path, wanted: Wanted, *, encoding: str | None, delimiter: str | None
+) -> tuple[list[Record], list[str]]:
+    """Split what a CSV file holds into rows; say how it is written where it is not as ours."""
+    text, told = text_of(content, file, encoding)
+    headings = {heading.casefold() for heading in wanted.renames} | set(wanted.known)
+    mark = delimiter or delimiter_of(text, headings, file)
+    notes = [f"{file.name}: read as {told}"] if told else []
+    if mark != ",":
+        notes.append(f"{file.name}: its columns are separated by {DELIMITERS[mark]}")
+    return records_of(text, file, mark), notes
 
 
 def is_example(fields: list[str]) -> bool:
@@ -274,13 +241,12 @@ def is_example(fields: list[str]) -> bool:
 def table_of(
     records: list[Record],
     name: str,
+    wanted: Wanted,
     *,
     file: Path,
     sha256: str,
-    known: Collection[str],
-    required: Collection[str],
-    renames: Mapping[str, str],
     sheet: bool = False,
+    notes: Sequence[str] = (),
 ) -> TextTable:
     """Make a table of its rows, the first of which is the header; see `read_table`.
 
@@ -290,30 +256,39 @@ def table_of(
         Blank rows left out.
     name : str
         The table's name.
+    wanted : analysis.log.files.headings.Wanted
+        Its columns.
     file : pathlib.Path
         Where it was read.
     sha256 : str
         Hash of the file.
-    known, required, renames
-        See `read_table`.
     sheet : bool
         Whether it is the sheet of that name in a workbook.
+    notes : sequence of str
+        What was found in the file.
     """
     place = Path(f"{file}, sheet {name}") if sheet else file
     if not records:
-        remedy = f"write a header row ({', '.join(required)}, ...) or remove the table"
+        remedy = f"write a header row ({', '.join(wanted.required)}, ...) or remove the table"
         msg = "this table is empty: it has no header row"
         raise LogError(msg, file=place, remedy=remedy)
     row, _, header = records[0]
     header = list(header)
     while not header[-1]:
         header.pop()
-    names = _headings(header, known, renames, place, row)
-    _require(names, known, required, name, place, row)
+    names = our_names(header, wanted, place, row)
+    require(names, wanted, name, place, row)
     present = {heading.casefold() for heading in header}
-    notes = [
+    told = [
+        f'{place.name}: "{heading}" is read as the column {ours}'
+        for heading, ours in zip(header, names, strict=True)
+        if ours in wanted.known
+        and ours != heading.casefold()
+        and heading.casefold() not in {own.casefold() for own in wanted.renames}
+    ]
+    told += [
         f'{place.name}: [columns.{name}] in boat.toml renames "{heading}", which is not there'
-        for heading in renames
+        for heading in wanted.renames
         if heading.casefold() not in present
     ]
     good, malformed = [], []
@@ -335,7 +310,9 @@ def table_of(
         frame=frame,
         malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
         sha256=sha256,
-        notes=notes,
+        notes=[*notes, *told],
+        headings=dict(zip(names, header, strict=True)),
+        sheet=sheet,
     )
 
 

@@ -23,26 +23,53 @@ def test_windows_line_ends_change_nothing(read, season_files):
         assert getattr(plain, name).equals(getattr(windows, name))
 
 
-def test_latin_1_bytes_name_file_and_line(read):
-    rows = (STRIKES + "T1,07:00,P1,ørret,landed,,,\n").encode("latin-1")
-    message = r"strikes\.csv, line 2: this file is not UTF-8.*0xf8.*Remedy: save it again as UTF-8"
-    with pytest.raises(LogError, match=message):
-        read(strikes=rows)
+@pytest.mark.parametrize(
+    ("encoding", "told"),
+    [("latin-1", "Windows-1252"), ("utf-16", "UTF-16"), ("utf-16-le", "UTF-16-LE"), ("utf-8", "")],
+)
+def test_letters_of_any_common_encoding_are_read_and_told(read, encoding, told):
+    rows = (STRIKES + "T1,07:00,P1,ørret,landed,,,fanget på sølvskje ved øya\n").encode(encoding)
+    log = read(strikes=rows)
+    assert log.strikes["species"].tolist() == ["ørret"]
+    found = [note for note in log.notes if "read as" in note]
+    assert found == ([f"strikes.csv: read as {told}"] if told else [])
+
+
+def test_an_encoding_that_boat_toml_names_is_taken(read, season_files):
+    boat = season_files.BOAT + '[reading]\nencoding = "mac_roman"\n'
+    rows = (STRIKES + "T1,07:00,P1,ørret,landed,,,\n").encode("mac_roman")
+    assert read(boat=boat, strikes=rows).strikes["species"].tolist() == ["ørret"]
+    boat = boat.replace("mac_roman", "utf-8")
+    with pytest.raises(LogError, match=r"strikes\.csv, line 2: this file is not UTF-8 text"):
+        read(boat=boat, strikes=rows)
+
+
+def test_bytes_that_are_no_text_are_refused(read):
+    with pytest.raises(LogError, match=r"strikes\.csv: this file is not text"):
+        read(strikes=b"trip,time,rod\nT1,\0\0\0\0,P1,1\n")
 
 
 @pytest.mark.parametrize(
     ("delimiter", "word"), [(";", "semicolons"), ("\t", "tabs"), ("|", "vertical bars")]
 )
-def test_wrong_delimiter_is_named(read, season_files, delimiter, word):
-    message = rf"trips\.csv, line 1: the columns are separated by {word}, not by commas"
-    with pytest.raises(LogError, match=message):
-        read(trips=season_files.TRIPS.replace(",", delimiter))
+def test_other_marks_between_columns_are_read_and_told(read, season_files, delimiter, word):
+    plain = read()
+    other = read(**{n: t.replace(",", delimiter) for n, t in season_files.TABLES.items()})
+    for name in season_files.TABLES:
+        assert getattr(plain, name).equals(getattr(other, name))
+    assert f"trips.csv: its columns are separated by {word}" in other.notes
 
 
-def test_semicolons_with_decimal_commas_are_named_too(read):
-    rows = "trip;time;rod;length\nT1;07:00;P1;12,5\n"
-    with pytest.raises(LogError, match=r"separated by semicolons.*Remedy: save it again as CSV"):
-        read(strikes=rows)
+def test_semicolons_with_decimal_commas_are_read(read):
+    log = read(strikes="trip;time;rod;length\nT1;07:00;P1;12,5\n")
+    assert log.strikes["length_m"].tolist() == pytest.approx([12.5 * 0.0254])
+
+
+def test_two_marks_that_fit_equally_well_are_asked(read, season_files):
+    rows = "trip,time;rod,species;note\nT1,07:00;P1,a;b\n"
+    boat = season_files.BOAT + '[columns.strikes]\n"time;rod" = "rod"\n"trip,time" = "trip"\n'
+    with pytest.raises(LogError, match=r"may be separated by commas or semicolons.*delimiter = "):
+        read(boat=boat, strikes=rows)
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", ",,,\n"])

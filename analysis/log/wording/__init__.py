@@ -1,0 +1,1 @@
+"""What boat.toml says of words, and when two typed words are one."""

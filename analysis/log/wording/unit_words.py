@@ -1,0 +1,94 @@
+"""Owns units as people type them: in a heading, or behind a number in a cell."""
+
+import re
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from analysis.units import UNITS, from_si, to_si
+
+LENGTHS = ("length", "depth", "fish_length")
+"""Quantities that share their units, however the boat's own are called."""
+
+
+class UnitWord(NamedTuple):
+    """What one typed unit is: so many of a unit of the package, by a quantity that has it."""
+
+    times: float
+    quantity: str
+    unit: str
+
+
+# spellings are common practice, no source; factors beside those of `analysis.units` are exact
+_SPELT: Mapping[UnitWord, str] = {
+    UnitWord(1.0, "length", "ft"): "ft ft. feet foot fot fod fuß fuss pied pieds ' ′ ’",
+    UnitWord(1.0, "length", "m"): "m m. meter meters metre metres mètre mètres",
+    UnitWord(3.0, "length", "ft"): "yd yds yard yards",
+    UnitWord(1.0, "fish_length", "in"): "in in. inch inches tommer tum zoll \" ″ ” ''",
+    UnitWord(1.0, "fish_length", "cm"): "cm cm. centimeter centimetre centimeters centimetres",
+    UnitWord(1.0, "speed", "mph"): "mph mi/h m.p.h.",
+    UnitWord(1.0, "speed", "kn"): "kn kt kts knot knots knop knob knoten nœuds noeuds",
+    UnitWord(1.0, "speed", "km/h"): "km/h km/t kmh kmt kph kmph",
+    UnitWord(1.0, "speed", "m/s"): "m/s mps m/sec",
+    UnitWord(1.0, "temperature", "F"): "f °f ºf degf fahrenheit",
+    UnitWord(1.0, "temperature", "C"): "c °c ºc degc celsius",
+    UnitWord(1.0, "fish_weight", "lb"): "lb lbs lb. lbs. pound pounds #",
+    UnitWord(1.0 / 16.0, "fish_weight", "lb"): "oz oz. ounce ounces",
+    UnitWord(1.0, "fish_weight", "kg"): "kg kg. kilo kilos kilogram kilograms",
+    UnitWord(0.001, "fish_weight", "kg"): "g gr gram grams gramm",
+}
+_WORDS = {word: unit for unit, words in _SPELT.items() for word in words.split()}
+_IN_BRACKETS = re.compile(r"(.*?)[\s_]*[(\[]\s*([^)\]]+?)\s*[)\]]\s*\.?")
+_BEHIND = re.compile(r"(.*?)(?:,\s*|\s+|_|(?=°|º))(\S+)")
+
+
+def unit_word(word: str, quantity: str) -> UnitWord | None:
+    """Return the unit that a word names, None where the quantity has no such unit.
+
+    Examples
+    --------
+    >>> unit_word("Feet", "depth").unit, unit_word("kts", "speed").unit, unit_word("m", "speed")
+    ('ft', 'kn', None)
+    """
+    found = _WORDS.get(word.casefold())
+    if found is None:
+        return None
+    kin = LENGTHS if quantity in LENGTHS else (quantity,)
+    return found if found.quantity in kin else None
+
+
+def value_in(number: float, word: UnitWord, quantity: str, unit: str) -> float:
+    """Return a number typed with one unit in another of the same quantity.
+
+    Examples
+    --------
+    >>> value_in(8.0, unit_word("oz", "fish_weight"), "fish_weight", "lb")
+    0.5
+    """
+    if word.unit == unit:
+        return number * word.times
+    return float(from_si(to_si(number * word.times, word.quantity, word.unit), quantity, unit))
+
+
+def split_heading(heading: str) -> tuple[str, str]:
+    """Return a heading without the unit it ends in, and that unit's word, empty for none.
+
+    Examples
+    --------
+    >>> split_heading("Line out (ft)"), split_heading("Temp °C"), split_heading("Time out")
+    (('Line out', 'ft'), ('Temp', '°C'), ('Time out', ''))
+    """
+    for pattern in (_IN_BRACKETS, _BEHIND):
+        found = pattern.fullmatch(heading)
+        if found and found[1] and found[2].casefold() in _WORDS:
+            return found[1], found[2]
+    return heading, ""
+
+
+def heading_unit(heading: str, quantity: str | None) -> str:
+    """Return the unit that a heading names for its column, empty where it names none of it."""
+    _, word = split_heading(heading)
+    if not word or quantity is None:
+        return ""
+    found = unit_word(word, quantity)
+    known = found is not None and found.times == 1.0 and found.unit in UNITS[quantity]
+    return found.unit if found is not None and known else ""
