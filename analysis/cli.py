@@ -73,6 +73,12 @@ def _add_check(add: Callable[..., argparse.ArgumentParser]) -> None:
     text = "read and vet logs; print what was set aside and what each gap costs"
     check = add("check", help=text, description=f"{text.capitalize()}.")
     check.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=_LOGS)
+    check.add_argument(
+        "--suggest",
+        action="store_true",
+        help="print a boat.toml for a log of other headings, words and units, each line with its "
+        "reason and rows that show it; nothing is written or applied",
+    )
     check.set_defaults(run=_check)
 
 
@@ -273,6 +279,8 @@ def _start(arguments: argparse.Namespace) -> int:
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    if arguments.suggest:
+        return _suggest(arguments.logs)
     from analysis.report.check import check_log
 
     good = True
@@ -284,6 +292,17 @@ def _check(arguments: argparse.Namespace) -> int:
             print(f"rodhours: {error}", file=sys.stderr)
             good = False
     return GOOD if good else CANNOT
+
+
+def _suggest(folders: Sequence[Path]) -> int:
+    from analysis.log.reading.suggest import suggest
+
+    if not folders:
+        msg = "--suggest needs the folder of a log"
+        raise UsageError(msg)
+    for folder in folders:
+        print(suggest(folder).text())
+    return GOOD
 
 
 def _review(arguments: argparse.Namespace) -> int:

@@ -21,6 +21,7 @@ SPELLINGS = {
     "brown trout": ("Brown trout", "brown-trout", " brown trout", "brwn trout"),
     "landlocked salmon": ("Landlocked Salmon", "landlocked salmon.", "Landl. salmon", "salmon"),
 }
+SHORTER = ("Landl. salmon", "salmon")
 
 
 @dataclass
@@ -97,7 +98,7 @@ def plant_common(p: Planter, *, bare_times: bool, feet: bool) -> None:
     p.write("sets", "line_out", "", "line-out not written down", ASIDE)
     gear = str(p.rng.choice(sorted(set(sets["gear"]))))
     spelt = gear[:2] + gear[1:]
-    p.write("sets", "gear", spelt, "gear misspelt", ASIDE, sets["gear"] == gear)
+    p.write("sets", "gear", spelt, "gear misspelt", READ, sets["gear"] == gear)
     p.write("sets", "setting", "", "a diver's setting not written down", ASIDE, diver)
     label = p.pick("sets", sets["line_out"] != "")
     sets.loc[label, "line_out"] = "-" + sets.loc[label, "line_out"]
@@ -144,7 +145,7 @@ def plant_dated(p: Planter) -> None:
     sets.loc[label, "time_out"] = (end + pd.Timedelta(minutes=50)).strftime("%Y-%m-%d %H:%M")
     p.note("sets", label, "time_out", "a set that runs on after its trip", CUT)
     p.write("strikes", "trip", "D0O7", "letter O for a zero in the trip id", ASIDE)
-    p.write("strikes", "outcome", "landd", "outcome misspelt", EMPTIED)
+    p.write("strikes", "outcome", "landd", "outcome misspelt", READ)
 
 
 def _minutes(sets: pd.DataFrame) -> pd.Series:
@@ -188,6 +189,9 @@ def _species(p: Planter) -> None:
     strikes = p.tables["strikes"]
     other = p.rng.random(len(strikes)) < 1 / 6
     for label in strikes.index[other & (strikes["species"] != "")]:
-        ways = SPELLINGS[strikes.loc[label, "species"]]
-        strikes.loc[label, "species"] = str(p.rng.choice(ways))
-        p.note("strikes", int(label), "species", "species spelt in another way", KEPT)
+        usual = strikes.loc[label, "species"]
+        spelt = str(p.rng.choice(SPELLINGS[usual]))
+        strikes.loc[label, "species"] = spelt
+        # a shorter name may be another fish, and blanks at the ends are nobody's spelling
+        fate = KEPT if spelt in SHORTER or spelt.strip() == usual else READ
+        p.note("strikes", int(label), "species", "species spelt in another way", fate)

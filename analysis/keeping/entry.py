@@ -201,7 +201,7 @@ class Evening:
         return [name for name in log.strikes["species"].value_counts().index if name]
 
     def _renames(self, table: str) -> Mapping[str, str]:
-        return self.boat.columns.get(table, {})
+        return self.boat.wording.columns.get(table, {})
 
 
 def _said(problems: pd.DataFrame, table: str, line: int) -> tuple[str, ...]:

@@ -54,9 +54,9 @@ def test_a_trip_its_changes_and_strikes_are_added_and_counted(window):
     ("table", "row", "words"),
     [
         ("strikes", {"time": "05:00", "rod": "P1"}, "after its trip ended"),
-        ("strikes", {"time": "7h", "rod": "P1"}, "time '7h': this is not a time. Remedy: write"),
+        ("strikes", {"time": "7h9", "rod": "P1"}, "time '7h9': this is not a time. Remedy: write"),
         ("changes", {"rod": "P1", "line_out": "8O"}, "line_out '8O': not a number. Remedy: "),
-        ("changes", {"time": "07:00", "rod": "P1", "gear": "dvier"}, "did you mean diver?"),
+        ("changes", {"time": "07:00", "rod": "P1", "gear": "driver 2"}, "did you mean diver?"),
         ("changes", {"time": "07:00", "rod": "X9", "what": "in"}, "nothing says the gear of X9"),
     ],
 )

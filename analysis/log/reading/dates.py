@@ -5,18 +5,18 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 _MONTHS = (
-    "january januar januari janvier enero gennaio tammikuu",
-    "february februar februari février fevrier febrero febbraio helmikuu",
-    "march mars märz maerz mrz maart marzo maaliskuu",
-    "april avril abril aprile huhtikuu",
-    "may mai maj mei mayo maggio toukokuu",
-    "june juni juin junio giugno kesäkuu",
-    "july juli juillet julio luglio heinäkuu",
-    "august augusti augustus août aout agosto elokuu",
-    "september septembre septiembre settembre syyskuu sept",
-    "october oktober octobre octubre ottobre lokakuu",
-    "november novembre noviembre marraskuu",
-    "december desember dezember décembre decembre diciembre dicembre joulukuu",
+    "january januar januari janvier enero gennaio",
+    "february februar februari février fevrier febrero febbraio",
+    "march mars märz maerz mrz maart marzo",
+    "april avril abril aprile",
+    "may mai maj mei mayo maggio",
+    "june juni juin junio giugno",
+    "july juli juillet julio luglio",
+    "august augusti augustus août aout agosto",
+    "september septembre septiembre settembre sept",
+    "october oktober octobre octubre ottobre",
+    "november novembre noviembre",
+    "december desember dezember décembre decembre diciembre dicembre",
 )
 _SERIAL_START = date(1899, 12, 30)  # day 0 of spreadsheets, ISO/IEC 29500-1, 18.17.4.1
 _SERIALS = (36526, 73050)  # 2000 to 2099

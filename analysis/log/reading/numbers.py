@@ -76,6 +76,17 @@ def read_amount(text: str, quantity: str, unit: str, mark: str = ".") -> Amount 
     return Amount(round(total, 10), first) if parts else None
 
 
+def read_plain(text: str) -> bool:
+    """Whether a text is a number without a unit, whichever its decimal mark is."""
+    return number_of(text) is not None
+
+
+def number_of(text: str) -> float | None:
+    """Return the number that a text is by either decimal mark, None where it is none."""
+    value = _value(text, ".")
+    return _value(text, ",") if value is None else value
+
+
 def _value(digits: str, mark: str) -> float | None:
     """Return the number that digits with marks stand for, None where that is not certain."""
     if re.fullmatch(_PLAIN, digits) and (mark == "." or "." not in digits):

@@ -8,7 +8,7 @@ import numpy as np
 from analysis.log.reading.draft import Draft
 from analysis.log.schema import TABLES
 from analysis.log.wording.settings import Wording
-from analysis.log.wording.spelling import bare, same_name, surely
+from analysis.log.wording.spelling import bare, surely
 
 # what an English log says in short (common practice, no source); other languages by [values]
 _SHORT: Mapping[str, Mapping[str, str]] = {
@@ -33,7 +33,7 @@ _SHORT: Mapping[str, Mapping[str, str]] = {
     "what": {"out": "out", "down": "in"},
     "speed_kind": {"stw": "water", "sog": "ground", "gps": "ground", "throughwater": "water"},
 }
-_RARE = 10
+_RARE = 3
 _LONG_ENOUGH = 6
 
 
@@ -90,15 +90,17 @@ def _tell_rivals(draft: Draft, column: str, known: Collection[str]) -> None:
 
 def _species(draft: Draft) -> None:
     """Spell each species as the log mostly does; a slip of one letter is one where it is rare."""
-    text = draft.frame["species"]
-    counts = Counter({str(word): int(n) for word, n in text.value_counts().items() if word})
+    text = draft.frame["species"]  # a name without letters or digits is left as it is
+    counts = Counter(
+        {str(word): int(n) for word, n in text.value_counts().items() if bare(str(word))}
+    )
     usual: dict[str, str] = {}
     for word, _ in sorted(counts.items(), key=lambda item: (-item[1], item[0])):
-        usual.setdefault(same_name(word), word)
+        usual.setdefault(bare(word), word)
     weights: Counter[str] = Counter()
     for word, number in counts.items():
-        weights[usual[same_name(word)]] += number
-    ours = {word: _slip_of(usual[same_name(word)], weights) for word in counts}
+        weights[usual[bare(word)]] += number
+    ours = {word: _slip_of(usual[bare(word)], weights) for word in counts}
     new = text.map(lambda word: ours.get(word, word)).to_numpy(dtype=object)
     how = np.array([f"read as {word}, as this log mostly spells it" for word in new], dtype=object)
     draft.put("species", new, how)
@@ -111,7 +113,7 @@ def _slip_of(word: str, weights: Counter[str]) -> str:
     frequent = [
         name
         for name, weight in weights.items()
-        if weight >= _RARE * weights[word] and _one_apart(same_name(word), same_name(name))
+        if weight >= _RARE * weights[word] and _one_apart(bare(word), bare(name))
     ]
     return frequent[0] if len(frequent) == 1 else word
 

@@ -1,0 +1,124 @@
+"""Owns the words other logs have for our tables, columns and words, in several languages.
+
+From general knowledge of the languages (no source); `suggest` proposes them, nothing else reads
+them.
+"""
+
+from collections.abc import Mapping
+
+TABLE_WORDS: Mapping[str, str] = {
+    "trips": "trip trips outing outings tur turer turar fahrt fahrten ausfahrt ausfahrten sortie"
+    " sorties tocht tochten salida salidas day days",
+    "sets": "set sets line lines linjer linje rod-log rodlog rods leine leinen lignes ligne"
+    " lijnen utsett utsettinger einsatz einsätze líneas pose poses",
+    "strikes": "strike strikes fish catch catches bites bite hits hit fangst fangster fisk napp"
+    " hugg biss bisse fang fänge fångst fångster touche touches prise prises beet vangst vangsten"
+    " picadas capturas",
+    "readings": "reading readings speed instrument instruments måling målinger mätningar"
+    " messwerte messungen mesures relevés metingen lecturas log-readings",
+    "casts": "cast casts profile profiles temperature temperatures ctd temperaturprofil"
+    " temperaturprofiler profil profils sonde profiel perfil",
+    "soaks": "soak soaks trial trials calibration kalibrering kalibrierung étalonnage",
+}
+
+# column -> spellings; one that ends in a table's name in brackets holds for that table alone
+HEADINGS: Mapping[str, str] = {
+    "trip": "trip|trip id|trip no|trip nr|trip number|outing|tur|turnr|tur nr|tur id|fahrt"
+    "|fahrt nr|ausfahrt|sortie|no sortie|tocht|salida|resa",
+    "date": "date|day|dato|datum|tag|jour|fecha|dag",
+    "start": "start|start time|begin|began|lines in|first line in|lines down|started|starttid"
+    "|start kl|beginn|von|début|debut|départ|inicio|aanvang|fra|från|departure",
+    "end": "end|end time|finish|lines out|lines up|last line out|stop|ended|slutt|slut|slutttid"
+    "|sluttid|ende|bis|fin|einde|til|till|return",
+    "area": "area|where|water|place|location|sted|område|plats|ort|gebiet|gewässer|lieu|secteur"
+    "|zone|gebied|lugar|zona|ground",
+    "rods": "rods|no of rods|number of rods|rods out|stenger|antall stenger|spön|antal spön"
+    "|ruten|anzahl ruten|cannes|nb cannes|hengels|cañas",
+    "note": "note|notes|remark|remarks|comment|comments|notat|merknad|anmerkning|anmärkning"
+    "|bemerkung|notiz|remarque|remarques|opmerking|nota|notas|observations",
+    "rod": "rod|rod id|rod no|rod nr|pole|stang|stangnr|spö|rute|angel|canne|hengel|caña"
+    "|which rod|rod name",
+    "side": "side|board|bordside|sida|seite|bord|côté|cote|zijde|lado|boat side",
+    "gear": "gear|rig|presentation|equipment|delivery|utstyr|redskap|metode|gerät|geraet|montage"
+    "|matériel|materiel|engin|tuig|aparejo|type of gear|method",
+    "setting": "setting|dial|dial setting|diver setting|innstilling|inställning|einstellung"
+    "|skala|réglage|reglage|stand|ajuste",
+    "line_out": "line out|line|length out|feet out|line length|counter|counter reading|cable"
+    "|amount out|linje ute|line ute|linelengde|lina ute|linlängd|leine|schnur|schnurlänge"
+    "|leine draussen|ligne|longueur ligne|ligne sortie|lijn uit|lijnlengte|línea fuera|back",
+    "lead": "lead|ball to lure|setback|dropback|drop back|avstand|vorlauf|recul|afstand",
+    "leader_length": "leader|leader length|leader len|fortom|fortomlengde|tafs|tafslängd"
+    "|vorfach|vorfachlänge|bas de ligne|bas de ligne longueur|onderlijn|bajo de línea",
+    "lure": "lure|lures|bait|spoon|fly|agn|sluk|bete|drag|köder|koeder|leurre|kunstaas|señuelo"
+    "|lure name|pattern",
+    "time_in": "time in|in|in at|down|deployed|lines in at|ut kl|satt|ute fra|i|einlass|rein|ein"
+    "|mise à l'eau|mise|te water|set at|i vannet",
+    "time_out": "time out|out|out at|up|retrieved|opp|inn kl|opp kl|upp|raus|aus|relève|releve"
+    "|sortie de l'eau|uit water|pulled|opp av vannet",
+    "ended_by": "ended by|end by|reason|why out|ended|result of set|årsak|orsak|grund|motif"
+    "|raison|reden|motivo|why",
+    "time": "time|clock|at|hour|time of strike|strike time|kl|klokka|klokkeslett|tid|klockan"
+    "|uhrzeit|zeit|heure|tijd|tijdstip|hora|fish on",
+    "species": "species|fish|kind|kind of fish|art|fiskeart|fisk|fischart|fisch|espèce|espece"
+    "|poisson|soort|vis|especie|type of fish",
+    "outcome": "outcome|result|fate|landed or lost|utfall|resultat|ergebnis|résultat|resultaat"
+    "|resultado|landed",
+    "length": "length|fish length|len|size|lengde|längd|länge|laenge|longueur|taille|lengte"
+    "|longitud",
+    "weight": "weight|fish weight|wt|vekt|vikt|gewicht|poids|peso",
+    "speed": "speed|boat speed|sog|stw|fart|hastighet|geschwindigkeit|tempo|fahrt|vitesse"
+    "|snelheid|velocidad|trolling speed",
+    "speed_kind": "speed kind|kind of speed|speed type|over|through|type fart|fartstype"
+    "|geschwindigkeitsart|type de vitesse",
+    "surface_temp": "surface temp|surface temperature|sst|surface|water temp|overflatetemp"
+    "|overflatetemperatur|overflate|yttemperatur|ytvatten|oberflächentemperatur|oberfläche"
+    "|temp surface|température surface|oppervlaktetemp|temperatura superficie|temp",
+    "depth_temp": "depth temp|probe temp|ball temp|temp at ball|dybdetemp|sondentemperatur",
+    "probe_depth": "probe depth|ball depth|depth of probe|sondedybde|sondentiefe",
+    "depth": "depth|dybde|dyp|djup|tiefe|profondeur|diepte|profundidad|depth of logger",
+    "temp": "temp|temperature|temperatur|temperature at depth|température|wassertemperatur"
+    "|temperatuur|temperatura|water temp",
+}
+
+WORDS: Mapping[str, Mapping[str, str]] = {
+    "side": {
+        "port": "port|p|left|babord|bb|b|backbord|bâbord|bakboord|babor|venstre|links|gauche|vb",
+        "starboard": "starboard|s|stb|stbd|styrbord|sb|steuerbord|stb|tribord|stuurboord"
+        "|estribor|høyre|right|rechts|droite|tb",
+        "centre": "centre|center|c|midt|mitt|mitte|milieu|midden|centro|middle|m|akter",
+    },
+    "outcome": {
+        "landed": "landed|boated|kept|netted|landet|tatt|landad|gelandet|entnommen|sortie|gardé"
+        "|au sec|geland|capturado|i båten|pris|on board",
+        "released": "released|rel|c&r|sluppet|satt ut|släppt|återutsatt|zurückgesetzt|released ok"
+        "|relâché|relache|remis|teruggezet|soltado|gjenutsatt",
+        "lost": "lost|off|came off|mistet|tappad|tappet|verloren|ausgestiegen|perdu|décroché"
+        "|kwijt|perdido",
+        "missed": "missed|miss|no hook-up|bom|miss|fehlbiss|verpasst|raté|rate|manqué|gemist"
+        "|fallado|bare napp|ikke kroket",
+    },
+    "ended_by": {
+        "strike": "strike|hit|fish|napp|hugg|fisk|biss|touche|poisson|beet|picada",
+        "moved": "moved|move|changed|flyttet|flyttad|endret|umgesetzt|geändert|déplacé|changé"
+        "|verplaatst|movido",
+        "false release": "false release|falsk utløsning|utløst|fehlauslösung|faux départ"
+        "|déclenchement|valse release",
+        "tangle": "tangle|tangled|floke|vase|trassel|verhedderung|vertüddelt|emmêlé|noeud|knoop"
+        "|enredo",
+        "end": "end|end of trip|lines out|slutt|slut|ende|schluss|fin|einde|ferdig",
+    },
+    "speed_kind": {
+        "water": "water|stw|through water|vann|vatten|wasser|eau|gjennom vann",
+        "ground": "ground|sog|gps|over ground|grunn|grund|fond|over grunn",
+    },
+    "what": {"in": "in|ut|down|rein", "out": "out|opp|up|raus"},
+}
+
+GEAR_KINDS: Mapping[str, str] = {
+    "diver": "diver|dykker|dykare|taucher|scheibe|tauchscheibe|plongeur|disk|duiker|directional",
+    "rigger": "rigger|downrigger|rigg|dypvannsrigg|djuprigg|schlepprigger|downriggers|ball|dr",
+    "weighted line": "leadcore|lead core|copper|blyline|bly|bleileine|bleischnur|plombée|plomb"
+    "|weighted line|weighted|kobber|kupfer|lc",
+    "flat line": "flat|flat line|flatline|toppline|overflate|flachleine|surface|ligne plate"
+    "|long line|topp|oberfläche",
+}

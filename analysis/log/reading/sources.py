@@ -1,0 +1,86 @@
+"""Owns what lies in the folder of an unknown log: every CSV and sheet, as headings and rows."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from analysis.errors import LogError
+from analysis.log.files.dialect import delimiter_of, text_of
+from analysis.log.files.folder import files_within
+from analysis.log.files.tables import Record, content_of, is_example, records_of
+from analysis.log.files.workbook import WORKBOOKS, read_sheets
+from analysis.log.reading.columns_found import Source, table_of_name
+from analysis.log.schema import REQUIRED
+
+_TEXTS = (".csv", ".tsv", ".txt")
+_MOST_KINDS = 10
+
+
+def sources_in(folder: Path) -> list[Source]:
+    """Return every file and sheet of a folder that may hold a table.
+
+    Raises
+    ------
+    LogError
+        Where there is none, or one cannot be read.
+    """
+    found = []
+    for file in files_within(folder):
+        if file.name.startswith(("~$", ".")):
+            continue
+        if file.suffix.casefold() in _TEXTS:
+            text, _ = text_of(content_of(file), file)
+            records = records_of(text, file, delimiter_of(text, (), file))
+            found += _source(file.name, records)
+        elif file.suffix.casefold() in WORKBOOKS:
+            for name, records in read_sheets(file).items():
+                found += _source(name, records)
+    if not found:
+        msg = "no CSV and no sheet of a workbook here has a header and a row"
+        raise LogError(msg, file=folder, remedy="put the log into it as .csv, .xlsx or .ods")
+    return found
+
+
+def _source(name: str, records: Sequence[Record]) -> list[Source]:
+    if len(records) < 2:
+        return []
+    header = records[0][2]
+    rows = [
+        (line, (cells + [""] * len(header))[: len(header)])
+        for line, _, cells in records[1:]
+        if not is_example(cells)
+    ]
+    return [Source(name=name, header=header, rows=rows)]
+
+
+def kinds_column(source: Source) -> int | None:
+    """Return the column that tells the kinds of rows of one table apart, None where there is not.
+
+    It has few words, each of which speaks of one of our tables, trips and strikes among them.
+    """
+    for at in range(len(source.header)):
+        words = {cells[at] for _, cells in source.rows}
+        if 2 <= len(words) <= _MOST_KINDS:
+            tables = {table_of_name(word) for word in words}
+            if "" not in tables and set(REQUIRED) <= tables:
+                return at
+    return None
+
+
+def parted(source: Source, at: int) -> list[Source]:
+    """Part a table by the column that tells its kinds; each has the columns that it fills."""
+    parts = []
+    for word in dict.fromkeys(cells[at] for _, cells in source.rows):
+        rows = [row for row in source.rows if row[1][at] == word]
+        filled = [
+            i for i in range(len(source.header)) if i != at and any(cells[i] for _, cells in rows)
+        ]
+        parts.append(
+            replace(
+                source,
+                name=word,
+                header=[source.header[i] for i in filled],
+                rows=[(line, [cells[i] for i in filled]) for line, cells in rows],
+            )
+        )
+    return parts

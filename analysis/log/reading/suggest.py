@@ -1,0 +1,336 @@
+"""Owns the proposal of a boat.toml for an unknown log: each line with its reason and three rows."""
+
+import json
+import re
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from analysis.depth.kinds import KINDS
+from analysis.errors import LogError, toml_key
+from analysis.log.files.dialect import text_of
+from analysis.log.files.headings import Wanted, our_names
+from analysis.log.files.tables import content_of
+from analysis.log.reading.columns_found import (
+    Match,
+    Source,
+    kind_of_gear,
+    known_word,
+    match_all,
+    table_of_name,
+)
+from analysis.log.reading.dates import read_date, yearless
+from analysis.log.reading.line import Line, one_line
+from analysis.log.reading.sources import kinds_column, parted, sources_in
+from analysis.log.reading.units_found import propose_units
+from analysis.log.schema import REQUIRED, TABLES
+from analysis.log.wording.settings import ALL, KIND, field_of
+from analysis.log.wording.spelling import surely
+
+_TACKLE = re.compile(r"[^\W\d_][^\d@/#]*?\s?#?\d+(?:[.,]\d+)?")
+_SPLIT_TACKLE = r"(?P<gear>[^\d@/#]*?)\s?#?(?P<setting>\d+(?:[.,]\d+)?)?"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Suggestion:
+    """What is proposed for an unknown log.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+    matches : list of Match
+        Which source is which table, and which of its columns which of ours.
+    lines : list of Line
+    unknown : list of str
+        Headings for which no column of ours was found; they are kept as they are.
+    """
+
+    folder: Path
+    matches: list[Match]
+    lines: list[Line]
+    unknown: list[str]
+
+    def text(self) -> str:
+        """Write the proposed boat.toml; lines that begin with ``# ?`` are questions."""
+        parts = [
+            f"# A proposal for {one_line(self.folder.name)}: nothing was written. Read it, answer"
+            ' the lines that begin\n# with "# ?", and save it as boat.toml in that folder.'
+        ]
+        for table in dict.fromkeys(line.table for line in self.lines):
+            here = [line.text() for line in self.lines if line.table == table]
+            parts.append("\n".join([f"[{table}]"] * bool(table) + here))
+        if self.unknown:
+            parts.append(
+                "# Kept as they are, for no column of ours is surely meant: "
+                + one_line("; ".join(self.unknown))
+            )
+        return "\n\n".join(parts) + "\n"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def suggest(folder: Path) -> Suggestion:
+    """Propose a boat.toml for an unknown log.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The folder with the log's files.
+        What its boat.toml says already is not proposed again.
+
+    Returns
+    -------
+    Suggestion
+
+    Raises
+    ------
+    LogError
+        Where there is no table in the folder, or one cannot be read.
+    """
+    sources = sources_in(Path(folder))
+    lines: list[Line] = [*_boat(Path(folder))]
+    whole = _one_for_all(sources)
+    if whole is not None:
+        source, at = whole
+        lines += _kinds(source, at)
+        sources = parted(source, at)
+    matches = match_all(sources)
+    lines += propose_units(matches)
+    if whole is None:
+        lines += _places(matches)
+    for one in matches:
+        lines += _columns(one)
+    lines += _values(matches)
+    lines += _gears(matches)
+    lines += _dates(matches)
+    unknown = [
+        f"{one.source.name}: {heading}"
+        for one in matches
+        for at, heading in enumerate(one.source.header)
+        if at not in one.columns and heading
+    ]
+    told = _told(Path(folder))
+    fresh = [line for line in lines if not _said(told, line)]
+    return Suggestion(folder=Path(folder), matches=matches, lines=fresh, unknown=unknown)
+
+
+def _told(folder: Path) -> Mapping[str, object]:
+    """Return what a boat.toml of the folder says, be it complete or not."""
+    file = folder / "boat.toml"
+    if not file.exists():
+        return {}
+    try:
+        return tomllib.loads(text_of(content_of(file), file)[0])
+    except tomllib.TOMLDecodeError as error:
+        msg = f"this file cannot be read as TOML ({error})"
+        remedy = "correct it, or move it away: a whole one is then proposed"
+        raise LogError(msg, file=file, remedy=remedy) from error
+
+
+def _said(known: Mapping[str, object], line: Line) -> bool:
+    """Whether boat.toml has this key already."""
+    table: object = known
+    for name in line.table.split(".") if line.table else ():
+        table = table.get(name.strip('"'), {}) if isinstance(table, Mapping) else {}
+    return isinstance(table, Mapping) and line.key.strip('"') in table
+
+
+def _one_for_all(sources: Sequence[Source]) -> tuple[Source, int] | None:
+    for source in sources:
+        at = kinds_column(source)
+        if at is not None:
+            return source, at
+    return None
+
+
+def _boat(folder: Path) -> Iterator[Line]:
+    yield Line(table="", key="boat", value=_quoted(folder.name), reason="the name of the folder")
+    yield Line(
+        table="",
+        key="time_zone",
+        value='"Europe/Oslo"',
+        reason="the zone of the log's times: no log tells it; write yours",
+        question=True,
+    )
+
+
+def _kinds(source: Source, at: int) -> Iterator[Line]:
+    reason = f"one table holds them all, and its column {source.header[at]} tells the kinds apart"
+    rows = tuple(source.shown(at))
+    yield Line(table="tables", key=ALL, value=_quoted(source.name), reason=reason, rows=rows)
+    yield Line(table="tables", key=KIND, value=_quoted(source.header[at]), reason=reason, rows=rows)
+    for word in dict.fromkeys(cells[at] for _, cells in source.rows):
+        table = table_of_name(word)
+        if word.casefold() != table:
+            lines = [
+                f"line {line}: {cells[at]}" for line, cells in source.rows if cells[at] == word
+            ]
+            why = f"the word speaks of {table}"
+            yield Line(
+                table="values.table",
+                key=_quoted(word),
+                value=_quoted(table),
+                reason=why,
+                rows=tuple(lines[:3]),
+            )
+
+
+def _places(matches: Sequence[Match]) -> Iterator[Line]:
+    found = {one.table for one in matches}
+    for one in matches:
+        if one.source.name.casefold() not in (one.table, f"{one.table}.csv"):
+            shown = [
+                f"line {line}: {', '.join(cell for cell in cells if cell)[:60]}"
+                for line, cells in one.source.rows[:3]
+            ]
+            why = f"its name or its columns are those of {one.table}"
+            name = _quoted(one.source.name)
+            yield Line(table="tables", key=one.table, value=name, reason=why, rows=tuple(shown))
+    for table in REQUIRED:
+        if table not in found:
+            why = f"no file or sheet has the columns of {table}, which every log needs"
+            yield Line(table="tables", key=table, value='"..."', reason=why, question=True)
+
+
+def _columns(one: Match) -> Iterator[Line]:
+    known = [field.name for field in TABLES[one.table]]
+    wanted = Wanted(known=known, renames={})
+    for at, (column, why) in sorted(one.columns.items()):
+        heading = one.source.header[at]
+        if our_names([heading], wanted, Path(one.source.name), 1) == [column]:
+            continue
+        yield Line(
+            table=f"columns.{one.table}",
+            key=_quoted(heading),
+            value=_quoted(column),
+            reason=why,
+            rows=tuple(one.source.shown(at)),
+        )
+
+
+def _shown_words(matches: Sequence[Match], column: str) -> dict[str, list[str]]:
+    """Return each word of a column with rows that have it."""
+    found: dict[str, list[str]] = {}
+    for one in matches:
+        at = one.at(column)
+        if at is not None:
+            for line, cells in one.source.rows:
+                if cells[at]:
+                    rows = found.setdefault(cells[at], [])
+                    rows.append(f"{one.source.name}, line {line}: {cells[at]}")
+    return {word: rows[:3] for word, rows in found.items()}
+
+
+def _values(matches: Sequence[Match]) -> Iterator[Line]:
+    for column in ("side", "outcome", "ended_by", "what", "speed_kind"):
+        fields = [found for one in matches if (found := field_of(one.table, column))]
+        if not fields:
+            continue
+        for word, rows in _shown_words(matches, column).items():
+            if surely(word, fields[0].choices):
+                continue
+            ours = known_word(column, word)
+            choices = ", ".join(fields[0].choices)
+            yield Line(
+                table=f"values.{column}",
+                key=_quoted(word),
+                value=_quoted(ours),
+                reason=f"it means {ours}" if ours else f"which of {choices} is this?",
+                rows=tuple(rows),
+                question=not ours,
+            )
+
+
+def _gears(matches: Sequence[Match]) -> Iterator[Line]:
+    words = _shown_words([one for one in matches if one.table != "soaks"], "gear")
+    words = words or _shown_words(matches, "gear")
+    names: dict[str, list[str]] = {}
+    for one in matches:
+        at = one.at("gear")
+        cells = one.source.cells(at) if at is not None else []
+        if at is not None and one.at("setting") is None and any(map(_TACKLE.fullmatch, cells)):
+            yield Line(
+                table="patterns",
+                key=f"{one.table}.gear",
+                value=f"'{_SPLIT_TACKLE}'",
+                reason="a number stands behind the gear, and no column has the setting",
+                rows=tuple(one.source.shown(at)),
+            )
+            words = {}
+            for line, row in one.source.rows:
+                found = re.fullmatch(_SPLIT_TACKLE, row[at])
+                if found and found["gear"]:
+                    told = names.setdefault(found["gear"].strip(), [])
+                    told.append(f"{one.source.name}, line {line}: {row[at]}")
+    folded: dict[str, str] = {}
+    for word, rows in (words or names).items():
+        if word.casefold() in folded:
+            continue
+        folded[word.casefold()] = word
+        kind = kind_of_gear(word)
+        yield Line(
+            table=toml_key("gear", word),
+            key="kind",
+            value=_quoted(kind or "diver"),
+            reason=f"its name speaks of a {kind}" if kind else "of which kind is this gear?",
+            rows=tuple(rows[:3]),
+            question=not kind,
+        )
+        parts = getattr(KINDS.get(kind), "parts_example", "").partition(" = ")
+        if parts[0]:
+            yield Line(
+                table=toml_key("gear", word),
+                key=parts[0],
+                value=parts[2],
+                reason="of what is this line made, from the lure up? This is an example",
+                rows=tuple(rows[:3]),
+                question=True,
+            )
+
+
+def _dates(matches: Sequence[Match]) -> Iterator[Line]:
+    """Say which order the numbers of dates have, or ask; ask for the year where there is none."""
+    votes: dict[str, list[str]] = {}
+    open_rows: list[str] = []
+    short: list[str] = []
+    for one in matches:
+        for at, (column, _) in one.columns.items():
+            field = field_of(one.table, column)
+            if field is None or field.kind not in ("date", "time"):
+                continue
+            for line, cells in one.source.rows:
+                row = f"{one.source.name}, line {line}: {cells[at]}"
+                found = read_date(cells[at])
+                if found is None and field.kind == "date" and yearless(cells[at]):
+                    short.append(row)
+                elif found is not None and not found.certain:
+                    if len(found.days) == 1:
+                        votes.setdefault(next(iter(found.days)), []).append(row)
+                    else:
+                        open_rows.append(row)
+    if short:
+        why = "the dates have no year: which is it?"
+        yield Line(
+            table="reading",
+            key="year",
+            value="2026",
+            reason=why,
+            rows=tuple(short[:3]),
+            question=True,
+        )
+    if len(votes) == 1:
+        order, rows = next(iter(votes.items()))
+        why = "these dates can be read in this order only"
+        yield Line(
+            table="reading", key="dates", value=_quoted(order), reason=why, rows=tuple(rows[:3])
+        )
+    elif votes or open_rows:
+        both = [rows[0] for rows in votes.values()] or open_rows[:3]
+        why = "day first or month first? The dates fit both"
+        value = '"day-month"'
+        yield Line(
+            table="reading", key="dates", value=value, reason=why, rows=tuple(both), question=True
+        )
