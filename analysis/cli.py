@@ -295,7 +295,7 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _suggest(folders: Sequence[Path]) -> int:
-    from analysis.log.reading.suggest import suggest
+    from analysis.log.suggest.proposal import suggest
 
     if not folders:
         msg = "--suggest needs the folder of a log"

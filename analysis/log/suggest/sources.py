@@ -9,8 +9,8 @@ from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.folder import files_within
 from analysis.log.files.tables import Record, content_of, is_example, records_of
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
-from analysis.log.reading.columns_found import Source, table_of_name
 from analysis.log.schema import REQUIRED
+from analysis.log.suggest.columns import Source, table_of_name
 
 _TEXTS = (".csv", ".tsv", ".txt")
 _MOST_KINDS = 10

@@ -11,9 +11,9 @@ from scipy.optimize import linear_sum_assignment
 from analysis.log.files.headings import folded
 from analysis.log.reading.clocks import read_clock
 from analysis.log.reading.dates import read_date, yearless
-from analysis.log.reading.lexicon import GEAR_KINDS, HEADINGS, TABLE_WORDS, WORDS
 from analysis.log.reading.numbers import read_amount, read_plain
 from analysis.log.schema import REQUIRED, TABLES, Field
+from analysis.log.suggest.lexicon import GEAR_KINDS, HEADINGS, TABLE_WORDS, WORDS
 from analysis.log.wording.spelling import bare
 from analysis.log.wording.unit_words import split_heading
 from analysis.units import UNITS

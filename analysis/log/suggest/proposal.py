@@ -12,7 +12,9 @@ from analysis.errors import LogError, toml_key
 from analysis.log.files.dialect import text_of
 from analysis.log.files.headings import Wanted, our_names
 from analysis.log.files.tables import content_of
-from analysis.log.reading.columns_found import (
+from analysis.log.reading.dates import read_date, yearless
+from analysis.log.schema import REQUIRED, TABLES
+from analysis.log.suggest.columns import (
     Match,
     Source,
     kind_of_gear,
@@ -20,11 +22,9 @@ from analysis.log.reading.columns_found import (
     match_all,
     table_of_name,
 )
-from analysis.log.reading.dates import read_date, yearless
-from analysis.log.reading.line import Line, one_line
-from analysis.log.reading.sources import kinds_column, parted, sources_in
-from analysis.log.reading.units_found import propose_units
-from analysis.log.schema import REQUIRED, TABLES
+from analysis.log.suggest.line import Line, one_line
+from analysis.log.suggest.sources import kinds_column, parted, sources_in
+from analysis.log.suggest.units import propose_units
 from analysis.log.wording.settings import ALL, KIND, field_of
 from analysis.log.wording.spelling import surely
 

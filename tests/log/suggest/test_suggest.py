@@ -8,7 +8,7 @@ import pytest
 from analysis.cli import main
 from analysis.errors import LogError
 from analysis.log import read_log
-from analysis.log.reading.suggest import suggest
+from analysis.log.suggest.proposal import suggest
 from analysis.units import UNITS
 
 NO = dict(trip="Tur", date="Dato", start="Start kl", end="Slutt", area="Sted",

@@ -5,10 +5,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from analysis.log.reading.columns_found import Match
-from analysis.log.reading.line import Line
 from analysis.log.reading.numbers import number_of, read_amount
 from analysis.log.schema import TABLES
+from analysis.log.suggest.columns import Match
+from analysis.log.suggest.line import Line
 from analysis.log.wording.unit_words import heading_unit
 from analysis.units import UNITS
 
