@@ -32,16 +32,12 @@ def start_season(folder: Path, plan: Plan, *, as_csv: bool = False) -> list[Path
     LogError
         Where the folder holds a season already, or cannot be written to. Nothing is left behind.
     """
-    files = {"boat.toml": boat_toml(plan).encode("utf-8")}
-    if as_csv:
-        files |= {f"{table}.csv": season_csv(plan, table) for table in IN_CSV}
-    else:
-        files["season.xlsx"] = season_book(plan)
-    files |= {name: sheet_pdf(plan, paper) for paper, name in SHEETS.items()}
     made: list[Path] = []
     try:
+        if folder.is_dir():
+            _refuse_season(folder)
+        files = _contents(plan, as_csv=as_csv)
         folder.mkdir(parents=True, exist_ok=True)
-        _refuse_season(folder, files)
         for name, content in files.items():
             file = folder / name
             with file.open("xb") as opened:
@@ -56,9 +52,19 @@ def start_season(folder: Path, plan: Plan, *, as_csv: bool = False) -> list[Path
     return made
 
 
-def _refuse_season(folder: Path, files: dict[str, bytes]) -> None:
+def _contents(plan: Plan, *, as_csv: bool) -> dict[str, bytes]:
+    files = {"boat.toml": boat_toml(plan).encode("utf-8")}
+    if as_csv:
+        files |= {f"{table}.csv": season_csv(plan, table) for table in IN_CSV}
+    else:
+        files["season.xlsx"] = season_book(plan)
+    return files | {name: sheet_pdf(plan, paper) for paper, name in SHEETS.items()}
+
+
+def _refuse_season(folder: Path) -> None:
     """Refuse a folder that already holds part of a log."""
-    ours = {name.casefold() for name in files} | {f"{table}.csv" for table in IN_CSV}
+    ours = {"boat.toml", *(f"{table}.csv" for table in IN_CSV)}
+    ours |= {name.casefold() for name in SHEETS.values()}
     there = [
         path.name
         for path in sorted(folder.iterdir())

@@ -31,7 +31,7 @@ LONGEST_S = 900.0
 PATIENCE = 4.0
 """Times what the tests take without a mutant, after which a mutant counts as killed."""
 LIBRARIES = (
-    *("pytest", "hypothesis", "pandas", "statsmodels.api", "threadpoolctl", "cloudpickle"),
+    *("pytest", "pandas", "statsmodels.api", "threadpoolctl", "cloudpickle"),
     *("scipy.stats", "scipy.optimize", "scipy.integrate", "scipy.sparse", "scipy.spatial"),
 )
 
@@ -63,7 +63,6 @@ ROOMS = {
         "tests/decision/test_leads.py",
         "tests/show/test_period_sentences.py",
         "tests/rates/test_contrast.py",
-        "tests/decision/test_bands.py",
         "analysis/decision",
     ),
     "depth": (

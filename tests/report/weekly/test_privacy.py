@@ -2,6 +2,7 @@
 
 import itertools
 import re
+from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -11,7 +12,7 @@ import pandas as pd
 import pypdfium2
 import pytest
 
-from analysis.rates.build_exposure import join
+from analysis.rates.build_exposure import BoatSeason, join
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
 from analysis.report.weekly.store import read_week
 from analysis.season import read_seasons
@@ -55,11 +56,19 @@ def test_a_week_of_two_boats_tells_not_even_how_many(weekly: Any) -> None:
     assert (week["boats_named"], week["areas"]) == ([], [])
 
 
-def atoms_of(logs: list[Path], week: str) -> pd.DataFrame:
+@dataclass(frozen=True, kw_only=True)
+class Club:
+    """What a club's boats logged, read anew, and the figures told of its weeks."""
+
+    seasons: list[BoatSeason]
+    tables: list[pd.DataFrame]
+    weeks: dict[str, Figures]
+
+
+def atoms_of(club: Club, week: str) -> pd.DataFrame:
     """What each boat did in a week, worked out anew: a row a boat, depth, kind, lure."""
     frames = []
-    for season in read_seasons(logs):
-        table = join([season]).table
+    for season, table in zip(club.seasons, club.tables, strict=True):
         monday = pd.Timestamp.fromisocalendar(int(week[:4]), int(week[-2:]), 1)
         local = table["start"].dt.tz_convert(season.log.boat.time_zone).dt.tz_localize(None)
         inside = (local >= monday) & (local < monday + pd.Timedelta(days=7))
@@ -92,10 +101,7 @@ def boats_behind(atoms: pd.DataFrame, chosen: np.ndarray) -> int:
 
 
 @pytest.fixture(scope="module", params=["four boats", "three boats", "three and the secretive one"])
-def club(
-    request: pytest.FixtureRequest, club_files: ModuleType, tmp_path_factory: Any
-) -> tuple[list[Path], dict[str, Figures]]:
-    """The logs of a club and the figures of its weeks."""
+def club(request: pytest.FixtureRequest, club_files: ModuleType, tmp_path_factory: Any) -> Club:
     folder = tmp_path_factory.mktemp("club")
     boats = {
         "four boats": club_files.BOATS,
@@ -103,16 +109,20 @@ def club(
         "three and the secretive one": ("Ant", "Bee", "Dee"),
     }[request.param]
     logs = club_files.write_club(folder, boats)
-    return logs, figures_of(logs, WEEKS, folder, Settings(), lambda *_: None)
+    seasons = list(read_seasons(logs))
+    return Club(
+        seasons=seasons,
+        tables=[join([season]).table for season in seasons],
+        weeks=figures_of(logs, WEEKS, folder, Settings(), lambda *_: None),
+    )
 
 
 @pytest.mark.parametrize("name", WEEKS)
 def test_three_boats_stand_behind_every_row_and_whatever_is_left_of_the_total(
-    club: tuple[list[Path], dict[str, Figures]], name: str
+    club: Club, name: str
 ) -> None:
-    logs, weeks = club
-    week = weeks[name]
-    atoms = atoms_of(logs, name)
+    week = club.weeks[name]
+    atoms = atoms_of(club, name)
     assert week["counts"]["rod_hours"] == pytest.approx(atoms["hours"].sum(), abs=0.51)
     rows = members(atoms, week)
     for table, chosen, row in rows:
@@ -128,17 +138,14 @@ def test_three_boats_stand_behind_every_row_and_whatever_is_left_of_the_total(
 
 
 @pytest.mark.parametrize("name", WEEKS)
-def test_no_boat_works_out_another_from_all_rod_hours_together(
-    club: tuple[list[Path], dict[str, Figures]], name: str
-) -> None:
+def test_no_boat_works_out_another_from_all_rod_hours_together(club: Club, name: str) -> None:
     """A boat knows its own hours and who fishes where with what, and may use every table.
 
     For each other boat and each of its atoms: are there multiples of the figures that leave this
     atom, and nothing of a third boat? Solved by least squares.
     """
-    logs, weeks = club
-    atoms = atoms_of(logs, name)
-    rows = [np.ones(len(atoms)), *(chosen for _, chosen, _ in members(atoms, weeks[name]))]
+    atoms = atoms_of(club, name)
+    rows = [np.ones(len(atoms)), *(chosen for _, chosen, _ in members(atoms, club.weeks[name]))]
     told = np.unique(np.array(rows, dtype=float), axis=0)
     same = pd.DataFrame({"boat": atoms["boat"], **dict(enumerate(told))}).drop_duplicates()
     boat, told = same["boat"].to_numpy(), same.drop(columns="boat").to_numpy(dtype=float).T
@@ -153,18 +160,17 @@ def test_no_boat_works_out_another_from_all_rod_hours_together(
 
 @pytest.mark.parametrize("name", WEEKS)
 def test_three_boats_had_strikes_of_every_species_told_and_of_the_others(
-    club: tuple[list[Path], dict[str, Figures]], name: str
+    club: Club, name: str
 ) -> None:
-    logs, weeks = club
     strikes = []
-    for season in read_seasons(logs):
+    for season in club.seasons:
         trips = season.log.trips.set_index("trip")["date"].dt.isocalendar()
         mine = season.log.strikes
         week = trips.loc[mine["trip"], "week"].to_numpy() == int(name[-2:])
         year = trips.loc[mine["trip"], "year"].to_numpy() == int(name[:4])
         strikes.append(mine[week & year].assign(boat=season.log.boat.name))
     struck = pd.concat(strikes)
-    rows = weeks[name]["counts"]["species"]
+    rows = club.weeks[name]["counts"]["species"]
     apart = {row["names"][0] for row in rows if len(row["names"]) == 1 and not row["more"]}
     for row in rows:
         alone = len(row["names"]) == 1 and not row["more"]
@@ -176,13 +182,12 @@ def test_three_boats_had_strikes_of_every_species_told_and_of_the_others(
 
 
 def test_the_deepest_band_does_not_tell_how_deep_one_boat_fished(
-    club: tuple[list[Path], dict[str, Figures]],
+    club: Club,
 ) -> None:
-    logs, weeks = club
-    atoms = atoms_of(logs, "2026-W27")
+    atoms = atoms_of(club, "2026-W27")
     deepest = atoms.groupby("boat")["depth_m"].max().sort_values(ascending=False)
-    last = weeks["2026-W27"]["depth"]["bands"][-1]
-    band_m = weeks["2026-W27"]["made_with"]["parameters"]["band_m"]
+    last = club.weeks["2026-W27"]["depth"]["bands"][-1]
+    band_m = club.weeks["2026-W27"]["made_with"]["parameters"]["band_m"]
     assert last["high_m"] <= (np.floor(deepest.iloc[2] / band_m) + 1) * band_m + 1e-6
     assert last["deeper"] is bool(deepest.iloc[0] >= last["high_m"])
 
