@@ -10,6 +10,7 @@ from typing import TextIO
 import numpy as np
 import numpy.typing as npt
 
+from analysis.csv_files import ENCODING, CsvRows
 from analysis.depth.uncertainty import GearBelief, Prediction, believe
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
@@ -32,8 +33,8 @@ def write_depths(table: Path, boat_toml: Path, out: Path) -> tuple[int, int]:
     """Copy a CSV, adding where each line runs.
 
     The table is read a part at a time, so its size does not matter; cells it has are written
-    back as they were read. A row that has no answer keeps its place, with empty results and the
-    reason in ``depth_note``.
+    back as they were read, but for a mark before those that a spreadsheet would run. A row that
+    has no answer keeps its place, with empty results and the reason in ``depth_note``.
 
     Parameters
     ----------
@@ -63,22 +64,21 @@ def write_depths(table: Path, boat_toml: Path, out: Path) -> tuple[int, int]:
     try:
         refuse_odd_file(table)
         # utf-8-sig: programs that save CSV often put a mark before the first heading.
-        with table.open(encoding="utf-8-sig", newline="") as source:
+        with table.open(encoding=ENCODING, newline="") as source:
             header, line_end = _header(source, table)
             sweep(out.parent)
             with staging(out.parent) as scratch:
                 target = scratch / out.name
-                with target.open("w", encoding="utf-8", newline="") as sink:
-                    writer = csv.writer(sink, lineterminator=line_end)
+                with target.open("w", encoding=ENCODING, newline="") as sink:
+                    writer = CsvRows(sink, line_end)
                     writer.writerow([*header, *ADDED])
                     rows = unsolved = 0
                     for part in _parts(source, len(header), table):
                         added = _solve(
                             dict(zip(header, zip(*part, strict=True), strict=True)), boat, beliefs
                         )
-                        writer.writerows(
-                            [*row, *more] for row, more in zip(part, added, strict=True)
-                        )
+                        for row, more in zip(part, added, strict=True):
+                            writer.writerow([*row, *more])
                         rows += len(part)
                         unsolved += sum(more[-1] != "" for more in added)
                 put_in_place(scratch, out.parent)

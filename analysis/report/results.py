@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
+from analysis.csv_files import read_csv, write_csv
 from analysis.errors import RodhoursError
 from analysis.log.wording.spelling import nearest
 from analysis.names import FRAMES
@@ -118,7 +119,7 @@ def stage_results(
         if name == "exposure":
             frame.to_parquet(target / "exposure.parquet", index=False)
             continue
-        frame.to_csv(target / f"{name}.csv", index=False)
+        write_csv(frame, target / f"{name}.csv")
         text_columns[name] = [
             column for column in frame if not pd.api.types.is_numeric_dtype(frame[column])
         ]
@@ -202,22 +203,10 @@ def read_results(folder: str | Path) -> Results:
     path = Path(folder)
     summary = _read_summary(path / "summary.json")
     tables = {
-        name: _read_table(path / f"{name}.csv", columns)
+        name: read_csv(path / f"{name}.csv", columns)
         for name, columns in summary[_TEXT_MARK].items()
     }
     exposure = path / "exposure.parquet"
     if exposure.is_file():  # left out of a sample that is only to be shown
         tables["exposure"] = pd.read_parquet(exposure)
     return Results(tables=tables, summary=summary)
-
-
-def _read_table(path: Path, text_columns: list[str]) -> pd.DataFrame:
-    """Read one CSV; an empty text is a text, an empty number is unknown."""
-    frame = pd.read_csv(
-        path,
-        dtype=dict.fromkeys(text_columns, "str"),
-        keep_default_na=False,
-        na_values=[""],
-    )
-    frame[text_columns] = frame[text_columns].fillna("")
-    return frame

@@ -46,7 +46,7 @@ def run(tmp_path: Path, boat: Path, text: str | bytes) -> list[dict[str, str]]:
     table.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
     out = tmp_path / "out" / "depths.csv"
     write_depths(table, boat, out)
-    return list(csv.DictReader(io.StringIO(out.read_text(encoding="utf-8"))))
+    return list(csv.DictReader(io.StringIO(out.read_bytes().decode("utf-8-sig"), newline="")))
 
 
 def test_depth_is_the_models_in_metres(tmp_path: Path, boat: Path) -> None:
@@ -73,6 +73,14 @@ def test_every_row_and_cell_is_kept_as_it_was(tmp_path: Path, boat: Path) -> Non
     assert kept == list(csv.DictReader(io.StringIO(text, newline="")))
     assert all(row["depth_m"] for row in rows)
     assert (tmp_path / "out" / "depths.csv").read_bytes().count(b"\r\n") == 4
+
+
+def test_no_cell_is_a_formula(tmp_path: Path, boat: Path) -> None:
+    text = '=A1,gear,setting,line_out,speed\n"\r=1+1",=cmd,-1,100,2.5\n'
+    (row,) = run(tmp_path, boat, text)
+    assert row["'=A1"] == "'\r=1+1"
+    assert (row["gear"], row["setting"]) == ("'=cmd", "-1")
+    assert "no gear '=cmd'" in row["depth_note"]
 
 
 @pytest.mark.parametrize(

@@ -8,19 +8,21 @@ from types import ModuleType, SimpleNamespace
 import pandas as pd
 import pytest
 
+from analysis.csv_files import write_csv
 from analysis.render.staging import WriteError
+from analysis.report import results
 from analysis.report.results import ResultsError, read_results, write_results
 
 
 def test_what_is_written_is_read_back(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
     write_results(made_up_season, tmp_path)
-    results = read_results(tmp_path / "tables")
-    assert set(results.tables) == set(made_up_season.tables)
+    back = read_results(tmp_path / "tables")
+    assert set(back.tables) == set(made_up_season.tables)
     for name, frame in made_up_season.tables.items():
-        back = results.tables[name]
+        found = back.tables[name]
         if "date" in frame:
             frame = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%d"))
-        pd.testing.assert_frame_equal(back, frame, check_dtype=False)
+        pd.testing.assert_frame_equal(found, frame, check_dtype=False)
 
 
 def test_ids_that_look_like_numbers_and_words_that_look_like_gaps_stay_texts(
@@ -44,9 +46,9 @@ def test_mistyped_table_is_no_empty_table(
     typed: str, answer: str, made_up_season: SimpleNamespace, tmp_path: Path
 ) -> None:
     write_results(made_up_season, tmp_path)
-    results = read_results(tmp_path / "tables")
+    back = read_results(tmp_path / "tables")
     with pytest.raises(AttributeError, match=re.escape(answer)):
-        getattr(results, typed)
+        getattr(back, typed)
 
 
 def test_summary_is_plain_json(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
@@ -74,19 +76,35 @@ def test_table_of_an_older_result_does_not_outlive_it(
     assert read_results(tmp_path / "tables").profile.empty
 
 
+def test_a_typed_formula_runs_in_no_csv_and_comes_back_as_typed(
+    made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    typed = "=HYPERLINK(0) – 'x'"
+    made_up_season.tables["trips"].loc[0, "trip"] = typed
+    write_results(made_up_season, tmp_path)
+    for file in (tmp_path / "tables").glob("*.csv"):
+        assert file.read_bytes().startswith(b"\xef\xbb\xbf")
+    assert f"'{typed}" in (tmp_path / "tables" / "trips.csv").read_text(encoding="utf-8-sig")
+    assert read_results(tmp_path / "tables").trips["trip"][0] == typed
+
+
 def test_failure_half_way_leaves_the_older_result(
-    made_up_season: SimpleNamespace, made_up: ModuleType, tmp_path: Path
+    made_up_season: SimpleNamespace,
+    made_up: ModuleType,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     write_results(made_up_season, tmp_path)
     before = {path.name: path.read_bytes() for path in (tmp_path / "tables").iterdir()}
     broken = made_up.season_tables()
     broken["bands"]["rate"] = 99.0
 
-    class Unwritable(pd.DataFrame):
-        def to_csv(self, *_args: object, **_kwargs: object) -> None:
+    def write(frame: pd.DataFrame, file: Path) -> None:
+        if frame is broken["weeks"]:
             raise OSError(28, "No space left on device")
+        write_csv(frame, file)
 
-    broken["weeks"] = Unwritable(broken["weeks"])
+    monkeypatch.setattr(results, "write_csv", write)
     with pytest.raises(WriteError, match="no space left on device"):
         write_results(SimpleNamespace(tables=broken, summary=made_up_season.summary), tmp_path)
     assert {path.name: path.read_bytes() for path in (tmp_path / "tables").iterdir()} == before
