@@ -17,7 +17,7 @@ def period(apart, *, strikes=50.0, others=()):
     flags = np.ones(len(draws), dtype=bool)
     return Period(
         name="season",
-        draws=draws,
+        at_depth=draws[:, None],
         rod_hours=np.full(len(draws), 50.0),
         strikes=np.append(np.full(len(draws) - 1, 0.0), strikes),
         judged=flags,

@@ -38,7 +38,7 @@ def period(good, *, name="season", hours=100.0, judged=True, strikes=20, may_be_
     flags = np.full(6, judged)
     return Period(
         name=name,
-        draws=draws,
+        at_depth=draws[:, None],
         rod_hours=np.full(6, hours) + np.arange(6),
         strikes=np.full(6, strikes),
         judged=flags,
