@@ -336,7 +336,7 @@ def test_unknown_unit_names_the_known_ones(
     logs: list[Path], out: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     arguments = ["weekly", *map(str, logs), "--week", "2026-W27", "--out", str(out)]
-    assert main([*arguments, "--units", "ft,fathom"]) == 1
+    assert main([*arguments, "--units", "ft,fathom"]) == 2
     assert "no unit 'fathom'. Remedy: use some of C, F, cm" in capsys.readouterr().err
     assert set(files(out)) == {STORE}
 
