@@ -71,7 +71,7 @@ class _Column:
         self.foreign = ~text.str.fullmatch(_OUR_MOMENT).to_numpy(dtype=bool)
         self.words = [str(word) for word in text[self.foreign].unique()]
         # a time of 0520 is no date, and a date of 05.20 is no time
-        clocks = set() if kind == "date" else {w for w in self.words if any(read_clock(w))}
+        clocks = set() if kind == "date" else {w for w in self.words if read_clock(w)[0]}
         self.dates: dict[str, Written] = {}
         for word in self.words:
             if word not in clocks and (found := read_date(word, year)) is not None:

@@ -147,3 +147,8 @@ def test_a_changed_cell_is_listed_as_it_was_written(read):
     (change,) = log.changed.to_dict("records")
     assert change["value"] == "7:00 AM"
     assert change["remedy"] == "write 07:00"
+
+
+def test_a_clock_of_twelve_hours_may_stand_behind_a_date_of_ours(read):
+    log = read(strikes="trip,time,rod\nT1,2026-07-04 7:00 AM,P1\nT1,2026-07-04 9:30 am,P1\n")
+    assert log.strikes["time"].dt.strftime("%H:%M").tolist() == ["05:00", "07:30"]  # UTC
