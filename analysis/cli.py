@@ -79,6 +79,15 @@ def _add_check(add: Callable[..., argparse.ArgumentParser]) -> None:
         help="print a boat.toml for a log of other headings, words and units, each line with its "
         "reason and rows that show it; nothing is written or applied",
     )
+    check.add_argument(
+        "--accept-loss",
+        action="store_true",
+        help="exit with 0 although much of the log, or one part of it more than others, was lost",
+    )
+    check.add_argument(
+        "--strict", action="store_true", help="exit with 1 for any finding that is not cosmetic"
+    )
+    check.add_argument("--json", action="store_true", help="print every finding as JSON")
     check.set_defaults(run=_check)
 
 
@@ -281,16 +290,24 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
-    from analysis.report.check import check_log
+    from analysis.report.check import as_json, examine
 
     good = True
+    read = []
     for folder in arguments.logs or demo_logs():
         # One bad log of a club must not keep the others from being checked.
         try:
-            print(check_log(folder))
+            checked = examine(folder)
         except RodhoursError as error:
             print(f"rodhours: {error}", file=sys.stderr)
             good = False
+            continue
+        good &= checked.passes(accept_loss=arguments.accept_loss, strict=arguments.strict)
+        read.append(checked)
+        if not arguments.json:
+            print(checked.text)
+    if arguments.json:
+        print(as_json(read))
     return GOOD if good else CANNOT
 
 

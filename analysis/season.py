@@ -17,7 +17,7 @@ from analysis.decision.answer import Answer, answer
 from analysis.diagnostics.checks import check_table
 from analysis.effort import Gap, count_effort, coverage
 from analysis.effort.gaps import without_hours
-from analysis.effort.strikes import unheld
+from analysis.effort.losses import losses, unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
@@ -27,6 +27,7 @@ from analysis.rates.model_selection import RULE
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.tables import review
 from analysis.show import sentences
+from analysis.show.season.log_words import first_words, loss_words
 from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.stats.threads import one_thread
@@ -263,8 +264,15 @@ def season_answer(
 
 def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[str, ...]:
     """Say what the logs lack so that no verdict may be clear."""
-    few = unheld(pd.concat([season.effort.strikes for season in seasons], ignore_index=True))
-    return (few,) if few else ()
+    several = len(seasons) > 1
+    strikes = pd.concat([season.effort.strikes for season in seasons], ignore_index=True)
+    lost = [
+        f"of {season.log.boat.name}, {loss_words(loss)}" if several else loss_words(loss)
+        for season in seasons
+        for loss in losses(season.log, season.effort)
+        if loss.stops
+    ]
+    return (*lost, *(loss_words(loss) for loss in unheld(strikes)))
 
 
 def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
@@ -357,12 +365,12 @@ def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)[["log", "table", "read", "kept", "set_aside"]]
 
 
-def _first_lacking(season: BoatSeason) -> str:
-    """Say what a log lacks that a reader must know before any answer; empty for nothing."""
-    if lacking := without_hours(season.log, season.effort):
-        return lacking
-    few = unheld(season.effort.strikes)
-    return few and f"{few}, and those count in no rate: look whether its sets are whole"
+def _first_lacking(season: BoatSeason) -> list[str]:
+    """Say what a log lacks or lost that a reader must know before any answer."""
+    boat = season.log.boat.name
+    lacking = without_hours(season.log, season.effort)
+    lost = first_words(losses(season.log, season.effort))
+    return [*([f"{boat}: {lacking}."] if lacking else []), *(f"{boat}: {line}" for line in lost)]
 
 
 def _on_spread(slices: pd.DataFrame) -> float:
@@ -394,11 +402,7 @@ def _summary(
         "set_aside": int(tables["set_aside"]["log"].isin(names).sum()),
         "best": sentences.best_rows(now, units),
         "first_lines": [
-            *(
-                f"{season.log.boat.name}: {lacking}."
-                for season in current
-                if (lacking := _first_lacking(season))
-            ),
+            *(line for season in current for line in _first_lacking(season)),
             *sentences.first_lines(now, units),
         ],
         "model": now.choice.used,

@@ -11,11 +11,6 @@ NO_SETS = "the trip has no set records"
 NOT_DOWN = "its rod was not down at this time"
 
 
-MOST_UNHELD = 0.1
-"""Share of the strikes that no set holds above which no verdict is clear (a rule of ours, no
-source): the rates then rest on a part of the season that nobody chose."""
-
-
 def place(
     strikes: pd.DataFrame, slices: pd.DataFrame, recorded: Collection[str], lost_sets: pd.DataFrame
 ) -> pd.DataFrame:
@@ -67,25 +62,6 @@ def place(
     placed["lost_set"] = _lost_set(placed, lost_sets)
     placed["reason"] = _reasons(placed, slices, recorded)
     return placed
-
-
-def unheld(strikes: pd.DataFrame) -> str:
-    """Say how many strikes no set holds, where they are more than `MOST_UNHELD`; else nothing.
-
-    Parameters
-    ----------
-    strikes : pandas.DataFrame
-        From `place`, of one season folder or several.
-
-    Examples
-    --------
-    >>> unheld(pd.DataFrame({"placed": [True, True, False]}))
-    'no set holds 1 of 3 strikes'
-    """
-    lost = int((~strikes["placed"]).sum())
-    if not lost > MOST_UNHELD * len(strikes):
-        return ""
-    return f"no set holds {lost} of {len(strikes)} strikes"
 
 
 def _lost_set(placed: pd.DataFrame, lost_sets: pd.DataFrame) -> "pd.Series[int]":

@@ -12,6 +12,7 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
+from analysis.log.lost import lost_rows
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.reading.translate import translate
 from analysis.log.rods import usual_spellings
@@ -76,6 +77,8 @@ class SeasonLog:
         ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
     unread : tuple of analysis.log.files.unread.Unread
         Files of the folder that are not read.
+    lost_rows : pandas.DataFrame
+        What is still known of every row set aside: see `analysis.log.lost.lost_rows`.
     sets_set_aside : pandas.DataFrame
         ``trip, date, hours`` of the rows of sets that were set aside and do not repeat another:
         date of the trip, and hours between their times; missing where the row does not tell.
@@ -101,6 +104,7 @@ class SeasonLog:
     lost_sets: pd.DataFrame
     unread: tuple[Unread, ...]
     sets_set_aside: pd.DataFrame
+    lost_rows: pd.DataFrame
 
     @property
     def year(self) -> int:
@@ -302,6 +306,7 @@ def read_log(folder: Path) -> SeasonLog:
         ],
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         sets_set_aside=_sets_set_aside(vets),
+        lost_rows=lost_rows(vets),
         lost_sets=_lost_sets(vets.get("sets")),
         unread=unread_files(
             files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]

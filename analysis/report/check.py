@@ -1,6 +1,8 @@
-"""Owns what `rodhours check` says of a log: what was read, what set aside, what gaps cost."""
+"""Owns what `rodhours check` says of a log: what it lost, its findings, what its gaps cost."""
 
+import json
 import textwrap
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import pandas as pd
@@ -8,29 +10,104 @@ import pandas as pd
 from analysis import labels
 from analysis.effort import Gap, count_effort
 from analysis.effort.gaps import without_hours
-from analysis.effort.strikes import unheld
-from analysis.log import read_log
+from analysis.effort.losses import Loss, costs, losses
+from analysis.log import SeasonLog, read_log
+from analysis.log.findings import Finding, findings_of
 from analysis.rates.build_exposure import BoatSeason, join
 from analysis.season import gaps_of
-from analysis.show.base.rows import records
 from analysis.show.season import data_tables
+from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
 
-_MOST_ROWS = 40
 _WIDTH = 96
 
 
-def check_log(folder: Path) -> str:
-    """Read and vet one season folder.
+@dataclass(frozen=True, kw_only=True)
+class Checked:
+    """A log that was read and vetted.
 
-    Parameters
+    Attributes
     ----------
-    folder : Path
-        The season folder.
+    log : SeasonLog
+    rod_hours : float
+    lacking : str
+        What keeps it from being analysed in full; empty for nothing.
+    losses : tuple of Loss
+        What is said before anything else.
+    findings : tuple of Finding
+        The one that matters most first.
+    gaps : tuple of Gap
+    """
 
-    Returns
-    -------
-    str
-        What to print; the season can be analysed, if without rod-hours only in part.
+    log: SeasonLog
+    rod_hours: float
+    lacking: str
+    losses: tuple[Loss, ...]
+    findings: tuple[Finding, ...]
+    gaps: tuple[Gap, ...]
+
+    def passes(self, *, accept_loss: bool = False, strict: bool = False) -> bool:
+        """Tell whether the log can be analysed as it is.
+
+        Parameters
+        ----------
+        accept_loss : bool
+            Whether a great or lopsided loss is put up with.
+        strict : bool
+            Whether any finding but a cosmetic one is too much.
+        """
+        if strict and any(finding.severity != "cosmetic" for finding in self.findings):
+            return False
+        return accept_loss or not any(loss.stops for loss in self.losses)
+
+    @property
+    def text(self) -> str:
+        """What to print."""
+        log = self.log
+        rows = log.rows.assign(log=log.folder.name)
+        first = first_words(self.losses)
+        if not self.passes():
+            first.append(
+                "It is not fit to be analysed as it is: put this right, or say --accept-loss."
+            )
+        elif self.lacking:
+            first.append(
+                f"It can be analysed in part: it has {self.lacking}. Nothing can be said of rates "
+                "and depths."
+            )
+        else:
+            first.append("It can be analysed.")
+        head = (
+            f"{log.folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
+            f"{labels.number(self.rod_hours)} rod-hours, {labels.number(len(log.strikes))} strikes."
+        )
+        parts = [
+            " ".join([head, *first]) if not self.losses else " ".join(first) + "\n" + head,
+            f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
+            _listed(self.findings),
+            _lacking(self.gaps),
+        ]
+        return "\n\n".join(parts) + "\n"
+
+    def record(self) -> dict[str, object]:
+        """Return the same for programs, ready for JSON."""
+        return {
+            "log": str(self.log.folder),
+            "boat": self.log.boat.name,
+            "season": self.log.year,
+            "trips": len(self.log.trips),
+            "rod_hours": self.rod_hours,
+            "strikes": len(self.log.strikes),
+            "can_be_analysed": self.passes(),
+            "lacking": self.lacking,
+            "losses": [asdict(loss) | {"share": loss.share} for loss in self.losses],
+            "findings": [asdict(found) | {"count": found.count} for found in self.findings],
+            "gaps": [asdict(gap) for gap in self.gaps],
+            "rows": self.log.rows.to_dict("records"),
+        }
+
+
+def examine(folder: Path) -> Checked:
+    """Read and vet one season folder.
 
     Raises
     ------
@@ -39,32 +116,37 @@ def check_log(folder: Path) -> str:
     """
     log = read_log(folder)
     effort = count_effort(log)
-    hours = float(effort.slices["hours"].sum())
     season = BoatSeason.of(log, effort)
-    gaps = gaps_of(season, join([season]))
-    aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
-    changed = pd.concat([log.changed, effort.changed], ignore_index=True)
-    lacking = without_hours(log, effort)
-    verdict = (
-        f"It can be analysed in part: it has {lacking}. Nothing can be said of rates and depths."
-        if lacking
-        else "It can be analysed."
+    lost = losses(log, effort)
+    rod_hours, strikes = costs(log, effort)
+    findings = findings_of(
+        pd.concat([log.set_aside, effort.set_aside], ignore_index=True),
+        pd.concat([log.changed, effort.changed], ignore_index=True),
+        rod_hours=rod_hours,
+        strikes=strikes,
+        stopping=frozenset(loss.table for loss in lost if loss.stops),
     )
-    if (few := unheld(effort.strikes)) and not lacking:
-        verdict = f"{few[0].upper()}{few[1:]}: no verdict will be clear. {verdict}"
-    rows = log.rows.assign(log=folder.name)
-    parts = [
-        f"{folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
-        f"{labels.number(hours)} rod-hours, {labels.number(len(log.strikes))} strikes. {verdict}",
-        f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
-        _listed("Set aside", aside),
-        _listed("Read otherwise than written, the row kept", changed),
-        _lacking(gaps),
-    ]
-    return "\n\n".join(parts) + "\n"
+    return Checked(
+        log=log,
+        rod_hours=float(effort.slices["hours"].sum()),
+        lacking=without_hours(log, effort),
+        losses=lost,
+        findings=findings,
+        gaps=tuple(gaps_of(season, join([season]))),
+    )
 
 
-def _lacking(gaps: list[Gap]) -> str:
+def check_log(folder: Path) -> str:
+    """Return what to print of one season folder; see `examine`."""
+    return examine(folder).text
+
+
+def as_json(checked: list[Checked]) -> str:
+    """Write logs that were checked for programs."""
+    return json.dumps([one.record() for one in checked], indent=2, ensure_ascii=False)
+
+
+def _lacking(gaps: tuple[Gap, ...]) -> str:
     """List what the log does not tell, and what each gap costs."""
     if not gaps:
         return "No gap costs this log anything."
@@ -72,23 +154,18 @@ def _lacking(gaps: list[Gap]) -> str:
     return "What the log lacks:\n" + "\n".join(lines)
 
 
-def _listed(title: str, problems: pd.DataFrame) -> str:
-    """List problems, the first of them in full."""
-    if problems.empty:
-        return f"{title}: nothing."
-    lines = [
-        _wrapped(
-            f"- {row.table}, line {row.row}"
-            + (f", {row.column}" if row.column else "")
-            + (f" {row.value!r}" if row.value else "")
-            + f": {row.reason}. Remedy: {row.remedy}."
-        )
-        for row in records(problems.head(_MOST_ROWS))
-    ]
-    more = len(problems) - len(lines)
+def _listed(findings: tuple[Finding, ...]) -> str:
+    """List the findings that matter most."""
+    if not findings:
+        return "Findings: none."
+    lines = [_wrapped(f"- {finding_words(finding)}") for finding in findings[:MOST_FINDINGS]]
+    more = len(findings) - len(lines)
     if more:
-        lines.append(f"- and {more} more: the tables of the review list every one.")
-    return f"{title} ({len(problems)}):\n" + "\n".join(lines)
+        lines.append(
+            f"- and {labels.count(more, 'finding')} more, of less weight: --json lists all, and "
+            "the tables of the review every row."
+        )
+    return f"Findings ({len(findings)}), those that matter most first:\n" + "\n".join(lines)
 
 
 def _wrapped(text: str) -> str:

@@ -1,0 +1,78 @@
+"""Owns what is still known of rows set aside: the trip, rod, gear, month and hour they speak of."""
+
+import re
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from analysis.log.times import NAT, parse
+from analysis.log.vet import Vetting
+
+_HOUR_US = 3_600_000_000
+# a time that cannot be read as one may still tell its hour: "6:40 AM", "06h40", "0640 ca."
+_LOOSE = re.compile(
+    r"(?:\d{1,4}[-./]\d{1,2}[-./]\d{1,4}[ T]+)?(\d{1,2})(?:[:.h ]?\d{2})*(?!\d)\s*(p\.?m)?",
+    re.IGNORECASE,
+)
+WHEN = {"trips": "start", "sets": "time_in"}
+"""The column that tells when a row was; ``time`` in the other tables."""
+
+
+def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:
+    """Describe every row that was set aside while reading, as far as it tells.
+
+    Parameters
+    ----------
+    vets : mapping of str to Vetting
+        By table, trips among them.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``table, line, trip, rod, gear`` (text, empty where unknown), ``month`` (``YYYY-MM``,
+        empty where unknown), ``hour`` of the local day (NaN where unknown) and ``moment``, the
+        time as written.
+    """
+    trips = vets["trips"].text.drop_duplicates("trip")
+    dates = pd.Series(parse(trips["date"])["date_us"].to_numpy(), index=trips["trip"].to_numpy())
+    return pd.concat([_of(vet, dates) for vet in vets.values()], ignore_index=True)
+
+
+def _of(vet: Vetting, dates: "pd.Series[int]") -> pd.DataFrame:
+    lines = pd.Series(sorted({problem["row"] for problem in vet.aside}), dtype="int64")
+    text = vet.text.drop_duplicates("line").set_index("line").reindex(lines).fillna("")
+    blank = pd.Series("", index=text.index, dtype="str")
+    moment = text.get(WHEN.get(vet.name, "time"), blank).astype("str")
+    written = parse(moment)
+    date_us = dates.reindex(text.get("trip", blank)).fillna(NAT).astype("int64").to_numpy()
+    date_us = np.where(date_us == NAT, written["date_us"].to_numpy(), date_us)
+    clock_us = written["clock_us"].to_numpy()
+    loose = np.array([_loose_hour(word) for word in moment], dtype=float)
+    months = pd.Series(date_us.view("datetime64[us]")).dt.strftime("%Y-%m").fillna("")
+    return pd.DataFrame(
+        {
+            "table": vet.name,
+            "line": lines.to_numpy(),
+            **{
+                name: text.get(name, blank).astype("str").to_numpy()
+                for name in ("trip", "rod", "gear")
+            },
+            "month": months.to_numpy(),
+            "hour": np.where(clock_us == NAT, loose, clock_us // _HOUR_US),
+            "moment": moment.to_numpy(),
+        }
+    )
+
+
+def _loose_hour(text: str) -> float:
+    """Return the hour that a text which is no time of ours speaks of, NaN for none.
+
+    >>> [_loose_hour(text) for text in ("6:40 AM", "2026-07-04 06.40", "6:40 pm", "dawn")]
+    [6.0, 6.0, 18.0, nan]
+    """
+    found = _LOOSE.match(text)
+    if found is None or int(found[1]) > 23:
+        return np.nan
+    hour = int(found[1])
+    return float(hour + 12 if found[2] and hour < 12 else hour)
