@@ -258,10 +258,11 @@ def test_sets_cut_short(simulated, tmp_path):
     folder = written(simulated, tmp_path / "short-2026", sets=sets.head(len(sets) // 2))
     season = reviewed(folder)
     lost = season.summary["strikes"] - season.summary["strikes_placed"]
-    what = f"o set holds {lost} of {season.summary['strikes']} strikes"
+    why = "the trip has no set records"
+    what = f"o set holds {lost} of {season.summary['strikes']} strikes ({why})"
     lines = season.summary["first_lines"]
     assert lines[0] == (
-        f"Dunlin: n{what}, and those count in no rate: look whether its sets are whole."
+        f"Dunlin: N{what}, and those count in no rate: look whether its sets are whole."
     )
     assert f"No verdict is 'clear', because n{what}." in lines
     assert "clear" not in verdicts(season)

@@ -56,7 +56,7 @@ def third(strikes: pd.DataFrame, how: str, seed: int) -> list[int]:
     how=st.sampled_from(["any", "hours", "trip", "rod"]),
     seed=st.integers(0, 99),
 )
-@settings(max_examples=12, deadline=None, phases=[Phase.explicit, Phase.generate])
+@settings(max_examples=6, deadline=None, phases=[Phase.explicit, Phase.generate])
 def test_a_third_of_the_strikes_lost_is_said_first(simulated, tmp_path_factory, fault, how, seed):
     rows = third(simulated.frames["strikes"], how, seed)
     folder = spoilt(simulated, tmp_path_factory.mktemp("lost"), rows, fault)
