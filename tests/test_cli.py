@@ -51,7 +51,13 @@ def test_check_lists_rows_problems_and_gaps(capsys: pytest.CaptureFixture[str]) 
     assert main(["check", str(DEMO / "whimbrel-2026")]) == 0
     text = capsys.readouterr().out
     assert "It can be analysed." in text
-    for part in ("Rows kept", "Findings (", "riigger", "did you mean", "What the log lacks"):
+    for part in (
+        "Rows kept",
+        "Findings (",
+        "those that matter most first",
+        "did you mean",
+        "What the log lacks",
+    ):
         assert part in text
 
 
