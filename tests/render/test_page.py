@@ -153,14 +153,14 @@ def test_tables_of_a_season_of_six_months_fit_on_paper(browser_page: Any) -> Non
     results = read_results(ROOT / "reports" / "sample" / "tables")
     units = results.units
     tables = (
-        season_tables.answers(results.summary, results.bands, units),
+        season_tables.answers(results.summary, units),
         season_tables.bands_of(results.bands, units, period="season"),
         season_tables.influence(results.influence),
         season_tables.starting_spread(results.spread, results.summary, units),
         season_tables.species_answers(results.species_bands, units),
         season_tables.biggest(results.species, units),
     )
-    css = (ROOT / "analysis" / "report" / "template" / "rodhours" / "page.css").read_text()
+    css = (ROOT / "analysis" / "render" / "template" / "rodhours" / "page.css").read_text()
     markup = "".join(table.html for table in tables)
     width = round(180 / 25.4 * 96)  # A4 without its margins, in the pixels of CSS
     browser_page.set_viewport_size({"width": width, "height": 900})
