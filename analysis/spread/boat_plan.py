@@ -14,7 +14,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import SEASON
 from analysis.spread.exploring import Learning, explorers
 from analysis.spread.layout import Layout, Line, Solver
-from analysis.spread.line_outs import longest_lines, speed_of_boat
+from analysis.spread.line_outs import Advised, advised_lines, longest_lines, speed_of_boat
 from analysis.spread.rods import (
     Slot,
     inner_first,
@@ -78,6 +78,7 @@ class BoatPlanner:
     speed_mps: float
     longest_m: Mapping[str, float]
     reach_m: Mapping[str, float]
+    advised: Mapping[str, Sequence[Advised]]
 
     @classmethod
     def of(
@@ -94,6 +95,9 @@ class BoatPlanner:
         speed = speed_of_boat(answer, period.name, log)
         longest = longest_lines(season)
         used = {slot.gear for slot in slots}
+        advised: dict[str, list[Advised]] = {}
+        for line in advised_lines(answer, season, log, [period]):
+            advised.setdefault(line.gear, []).append(line)
         return cls(
             season=season,
             period=period,
@@ -104,6 +108,7 @@ class BoatPlanner:
             speed_mps=speed,
             longest_m=longest,
             reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
+            advised=advised,
         )
 
     @property
@@ -127,7 +132,7 @@ class BoatPlanner:
         asked, those are left out that cannot be kept apart.
         """
         wanted = self.usual(asked)
-        solved = Solver(season=self.season, speed_mps=self.speed_mps)
+        solved = Solver(season=self.season, speed_mps=self.speed_mps, advised=self.advised)
         tried: list[Layout] = []
         last: list[tuple[Slot, ...]] = []
         for divers in range(MOST_DIVERS, 0, -1):
@@ -169,14 +174,15 @@ class BoatPlanner:
         taken: set[int] = set()
         for rods in chosen:
             for slot in rods:
+                share = None
                 if slot.rod in exploring:
                     band, why = self._to_explore(self.reach_m[slot.gear], taken)
                     taken.add(band)
                     depth, purpose = 0.5 * (edges[band] + edges[band + 1]), EXPLORE
                 else:
                     # Inner lines deepest: a fish on an outer one passes behind and above them.
-                    depth = high - (high - low) * (covering.index(rods) + 0.5) / len(covering)
-                    purpose = BEST
+                    share = (covering.index(rods) + 0.5) / len(covering)
+                    depth, purpose = high - (high - low) * share, BEST
                     why = f"covers {labels.band(*self.band_m, self.units)}"
                 lines.append(
                     Line(
@@ -185,6 +191,7 @@ class BoatPlanner:
                         longest_m=self.longest_m[slot.gear],
                         purpose=purpose,
                         why=why,
+                        share=share,
                     )
                 )
         return lines

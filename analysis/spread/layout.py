@@ -16,6 +16,7 @@ from analysis.depth import RodLine, clearances, line_out_for, line_path
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
 from analysis.depth.kinds import Gear
 from analysis.rates.build_exposure import BoatSeason
+from analysis.spread.line_outs import Advised
 from analysis.spread.rods import SIDES, Slot
 from analysis.units import Units, from_si, to_si
 
@@ -50,6 +51,9 @@ class Line:
     longest_m : float
         Most line there is.
     purpose, why : str
+    share : float or None
+        Of a line that goes where it is expected to catch best: its place among the line-outs that
+        do nearly as well, 0 the longest, 1 the shortest.
     """
 
     slot: Slot
@@ -57,6 +61,7 @@ class Line:
     longest_m: float
     purpose: str
     why: str
+    share: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,11 +99,15 @@ class Solver:
     season : BoatSeason
         Whose gear, heights of rod tips and counters it is.
     speed_mps : float
+    advised : mapping of str to sequence of Advised
+        What is expected to catch best, by gear. Gear that it does not name is let out to the
+        depth wanted.
     """
 
     season: BoatSeason
     speed_mps: float
-    solved: dict[tuple[str, float, float, float], list[_Run]] = field(default_factory=dict)
+    advised: Mapping[str, Sequence[Advised]] = field(default_factory=dict)
+    solved: dict[tuple[object, ...], list[_Run]] = field(default_factory=dict)
     settled: dict[tuple[object, ...], _Settled] = field(default_factory=dict)
 
     def lay_out(self, lines: Sequence[Line]) -> Layout:
@@ -133,7 +142,8 @@ class Solver:
             row = line.slot.side, gears[line.slot.gear].place.order
             found = self._settle(line, settings[line.slot.rod], count[row])
             count[row] += 1
-            rows.append({**found.row, "purpose": line.purpose, "why": line.why + found.counter})
+            why = line.why + self._as_good(line, found.row["setting"]) + found.counter
+            rows.append({**found.row, "purpose": line.purpose, "why": why})
             paths.append(found.path)
         across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
         rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
@@ -149,10 +159,27 @@ class Solver:
     def _runs(self, line: Line) -> list[_Run]:
         """Every setting that can run a line at its depth, or the nearest it gets to it."""
         height = self.season.log.boat.tip_height_of(line.slot.rod)
-        key = (line.slot.gear, line.depth_m, height, line.longest_m)
+        advised = self.advised.get(line.slot.gear, ()) if line.share is not None else ()
+        key = (line.slot.gear, line.share if advised else line.depth_m, height, line.longest_m)
         if key not in self.solved:
-            self.solved[key] = _solve(line, self.season, self.speed_mps, height)
+            self.solved[key] = (
+                _let_out(line, advised, self.season, self.speed_mps, height)
+                if advised
+                else _solve(line, self.season, self.speed_mps, height)
+            )
         return self.solved[key]
+
+    def _as_good(self, line: Line, setting: float) -> str:
+        """Say between which line-outs a line may be let out as well; nothing where not known."""
+        if line.share is None:
+            return ""
+        unit = self.season.log.boat.units.length
+        for known in self.advised.get(line.slot.gear, ()):
+            if np.array_equal(known.setting, setting, equal_nan=True):
+                ends = (known.advice.line_out_low_m, known.advice.line_out_high_m)
+                low, high = (labels.short(float(from_si(end, "length", unit))) for end in ends)
+                return f"; {low} to {high} {unit} all do" if low != high else ""
+        return ""
 
     def _settle(self, line: Line, run: _Run, place: int) -> _Settled:
         """Round a line-out to what its counter shows, and find where it then runs."""
@@ -160,6 +187,25 @@ class Solver:
         if key not in self.settled:
             self.settled[key] = _settle(line.slot, run, place, self.season, self.speed_mps)
         return self.settled[key]
+
+
+def _let_out(
+    line: Line, advised: Sequence[Advised], season: BoatSeason, speed_mps: float, height: float
+) -> list[_Run]:
+    """Let a line out to its place among the line-outs that do nearly as well on each setting."""
+    share = 0.0 if line.share is None else line.share
+    settings = np.array([known.setting for known in advised])
+    high = np.array([known.advice.line_out_high_m for known in advised])
+    low = np.array([known.advice.line_out_low_m for known in advised])
+    line_out = np.minimum(high - share * (high - low), line.longest_m)
+    found = season.belief(line.slot.gear).predict(
+        setting=settings, line_out_m=line_out, speed_mps=speed_mps, tip_height_m=height
+    )
+    return [
+        _Run(setting=float(setting), line_out_m=float(out), lateral_m=abs(float(lateral)))
+        for setting, out, lateral in zip(settings, line_out, found.lateral_m, strict=True)
+        if np.isfinite(lateral)
+    ]
 
 
 def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> list[_Run]:

@@ -15,7 +15,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
-from analysis.spread.expected import RateByDepth, advise
+from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.units import to_si
 
 Array = NDArray[np.float64]
@@ -120,7 +120,11 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         depth_high_m`` of where the lure runs given soaks and strikes; ``rate, loss`` and their
         bounds; ``boat``, ``line_out_m``. A gear that cannot reach the band named has no row.
     """
-    rows = [row for log, season in enumerate(seasons) for row in _rows(answer, season, log)]
+    rows = [
+        _row(season, line)
+        for log, season in enumerate(seasons)
+        for line in advised_lines(answer, season, log, answer.periods)
+    ]
     order = {period.name: place for place, period in enumerate(answer.periods)}
     rows.sort(key=lambda row: order[str(row["period"])])
     return pd.DataFrame(rows, columns=[*COLUMNS, *MORE])
@@ -135,17 +139,40 @@ def longest_lines(season: BoatSeason) -> dict[str, float]:
     }
 
 
-def _rows(answer: Answer, season: BoatSeason, log: int) -> Iterator[dict[str, object]]:
-    """Line-outs of one boat, all periods of a gear's setting together."""
+@dataclass(frozen=True, kw_only=True)
+class Advised:
+    """What is advised for one gear and setting in a period, at the boat's speed then."""
+
+    period: str
+    gear: str
+    setting: float
+    speed_mps: float
+    advice: Advice
+
+
+def advised_lines(
+    answer: Answer, season: BoatSeason, log: int, periods: Sequence[Period]
+) -> Iterator[Advised]:
+    """Choose line-outs of one boat, for each gear and setting that reaches the band named.
+
+    Parameters
+    ----------
+    answer : Answer
+    season : BoatSeason
+    log : int
+        Its number among the season folders of the answer.
+    periods : sequence of Period
+        Some of the answer's.
+    """
     unit = season.log.boat.units.length
     longest = longest_lines(season)
     curves = [
         (period, curve, target)
-        for period in answer.periods
+        for period in periods
         if (target := target_of(answer, period)) is not None
         and (curve := RateByDepth.of(period, answer.hours.depth_m)) is not None
     ]
-    for gear in season.log.boat.gears:
+    for gear in season.log.boat.gears if curves else ():
         most = season.log.boat.gears[gear].longest_m(longest[gear])
         step = float(to_si(LINE_STEP[unit], "length", unit))
         lines_m = step * np.arange(1.0, max(int(most / step + 0.01), 1) + 1.0)
@@ -159,31 +186,41 @@ def _rows(answer: Answer, season: BoatSeason, log: int) -> Iterator[dict[str, ob
                 if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
                     continue
                 advice = advise(curve, lines, answer.hours.edges_m, period.judged)
-                if advice is None:
-                    continue
-                here = season.belief(gear).predict(
-                    setting=setting,
-                    line_out_m=advice.line_out_m,
-                    speed_mps=speed,
-                    tip_height_m=season.tip_height_m,
-                )
-                said = asdict(advice)
-                inside = {
-                    name: LINE_STEP[unit] * round(said[f"{name}_m"] / step)
-                    for name in ("line_out", "line_out_low", "line_out_high")
-                }
-                yield (
-                    said
-                    | inside
-                    | {
-                        "period": period.name,
-                        "gear": gear,
-                        "setting": setting,
-                        "unit": unit,
-                        "depth_m": float(here.depth_m),
-                        "depth_sd_m": float(here.depth_sd_m),
-                        "lateral_m": abs(float(here.lateral_m)),
-                        "setback_m": float(here.setback_m),
-                        "boat": season.log.boat.name,
-                    }
-                )
+                if advice is not None:
+                    yield Advised(
+                        period=period.name,
+                        gear=gear,
+                        setting=setting,
+                        speed_mps=speed,
+                        advice=advice,
+                    )
+
+
+def _row(season: BoatSeason, line: Advised) -> dict[str, object]:
+    """One row of the table: line-outs in the boat's unit, and where the line then runs."""
+    unit = season.log.boat.units.length
+    step = float(to_si(LINE_STEP[unit], "length", unit))
+    here = season.belief(line.gear).predict(
+        setting=line.setting,
+        line_out_m=line.advice.line_out_m,
+        speed_mps=line.speed_mps,
+        tip_height_m=season.tip_height_m,
+    )
+    said = asdict(line.advice)
+    inside = {
+        name: LINE_STEP[unit] * round(said[f"{name}_m"] / step)
+        for name in ("line_out", "line_out_low", "line_out_high")
+    }
+    return {
+        **said,
+        **inside,
+        "period": line.period,
+        "gear": line.gear,
+        "setting": line.setting,
+        "unit": unit,
+        "depth_m": float(here.depth_m),
+        "depth_sd_m": float(here.depth_sd_m),
+        "lateral_m": abs(float(here.lateral_m)),
+        "setback_m": float(here.setback_m),
+        "boat": season.log.boat.name,
+    }

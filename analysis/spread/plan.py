@@ -135,8 +135,9 @@ def plan_spread(
 ) -> Plan:
     """Plan each boat's starting spread.
 
-    Most rods cover the named band, or the two neighbours, at even steps: the inner lines deepest
-    and the outer ones shallowest, port and starboard alike, outer divers on the higher settings.
+    Most rods stand where they are expected to catch best, at even steps among the line-outs that
+    do nearly as well (`analysis.spread.expected`): the inner lines deepest and the outer ones
+    shallowest, port and starboard alike, outer divers on the higher settings.
     One or two explore (`analysis.spread.exploring`), and so does a rod whose gear does not
     reach the band.
 

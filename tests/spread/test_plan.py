@@ -51,14 +51,18 @@ def usual_speed(season, period):
     return speed_of_boat(season.answer, period, 0)
 
 
-def test_the_band_is_covered_at_even_steps_port_and_starboard_alike(warm, july):
-    period = next(p for p in warm.answer.periods if p.name == "2026-07")
-    low, high = named_edges(warm, period)
+def test_rods_stand_among_the_line_outs_that_do_as_well_port_and_starboard_alike(warm, july):
     best = july.table.loc[july.table["purpose"] == BEST]
     assert len(best) >= 6
-    assert best["depth_m"].between(low - 0.3, high + 0.3).all()
-    steps = np.sort(best["depth_m"].unique())
-    assert np.diff(np.r_[low, steps, high]).max() < 0.6 * (high - low)
+    advised = spread_table(warm.answer, warm.seasons)
+    advised = advised.loc[advised["period"] == "2026-07"]
+    for row in best.itertuples():
+        same = (advised["gear"] == row.gear) & (advised["setting"].eq(row.setting))
+        known = advised.loc[same | ((advised["gear"] == row.gear) & advised["setting"].isna())]
+        known = known.iloc[0]
+        assert known["line_out_low"] <= row.line_out <= known["line_out_high"]
+        ends = f"{known['line_out_low']:.0f} to {known['line_out_high']:.0f} ft all do"
+        assert (ends in row.why) == (known["line_out_low"] < known["line_out_high"])
     pairs = best.groupby(best["gear"].astype(str) + best["setting"].astype(str))
     for _, rows in pairs:
         if set(rows["side"]) == {"port", "starboard"}:
