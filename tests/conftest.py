@@ -2,12 +2,16 @@
 
 import importlib
 import importlib.util
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 
+import nbformat
 import pytest
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 from threadpoolctl import threadpool_limits
+
+WriteNotebook = Callable[..., Path]
 
 pytest_plugins = ["known_seasons", "open_data"]
 
@@ -52,3 +56,27 @@ def club_files() -> ModuleType:
 def short_form_files() -> ModuleType:
     """The module that writes a season in short form; see tests/short_form_files.py."""
     return _beside("short_form_files")
+
+
+@pytest.fixture
+def write_notebook(tmp_path: Path) -> WriteNotebook:
+    """A function that writes a notebook of a parameters cell and further code cells."""
+
+    def write(*sources: str, parameters: str | None = "week = 1") -> Path:
+        cells = [new_markdown_cell("# A report")]
+        if parameters is not None:
+            cell = new_code_cell(parameters)
+            cell.metadata["tags"] = ["parameters"]
+            cells.append(cell)
+        cells += [new_code_cell(source) for source in sources]
+        notebook = new_notebook(cells=cells)
+        notebook.metadata["kernelspec"] = {
+            "name": "python3",
+            "display_name": "Python 3 (ipykernel)",
+            "language": "python",
+        }
+        path = tmp_path / "report.ipynb"
+        nbformat.write(notebook, path)
+        return path
+
+    return write

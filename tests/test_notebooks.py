@@ -47,6 +47,14 @@ def test_notebooks_are_found() -> None:
     assert NOTEBOOKS / "season_review.ipynb" in PATHS
 
 
+def test_whatever_is_imported_is_there(notebook: NotebookNode) -> None:
+    nodes = [node for source in sources(notebook) for node in ast.walk(ast.parse(source))]
+    imports = [node for node in nodes if isinstance(node, ast.Import | ast.ImportFrom)]
+    assert imports
+    for node in imports:
+        exec(ast.unparse(node), {})  # as the cell does it
+
+
 def test_no_output_count_or_trace_of_a_run(notebook: NotebookNode) -> None:
     nbformat.validate(notebook)
     assert set(notebook.metadata) <= {"kernelspec", "language_info"}

@@ -1,39 +1,10 @@
-"""Owns fixtures of the report's tests: small notebooks, and a made-up season."""
+"""Owns fixtures of the report's tests: a made-up season, and a club's weekly reports."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
-import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
-
-WriteNotebook = Callable[..., Path]
-
-
-@pytest.fixture
-def write_notebook(tmp_path: Path) -> WriteNotebook:
-    """A function that writes a notebook of a parameters cell and further code cells."""
-
-    def write(*sources: str, parameters: str | None = "week = 1") -> Path:
-        cells = [new_markdown_cell("# A report")]
-        if parameters is not None:
-            cell = new_code_cell(parameters)
-            cell.metadata["tags"] = ["parameters"]
-            cells.append(cell)
-        cells += [new_code_cell(source) for source in sources]
-        notebook = new_notebook(cells=cells)
-        notebook.metadata["kernelspec"] = {
-            "name": "python3",
-            "display_name": "Python 3 (ipykernel)",
-            "language": "python",
-        }
-        path = tmp_path / "report.ipynb"
-        nbformat.write(notebook, path)
-        return path
-
-    return write
 
 
 @pytest.fixture
