@@ -51,8 +51,7 @@ _ROWS = (
     (
         "source",
         "text",
-        "what a set rests on: sets, changes, or spread (a trip's spread alone); of the water: "
-        "cast, logger, probe, surface or season",
+        "what a set rests on: sets, changes, or spread (a trip's spread alone)",
     ),
     # strikes
     ("species", "text", "free text, empty for a fish not seen"),
@@ -80,7 +79,7 @@ _ROWS = (
     ("lure_temp_c", "C", "water temperature at the lure's modelled depth"),
     ("lure_temp_sd_c", "C", "standard deviation of that temperature"),
     ("water", "text", "name of the water, or of the boat where it names none"),
-    ("day", "local date", "day of the water's temperature; in exposure: day of the year"),
+    ("day", "local date", "day of the water's temperature"),
     ("temp_sd_c", "C", "standard deviation of a modelled water temperature"),
     ("lateral_m", "m", "distance to the side of the rod tip"),
     ("setback_m", "m", "distance astern of the rod tip"),
@@ -102,8 +101,8 @@ _ROWS = (
     ("term", "text", "what an effect is of: the name of a column"),
     ("at", "unit of the term", "value of the term"),
     ("ratio", "-", "catch rate there over the catch rate at the term's reference value"),
-    ("low", "-", "5 % bound of a ratio"),
-    ("high", "-", "95 % bound of a ratio"),
+    ("low", "-", "5 % bound of the ratio"),
+    ("high", "-", "95 % bound of the ratio"),
     ("line_out", "unit column", "line-out in the boat's own unit"),
     ("unit", "text", "the boat's unit of line-out"),
     ("line_out_low", "unit column", "least line-out that does nearly as well"),
@@ -115,7 +114,8 @@ _ROWS = (
     ("loss_high", "-", "95 % bound of that share"),
     # what the season's story, cost, gear and plan are told in
     ("week", "text", "ISO week, such as 2026-W27, of the local date a trip began"),
-    ("log", "-", "number of the season folder among those of the season reviewed"),
+    ("log", "text", "name of the season folder"),
+    ("log_number", "-", "number of the season folder, from 0, among those analysed together"),
     ("hours_from", "text", "whether a trip's rod-hours come from its sets or from the rods usual"),
     ("trips", "-", "number of trips"),
     ("thermocline_m", "m", "depth at which the water's temperature falls fastest"),
@@ -164,7 +164,7 @@ _ROWS = (
     ("hours_together", "h", "hours in which both rods were down"),
     ("per_100_hours", "1/(100 h)", "tangles of a pair in 100 hours of both rods down"),
     ("beyond_chance", "true/false", "whether a pair tangled more often than chance has it"),
-    ("reference", "text or unit of the term", "gear and setting, or value, that is compared with"),
+    ("reference", "text", "gear and setting, or lure, that is compared with"),
     ("told_apart", "true/false", "whether a gear or lure differs from its reference beyond chance"),
     ("purpose", "text", "of a planned rod: best band, or explore"),
     ("why", "text", "the reason for a planned rod, or for a warning"),
@@ -173,11 +173,44 @@ _ROWS = (
     ("least_m", "m", "least distance between two lines below the surface"),
     ("sideways_m", "m", "distance sideways between the ends of two lines"),
     ("flagged", "true/false", "whether two lines are near enough to tangle"),
-    ("what", "text", "of a change: in, out or empty; else what two seasons are compared in"),
+    ("what", "text", "of a change to the lines: in, out or empty"),
     ("rate_before", "1/h", "strikes per rod-hour in the season before"),
     ("rate_now", "1/h", "strikes per rod-hour in this season"),
+    ("step", "unit of the term", "one more step of the term"),
+    ("step_ratio", "-", "catch rate one step further over the catch rate there"),
+    ("step_low", "-", "5 % bound of that ratio"),
+    ("step_high", "-", "95 % bound of that ratio"),
+    # the model, its checks and its rivals
+    ("model", "text", "name of a model"),
+    ("formula", "text", "what its log rate is the sum of"),
+    (
+        "score",
+        "-",
+        "gain in log probability of which rod took the strike over a constant rate, per "
+        "100 strikes of trips left out of the fit",
+    ),
+    ("score_se", "-", "standard error of the score"),
+    ("behind", "-", "by how much the fullest model's score exceeds its own"),
+    ("behind_se", "-", "standard error of that difference"),
+    ("weight", "-", "its share in the average of models"),
+    ("chosen", "true/false", "whether its weight is the greatest"),
+    ("name", "text", "what is checked"),
+    ("passed", "true/false", "whether nothing was found against it"),
+    ("finding", "text", "what was found"),
+    ("next_step", "text", "what a reader should do about it; empty where nothing"),
+    ("strata", "text", "what a way to account for days and hours compares rods within"),
+    ("status", "text", "whether its fit may be used, and why not"),
+    # what the log holds and lacks
+    ("read", "-", "number of rows of a table of the log as read"),
+    ("kept", "-", "number of them that count"),
+    ("set_aside", "-", "number of them set aside"),
+    ("cost", "text", "what a gap costs the answer"),
+    # depth and temperature of a slice
+    ("depth_note", "text", "why no depth could be worked out; empty where one was"),
+    ("lure_temp_note", "text", "why no temperature is known at the lure; empty where one is"),
+    ("gear_setting", "text", "gear and dial setting, the term that stands for both"),
     # what was set aside
-    ("table", "text", "table of the log that has a problem, or says what a set fished"),
+    ("table", "text", "table of the log"),
     ("row", "-", "line of its file"),
     ("column", "text", "column at fault, empty for a whole row"),
     ("value", "text", "what is written there"),
@@ -191,11 +224,6 @@ COLUMNS = MappingProxyType(
 """Every column by name."""
 
 _SET = ("side", "gear", "setting", "line_out_m", "lead_m", "leader_length_m", "lure")
-_BAND = (
-    *("band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
-    *("rate", "rate_low", "rate_high", "p_best", "named", "p_named"),
-)
-_NAMED = ("named_rate", "named_rate_low", "named_rate_high")
 _SHOWN = ("speed_mps", "speed_kind", "surface_temp_c")
 
 FRAMES = MappingProxyType(
@@ -222,108 +250,6 @@ FRAMES = MappingProxyType(
             *("boat", "season", "trip", "rod", *_SET),
             *("set", "source", "start", "end", "hours", *_SHOWN, "strikes", "landed"),
         ),
-        "exposure": (
-            *("boat", "trip", "rod", "gear", "setting", "start", "hours"),
-            *("depth_m", "depth_sd_m", "speed_mps", "surface_temp_c", "lure_temp_c"),
-            *("lure_temp_sd_c",),
-            *("leader_length_m", "strikes", "landed", "source"),
-        ),
-        "water": ("water", "day", "depth_m", "temp_c", "temp_sd_c", "source"),
-        "bands": (
-            *("period", "band_low_m", "band_high_m", "rod_hours", "strikes", "raw_rate"),
-            *("rate", "rate_low", "rate_high", "p_best", "named", "p_named", "verdict"),
-            *("judged", "p_near", *_NAMED),
-        ),
-        "effects": ("term", "at", "ratio", "low", "high"),
-        "spread": (
-            *("period", "gear", "setting", "line_out", "unit"),
-            *("depth_m", "depth_sd_m", "lateral_m", "setback_m"),
-            *("line_out_low", "line_out_high", "depth_low_m", "depth_high_m"),
-            *("rate", "rate_low", "rate_high", "loss", "loss_low", "loss_high"),
-            *("boat", "line_out_m"),
-        ),
-        "species": (
-            *("species", "spelt_as", "strikes", "landed", "released", "lost", "missed"),
-            *("not_logged", "biggest_length_m", "biggest_weight_kg"),
-        ),
-        "species_bands": ("species", "period", *_BAND, "verdict", "judged", "p_near", *_NAMED),
-        "trips of the season": (
-            *("boat", "trip", "date", "area", "rod_hours", "hours_from", "strikes", "landed"),
-            *("speed_mps", "surface_temp_c", "log"),
-        ),
-        "weeks": (
-            *("week", "trips", "rod_hours", "strikes", "thermocline_m"),
-            *("best_low_m", "best_high_m", "p_near", "verdict"),
-        ),
-        "profile": ("week", "depth_m", "temp_c"),
-        "shares": (
-            *("period", "band_low_m", "band_high_m", "strike_share", "hour_share"),
-            *("raw_rate", "rate", "rate_low", "rate_high"),
-        ),
-        "influence": (
-            *("term", "band_low_m", "band_high_m", "against_low_m", "against_high_m"),
-            *("ratio", "ratio_low", "ratio_high", "headline", "wording"),
-        ),
-        "cost": (
-            *("period", "rod_hours", "moved_hours", "strikes_fished", "strikes_best"),
-            *("low", "high", "more", "more_low", "more_high"),
-        ),
-        "outcomes": (
-            "term",
-            "level",
-            "hooked",
-            "boated",
-            "boated_rate",
-            "low",
-            "high",
-            "modelled",
-        ),
-        "hookups": ("term", "level", "strikes", "hooked", "hookup_rate", "low", "high", "modelled"),
-        "troubles": (
-            *("gear", "setting", "line_out_low_m", "line_out_high_m", "rod_hours"),
-            *("false_releases", "tangles", "per_100_rod_hours", "low", "high"),
-        ),
-        "tangled": (
-            *("boat", "rod_a", "rod_b", "tangles", "by_chance", "hours_together"),
-            *("per_100_hours", "low", "high", "beyond_chance"),
-        ),
-        "gear_effects": (
-            *("gear", "setting", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
-            *("boat", "depth_m", "line_out_m", "told_apart", "wording"),
-        ),
-        "lure_effects": (
-            *("lure", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
-            "told_apart",
-        ),
-        "plan": (
-            *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m"),
-            *("depth_sd_m", "lateral_m", "setback_m", "purpose", "why", "line_out_m"),
-            *("tip_y_m", "depth_unit", "period"),
-        ),
-        "clearance": ("boat", "rod_a", "rod_b", "least_m", "sideways_m", "flagged", "why"),
-        "before": (
-            *("what", "band_low_m", "band_high_m", "rate_before", "rate_now"),
-            *("ratio", "low", "high", "wording"),
-        ),
-        "set_aside": ("table", "row", "column", "value", "reason", "remedy"),
-        "changed": ("table", "row", "column", "value", "reason", "remedy", "log"),
     }
 )
-"""The columns of each clean table, of the slices and of each result file of the contract."""
-
-
-def glossary() -> str:
-    """Return the registry as a Markdown table, for the contributors' guide.
-
-    Returns
-    -------
-    str
-        ``name | unit | meaning | found in``, one row a column.
-    """
-    lines = ["| name | unit | meaning | in |", "|---|---|---|---|"]
-    for column in COLUMNS.values():
-        frames = [frame for frame, names in FRAMES.items() if column.name in names]
-        lines.append(
-            f"| `{column.name}` | {column.unit} | {column.meaning} | {', '.join(frames)} |"
-        )
-    return "\n".join(lines) + "\n"
+"""The columns of each clean table of a log, and of the slices made of them."""

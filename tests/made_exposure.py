@@ -83,7 +83,7 @@ def exposure(
     gear = np.where(rod % 2, "rigger", "diver 2")
     table = pd.DataFrame(
         {
-            "log": 0,
+            "log_number": 0,
             "boat": "Dunlin",
             "trip": trip.astype(str),
             "rod": "R" + pd.Series(rod).astype(str),
@@ -156,7 +156,7 @@ def with_temperature(whole: Exposure, temp_c: float) -> Exposure:
 
 def joined(one: Exposure, other: Exposure, *, boats: bool = False) -> Exposure:
     """Both, one after the other: more trips of one boat, or another boat's."""
-    table = other.table.assign(log=int(boats), boat="Petrel" if boats else "Dunlin")
+    table = other.table.assign(log_number=int(boats), boat="Petrel" if boats else "Dunlin")
     table["trip"] = (table["trip"].astype(int) + 1000).astype(str)
     rows, trips = len(one.table), int(one.trip.max()) + 1
     both = pd.concat([one.table, table], ignore_index=True)

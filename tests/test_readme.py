@@ -11,7 +11,7 @@ import pytest
 from analysis.cli import build_parser
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.names import glossary
+from analysis.result_schema import glossary
 from analysis.show.season.words import CAUTIONS
 
 ROOT = Path(__file__).parents[1]
@@ -110,7 +110,7 @@ def test_cautions_are_those_of_the_reports() -> None:
     assert [" ".join(text.split()) for text in shown.split("- ")[1:]] == list(CAUTIONS)
 
 
-def test_glossary_is_that_of_the_names() -> None:
+def test_glossary_is_that_of_the_schemas() -> None:
     guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     shown = guide.split("<!-- begin glossary -->\n")[1].split("<!-- end glossary -->")[0]
     assert shown == glossary()

@@ -103,7 +103,7 @@ def slices_of(exposure: Exposure, model: RateModel, strata: str) -> Slices:
     cells = collapse(
         stratum,
         trip,
-        collapse(table["log"].to_numpy()[row], table["set"].to_numpy()[row]).cell,
+        collapse(table["log_number"].to_numpy()[row], table["set"].to_numpy()[row]).cell,
         binned(exposure.depth_m[row], DEPTH_SHARE * usual),
         binned(table["lure_temp_c"].to_numpy(dtype=float)[row], TEMPERATURE_WIDTH_C),
     )

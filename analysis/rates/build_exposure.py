@@ -111,7 +111,7 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
 
 def combine(parts: Sequence[Exposure]) -> Exposure:
     """Put exposures of several boats' seasons under each other, ``log`` numbering them."""
-    tables = [part.table.assign(log=number) for number, part in enumerate(parts)]
+    tables = [part.table.assign(log_number=number) for number, part in enumerate(parts)]
     first_row = np.cumsum([0, *(len(table) for table in tables)])
     first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
     widths = [part.loadings.shape[1] for part in parts]

@@ -65,7 +65,7 @@ class BoatHours:
                 "trip": exposure.trip,
                 "start": exposure.start,
                 "end": exposure.end,
-                "log": table["log"],
+                "log_number": table["log_number"],
                 "id": table["trip"],
                 "period": table["period"],
                 "day": table["day"],
@@ -76,7 +76,7 @@ class BoatHours:
             {
                 "start": "min",
                 "end": "max",
-                "log": "first",
+                "log_number": "first",
                 "id": "first",
                 "period": "first",
                 "day": "first",
@@ -93,8 +93,8 @@ class BoatHours:
         inner = (np.arange(INNER) + 0.5) / INNER
         depth = edges_m[:-1, None] + np.diff(edges_m)[:, None] * inner
         temp = np.full((len(row), *depth.shape), np.nan)
-        for log in trips["log"].unique():
-            here = np.flatnonzero(trips["log"].to_numpy()[row] == log)
+        for log in trips["log_number"].unique():
+            here = np.flatnonzero(trips["log_number"].to_numpy()[row] == log)
             ids = trips["id"].to_numpy(dtype=object)[row[here]]
             wanted = np.broadcast_to(depth.reshape(-1, 1), (depth.size, len(here)))
             found = temperature_at(int(log), ids, time[here], wanted)

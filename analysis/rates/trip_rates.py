@@ -92,7 +92,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     all_told = np.allclose(design @ told, design)
     level = np.empty((trips, len(fit.draws)))
     mix = np.ones((trips, len(fit.draws)))
-    logs, of_log = np.unique(exposure.table["log"].to_numpy(), return_inverse=True)
+    logs, of_log = np.unique(exposure.table["log_number"].to_numpy(), return_inverse=True)
     share = np.zeros((len(logs), len(design)))
     np.add.at(share, (of_log[row], towed), hours)
     seen = share.any(axis=1, keepdims=True)

@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
+import pyarrow as pa
+import pyarrow.parquet as pq
 
 from analysis.csv_files import read_csv, write_csv
 from analysis.errors import RodhoursError
 from analysis.log.wording.spelling import nearest
-from analysis.names import FRAMES
 from analysis.render.staging import put_in_place, staging
+from analysis.result_schema import RESULTS, check_known, described
 from analysis.units import Units
 
 if TYPE_CHECKING:
@@ -56,7 +58,7 @@ class Results:
         """
         if name.startswith("_"):
             raise AttributeError(name)
-        known = {*self.tables, *FRAMES}
+        known = {*self.tables, *RESULTS}
         if name not in known:
             like = nearest(name, known)
             hint = f"did you mean {like}?" if like else f"there are {', '.join(self.tables)}."
@@ -106,26 +108,52 @@ def stage_results(
     Parameters
     ----------
     tables : Mapping
-        Table name to frame; ``exposure`` becomes a Parquet file, the others CSV.
+        Table name to frame; ``exposure`` becomes a Parquet file, the others CSV. What their
+        columns are is told in ``columns.json``, and in the fields of the Parquet file.
     summary : Mapping
         Anything JSON can hold; a number that is not finite becomes null.
     folder : Path
         A scratch folder.
+
+    Raises
+    ------
+    SchemaError
+        For a table or column that `analysis.result_schema` does not know: a fault of the program.
     """
+    for name, frame in tables.items():
+        check_known(name, list(frame))
     target = folder / TABLES
     target.mkdir(exist_ok=True)
     text_columns = {}
     for name, frame in tables.items():
         if name == "exposure":
-            frame.to_parquet(target / "exposure.parquet", index=False)
+            _write_parquet(frame, target / "exposure.parquet")
             continue
         write_csv(frame, target / f"{name}.csv")
         text_columns[name] = [
             column for column in frame if not pd.api.types.is_numeric_dtype(frame[column])
         ]
     content = plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
+    _write_json(content, target / "summary.json")
+    _write_json(
+        described({name: list(frame) for name, frame in tables.items()}), target / "columns.json"
+    )
+
+
+def _write_json(content: Mapping[str, Any], path: Path) -> None:
     text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
-    (target / "summary.json").write_text(text + "\n", encoding="utf-8")
+    path.write_text(text + "\n", encoding="utf-8")
+
+
+def _write_parquet(frame: pd.DataFrame, path: Path) -> None:
+    """Write the exposure with unit and meaning in the metadata of each field."""
+    table = pa.Table.from_pandas(frame, preserve_index=False)
+    says = {column.name: column for column in RESULTS["exposure"].columns}
+    fields = [
+        field.with_metadata({"unit": says[field.name].unit, "meaning": says[field.name].meaning})
+        for field in table.schema
+    ]
+    pq.write_table(table.cast(pa.schema(fields, metadata=table.schema.metadata)), path)
 
 
 def publish_results(scratch: Path, out_dir: Path, gone: Sequence[str] = ()) -> list[Path]:

@@ -41,10 +41,10 @@ def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
     out = np.full(len(table), np.nan)
     speed = usual_speed(answer, SEASON)
     line_out = table["line_out_m"].to_numpy(dtype=float)
-    for key, rows in table.groupby(["log", "gear", "setting"], dropna=False):
+    for key, rows in table.groupby(["log_number", "gear", "setting"], dropna=False):
         log, gear, setting = cast("tuple[int, str, float]", key)
         season = seasons[log]
-        same = (table["log"] == log).to_numpy() & (table["gear"] == gear).to_numpy()
+        same = (table["log_number"] == log).to_numpy() & (table["gear"] == gear).to_numpy()
         found = season.belief(gear).predict(
             setting=setting,
             line_out_m=np.nanmax(line_out[same], initial=0.0),

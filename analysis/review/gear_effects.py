@@ -103,7 +103,7 @@ def told_apart(log_ratio: NDArray[np.float64], others: int) -> NDArray[np.bool_]
 
 def _references(table: pd.DataFrame, order: Sequence[str]) -> dict[str, str]:
     """Return for each level the most used one among those that boats connect with it."""
-    boats = {level: set(table.loc[table[TERM] == level, "log"]) for level in order}
+    boats = {level: set(table.loc[table[TERM] == level, "log_number"]) for level in order}
     of = {level: level for level in order}
     for level in order:
         for other in order:
@@ -117,7 +117,7 @@ def _line_out(
     slice_row: dict[Hashable, Any], seasons: Sequence[BoatSeason], target: Target
 ) -> float:
     """Line-out in metres that puts a slice's gear and setting at the target; NaN out of reach."""
-    season = seasons[slice_row["log"]]
+    season = seasons[slice_row["log_number"]]
     found = line_out_for(
         season.belief(str(slice_row["gear"])),
         setting=slice_row["setting"],

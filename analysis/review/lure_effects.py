@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer
-from analysis.names import FRAMES
 from analysis.rates.effects import BOUNDS
 from analysis.rates.terms import Effects
+from analysis.result_schema import RESULTS
 from analysis.review.gear_effects import told_apart
 
 TERM = "lure"
@@ -31,7 +31,7 @@ def lure_effects(answer: Answer) -> pd.DataFrame:
         ``rod_hours, strikes, told_apart`` (as of gears: beyond chance, however many lures there
         are); the most fished first. Empty where lures are not in the model.
     """
-    columns = list(FRAMES["lure_effects"])
+    columns = list(RESULTS["lure_effects"].names)
     term = answer.fit.model.term(TERM)
     if not isinstance(term, Effects) or answer.fit.smoothing is None:
         return pd.DataFrame(columns=columns)

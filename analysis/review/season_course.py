@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 TRIPS = (
     *("boat", "trip", "date", "area", "rod_hours", "hours_from", "strikes", "landed"),
-    *("speed_mps", "surface_temp_c", "log"),
+    *("speed_mps", "surface_temp_c", "log_number"),
 )
 WEEKS = (
     *("week", "trips", "rod_hours", "strikes", "thermocline_m"),
@@ -74,7 +74,7 @@ def trips_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
                     ),
                     "speed_mps": _mean(slices, "speed_mps").reindex(trips.index),
                     "surface_temp_c": _mean(slices, "surface_temp_c").reindex(trips.index),
-                    "log": number,
+                    "log_number": number,
                 }
             ).rename_axis("trip")
         )
@@ -133,9 +133,9 @@ def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> p
     )
     found = thermoclines(profile)
     weeks["thermocline_m"] = weeks["week"].map(found).astype(float)
-    dates = trips.assign(week=week).set_index(["log", "trip"])["week"]
+    dates = trips.assign(week=week).set_index(["log_number", "trip"])["week"]
     slices = answer.exposure.table
-    of_slice = dates.reindex(pd.MultiIndex.from_frame(slices[["log", "trip"]])).to_numpy()
+    of_slice = dates.reindex(pd.MultiIndex.from_frame(slices[["log_number", "trip"]])).to_numpy()
     of_trip = dict(zip(answer.exposure.trip, of_slice, strict=True))
     of_hour = np.array([of_trip[trip] for trip in answer.hours.trip], dtype=object)
     names = list(weeks["week"])
@@ -183,7 +183,7 @@ def profile_table(
         ``week, depth_m, temp_c``: means over trips, so a long trip counts no more than a short
         one. No row where fewer than half of the week's trips know the temperature.
     """
-    week = trips.assign(week=week_of(trips["date"])).set_index(["log", "trip"])["week"]
+    week = trips.assign(week=week_of(trips["date"])).set_index(["log_number", "trip"])["week"]
     frames = []
     for log, season in enumerate(seasons):
         casts = season.log.casts

@@ -13,9 +13,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer, answer
-from analysis.names import FRAMES
 from analysis.rates.model_averaging import Member
 from analysis.rates.standardised import TemperatureAt
+from analysis.result_schema import RESULTS
 
 ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
@@ -190,6 +190,6 @@ def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:
     """Return the bands of each species: the columns of ``bands.csv`` after ``species``."""
     frames = [found.table.assign(species=kind) for kind, found in answers.items()]
     if not frames:
-        return pd.DataFrame(columns=list(FRAMES["species_bands"]))
+        return pd.DataFrame(columns=list(RESULTS["species_bands"].names))
     table = pd.concat(frames, ignore_index=True)
     return table[["species", *table.columns.drop("species")]]

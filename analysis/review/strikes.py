@@ -35,7 +35,7 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     first = 0
     for log, season in enumerate(seasons):
         strikes, slices = season.effort.strikes, season.effort.slices
-        frame = strikes.assign(log=log, boat=season.log.boat.name)
+        frame = strikes.assign(log_number=log, boat=season.log.boat.name)
         placed = strikes["placed"].to_numpy(dtype=bool)
         place = strikes["slice"].to_numpy()
         frame["row"] = np.where(placed, place + first, -1)
@@ -50,6 +50,6 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     table = pd.concat(frames, ignore_index=True)
     names = table["species"].fillna("").astype(str)
     table["kind"] = names.map(spellings(names)).astype(object)
-    table["trip_number"] = table.groupby(["log", "trip"], sort=False).ngroup()
+    table["trip_number"] = table.groupby(["log_number", "trip"], sort=False).ngroup()
     table["gear_setting"] = gear_setting(table["gear"].fillna(""), table["setting"])
     return table

@@ -89,7 +89,7 @@ def troubles_table(seasons: Sequence[BoatSeason], units: Units) -> pd.DataFrame:
 
 def _sets(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     frames = [
-        season.effort.sets.assign(log=log, boat=season.log.boat.name)
+        season.effort.sets.assign(log_number=log, boat=season.log.boat.name)
         for log, season in enumerate(seasons)
     ]
     table = pd.concat(frames, ignore_index=True)
@@ -128,7 +128,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     sets = _sets(seasons)
     sets = sets.assign(down=instants(sets["time_in"]), up=instants(sets["time_out"]))
     rows = []
-    for _, of_boat in sets.groupby("log", sort=False):
+    for _, of_boat in sets.groupby("log_number", sort=False):
         tangled = of_boat.loc[of_boat["ended_by"] == TANGLE]
         for one, other in combinations(sorted(tangled["rod"].unique()), 2):
             first, second = (tangled.loc[tangled["rod"] == rod] for rod in (one, other))

@@ -95,7 +95,7 @@ def _speeds(answer: Answer, period: str, log: int) -> Iterator[tuple[Array, Arra
     table = answer.exposure.table
     speed = table["speed_mps"].to_numpy(dtype=float)
     hours = table["hours"].to_numpy(dtype=float)
-    mine = (speed > 0) & (table["log"] == log).to_numpy()
+    mine = (speed > 0) & (table["log_number"] == log).to_numpy()
     for here in (mine & (table["period"] == period).to_numpy(), mine):
         if here.any():
             yield speed[here], hours[here]

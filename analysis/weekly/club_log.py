@@ -134,9 +134,9 @@ class Logbook:
         aside = _gathered(seasons, lambda season: sets_set_aside(season.log, season.effort))
         aside["week"] = week_of(aside["date"])
         lures = spellings_of_lures(slices["lure"])
-        week = trips.set_index(["log", "trip"])["week"]
+        week = trips.set_index(["log_number", "trip"])["week"]
         for frame in (strikes, slices):
-            of = pd.MultiIndex.from_frame(frame[["log", "trip"]])
+            of = pd.MultiIndex.from_frame(frame[["log_number", "trip"]])
             frame["week"] = week.reindex(of).to_numpy()
         written = pd.concat(
             [
@@ -148,10 +148,10 @@ class Logbook:
         return cls(
             seasons=tuple(seasons),
             audience=audience,
-            trips=trips[["log", "boat", "trip", "week", "area"]],
-            strikes=strikes[["log", "boat", "trip", "week", "species", "outcome", "placed"]],
-            slices=slices[["log", "boat", "trip", "week", "set", "hours", "strikes"]],
-            aside=aside[["log", "boat", "trip", "week", "hours"]],
+            trips=trips[["log_number", "boat", "trip", "week", "area"]],
+            strikes=strikes[["log_number", "boat", "trip", "week", "species", "outcome", "placed"]],
+            slices=slices[["log_number", "boat", "trip", "week", "set", "hours", "strikes"]],
+            aside=aside[["log_number", "boat", "trip", "week", "hours"]],
             lures=lures,
             tellable=frozenset({"", *boats.index[boats >= audience.least]}),
         )
@@ -163,7 +163,7 @@ class Logbook:
     def sets_in(self, week: str) -> int:
         """Count the sets whose rod-hours count in a week."""
         slices = self.slices[self.slices["week"] == week]
-        return len(slices[["log", "set"]].drop_duplicates())
+        return len(slices[["log_number", "set"]].drop_duplicates())
 
     def counts(self, week: str) -> Counts | None:
         """Return the figures of a week; None where it has no trip, or of too few boats."""
@@ -237,7 +237,8 @@ class Logbook:
         named, others = {}, False
         for key, rows in trips.groupby(trips["area"].map(same_name)):
             allowed = any(
-                self.seasons[log].log.boat.sharing.get("name_areas", False) for log in rows["log"]
+                self.seasons[log].log.boat.sharing.get("name_areas", False)
+                for log in rows["log_number"]
             )
             # Even a boat alone is no exception: its report may be handed on.
             if rows["boat"].nunique() >= max(self.audience.least, 3) or allowed:
@@ -248,7 +249,7 @@ class Logbook:
 
     def boats_named(self, week: str) -> tuple[str, ...]:
         """Return the boats that fished and may be named."""
-        logs = self.trips.loc[self.trips["week"] == week, "log"].unique()
+        logs = self.trips.loc[self.trips["week"] == week, "log_number"].unique()
         boats = [self.seasons[log].log.boat for log in logs]
         refused = {same_name(boat.name) for boat in boats if not boat.name_boat}
         return tuple(sorted({b.name for b in boats if same_name(b.name) not in refused}))
@@ -327,7 +328,7 @@ def _gathered(
 ) -> pd.DataFrame:
     """Put one frame of every season below each other, with its log and its boat's key."""
     frames = [
-        frame_of(season).assign(log=log, boat=same_name(season.log.boat.name))
+        frame_of(season).assign(log_number=log, boat=same_name(season.log.boat.name))
         for log, season in enumerate(seasons)
     ]
     return pd.concat(frames, ignore_index=True)

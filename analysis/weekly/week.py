@@ -142,9 +142,9 @@ class FittedYear:
     def __post_init__(self) -> None:
         """Put the week and the boat to each slice and boat hour."""
         table = self.answer.exposure.table
-        log = np.array(self.logs)[table["log"].to_numpy()]
+        log = np.array(self.logs)[table["log_number"].to_numpy()]
         place = pd.MultiIndex.from_arrays([log, table["trip"]])
-        trips = self.book.trips.set_index(["log", "trip"])
+        trips = self.book.trips.set_index(["log_number", "trip"])
         found = trips.reindex(place)
         seasons = [self.book.seasons[log] for log in self.logs]
         kinds = {
@@ -156,7 +156,7 @@ class FittedYear:
             week=found["week"].to_numpy(),
             boat=found["boat"].to_numpy(),
             band=band_of(table, self.answer.hours.edges_m),
-            kind=[kinds[key] for key in zip(table["log"], table["gear"], strict=True)],
+            kind=[kinds[key] for key in zip(table["log_number"], table["gear"], strict=True)],
             lure=table["lure"].map(self.book.lures),
         )
         of_trip = dict(zip(self.answer.exposure.trip, slices["week"], strict=True))
@@ -169,7 +169,7 @@ class FittedYear:
     def boats(self) -> int:
         """How many boats the year's folders are of."""
         trips = self.book.trips
-        return int(trips.loc[trips["log"].isin(self.logs), "boat"].nunique())
+        return int(trips.loc[trips["log_number"].isin(self.logs), "boat"].nunique())
 
 
 def week_figures(
@@ -243,7 +243,7 @@ def _modelled(weeks: Mapping[str, WeekFigures], year: FittedYear) -> dict[str, W
 
 def logs_of(book: Logbook, week: str) -> set[int]:
     """Return the numbers of the season folders with trips in a week."""
-    return set(book.trips.loc[book.trips["week"] == week, "log"])
+    return set(book.trips.loc[book.trips["week"] == week, "log_number"])
 
 
 def _whole_in(book: Logbook, week: str, year: FittedYear) -> bool:
@@ -351,7 +351,9 @@ def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:
     found = []
     strikes = book.strikes[book.strikes["week"] == week]
     trips = book.trips[book.trips["week"] == week]
-    recorded = book.slices.loc[book.slices["week"] == week, ["log", "trip"]].drop_duplicates()
+    recorded = book.slices.loc[
+        book.slices["week"] == week, ["log_number", "trip"]
+    ].drop_duplicates()
     without = 1.0 - len(recorded) / len(trips)
     if without > 0:
         found.append(Unknown(what="no sets", share=how_much(without)))
@@ -363,7 +365,7 @@ def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:
         hours = float(sum(known.values())) if told else None
         found.append(Unknown(what="set aside", share=how_much(share), rod_hours=hours))
     if len(strikes):
-        of = pd.MultiIndex.from_frame(strikes[["log", "trip"]])
+        of = pd.MultiIndex.from_frame(strikes[["log_number", "trip"]])
         inside = of.isin(pd.MultiIndex.from_frame(recorded))
         unplaced = float((inside & ~strikes["placed"].to_numpy(dtype=bool)).mean())
         unseen = float((strikes["species"] == "").mean())
@@ -371,7 +373,7 @@ def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:
             found.append(Unknown(what="unplaced", share=how_much(unplaced)))
         if unseen > 0:
             found.append(Unknown(what="species", share=how_much(unseen)))
-    cast = any(_has_cast(book, log, set(rows["trip"])) for log, rows in trips.groupby("log"))
+    cast = any(_has_cast(book, log, set(rows["trip"])) for log, rows in trips.groupby("log_number"))
     if not cast:
         found.append(Unknown(what="casts"))
     return tuple(found)

@@ -48,7 +48,7 @@ def share_of_riggers(season, rows):
 
 
 def test_a_boat_s_mix_is_the_mean_factor_over_its_own_rod_hours(season, fit):
-    log = season.table["log"].to_numpy()
+    log = season.table["log_number"].to_numpy()
     mix = mix_of(season, fit)
     told = []
     for boat in (0, 1):
@@ -66,7 +66,7 @@ def test_the_mix_is_of_all_the_boat_s_hours_whatever_a_trip_towed(season, fit):
     rigger = (season.table["gear"] == "rigger").to_numpy()
     kept = season.of_trips(rigger | (season.trip != 2))
     mix = mix_of(kept, fit)
-    share = share_of_riggers(kept, (kept.table["log"] == 0).to_numpy())
+    share = share_of_riggers(kept, (kept.table["log_number"] == 0).to_numpy())
     assert share > 0.5
     assert mix[2, :2] == pytest.approx(1 + share * (np.exp(RIGGER) - 1))
 
@@ -84,7 +84,7 @@ def test_a_factor_that_no_strike_tells_cancels_against_the_trip_s_level(season, 
 
 
 def test_a_boat_with_no_known_depth_has_a_mix_of_one(season, fit):
-    log = season.table["log"].to_numpy()
+    log = season.table["log_number"].to_numpy()
     depth = np.where(log == 1, np.nan, season.table["depth_m"])
     mix = mix_of(made.with_table(season, depth_m=depth), fit)
     assert (mix[season.trip[log == 1].min() :] == 1.0).all()

@@ -6,12 +6,14 @@ from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
 import pandas as pd
+import pyarrow.parquet as pq
 import pytest
 
 from analysis.csv_files import write_csv
 from analysis.render.staging import WriteError
 from analysis.report import results
 from analysis.report.results import ResultsError, read_results, write_results
+from analysis.result_schema import SchemaError
 
 
 def test_what_is_written_is_read_back(made_up_season: SimpleNamespace, tmp_path: Path) -> None:
@@ -60,6 +62,35 @@ def test_summary_is_plain_json(made_up_season: SimpleNamespace, tmp_path: Path) 
     summary = json.loads(text)
     assert summary["p_named"] is None
     assert summary["strikes"] == int(made_up_season.tables["trips"]["strikes"].sum())
+
+
+def test_what_no_schema_knows_is_not_written(
+    made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    made_up_season.tables["bands"]["rate_of_hooks"] = 1.0
+    with pytest.raises(SchemaError, match=r"'bands': .*does not know its column rate_of_hooks"):
+        write_results(made_up_season, tmp_path)
+    del made_up_season.tables["bands"]["rate_of_hooks"]
+    made_up_season.tables["moons"] = pd.DataFrame({"trip": ["1"]})
+    with pytest.raises(SchemaError, match=r"'moons' is not in"):
+        write_results(made_up_season, tmp_path)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_columns_are_told_beside_the_tables(
+    made_up_season: SimpleNamespace, tmp_path: Path
+) -> None:
+    write_results(made_up_season, tmp_path)
+    folder = tmp_path / "tables"
+    told = json.loads((folder / "columns.json").read_text(encoding="utf-8"))
+    assert told.keys() == made_up_season.tables.keys()
+    for name, frame in made_up_season.tables.items():
+        assert told[name]["columns"].keys() == set(frame.columns)
+    assert told["bands"]["columns"]["band_low_m"]["unit"] == "m"
+    schema = pq.read_schema(folder / "exposure.parquet")
+    hours = schema.field("hours").metadata
+    assert hours == {b"unit": b"h", b"meaning": b"rod-hours of a slice or set"}
+    assert str(read_results(folder).exposure["start"].dt.tz) == "UTC"
 
 
 def test_table_of_an_older_result_does_not_outlive_it(

@@ -112,5 +112,5 @@ def _logs_of_year(book: Logbook, year: int) -> tuple[int, ...]:
 
 def _weeks_of(book: Logbook, logs: Sequence[int]) -> list[str]:
     """Return all weeks from the first to the last trip of some season folders."""
-    weeks = book.trips.loc[book.trips["log"].isin(logs), "week"]
+    weeks = book.trips.loc[book.trips["log_number"].isin(logs), "week"]
     return weeks_between(str(weeks.min()), str(weeks.max()))

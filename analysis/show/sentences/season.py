@@ -92,7 +92,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
     if len(known):
         fish = known.iloc[int(known["length_m"].argmax())]
         length = float(from_si(fish["length_m"], "fish_length", units.fish_length))
-        same = (trips["log"] == fish["log"]) & (trips["trip"] == fish["trip"])
+        same = (trips["log_number"] == fish["log_number"]) & (trips["trip"] == fish["trip"])
         when = trips.loc[same, "date"].iloc[0]
         name = fish["kind"] or "fish of a species not logged"
         lines.append(
