@@ -1,6 +1,6 @@
 """Owns the schema of each result file: the columns it may have, with unit and meaning."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -191,14 +191,14 @@ RESULTS = MappingProxyType(
 """Every result file by name."""
 
 
-def check_known(name: str, columns: Collection[str]) -> None:
+def check_known(name: str, columns: Iterable[Hashable]) -> None:
     """Refuse a table or a column that no schema knows.
 
     Parameters
     ----------
     name : str
         Of the result file.
-    columns : collection of str
+    columns : iterable of str
         Those of the frame to be written.
 
     Raises
@@ -211,18 +211,18 @@ def check_known(name: str, columns: Collection[str]) -> None:
     if strange := [column for column in columns if column not in RESULTS[name].names]:
         msg = (
             f"result table {name!r}: analysis/result_schema.py does not know its column "
-            f"{', '.join(strange)}: give each a unit and a meaning there."
+            f"{', '.join(map(str, strange))}: give each a unit and a meaning there."
         )
         raise SchemaError(msg)
 
 
-def described(tables: Mapping[str, Collection[str]]) -> dict[str, dict[str, object]]:
+def described(tables: Mapping[str, Iterable[Hashable]]) -> dict[str, dict[str, object]]:
     """Describe the columns of some result files, for ``columns.json``.
 
     Parameters
     ----------
-    tables : mapping of str to collection of str
-        Columns by the name of the file, each known to its schema.
+    tables : mapping of str to DataFrame, or to names of columns
+        By the name of the file, each known to its schema.
 
     Returns
     -------
@@ -235,7 +235,7 @@ def described(tables: Mapping[str, Collection[str]]) -> dict[str, dict[str, obje
             "columns": {
                 column.name: {"unit": column.unit, "meaning": column.meaning}
                 for column in RESULTS[name].columns
-                if column.name in held
+                if column.name in set(held)
             },
         }
         for name, held in tables.items()

@@ -121,7 +121,7 @@ def stage_results(
         For a table or column that `analysis.result_schema` does not know: a fault of the program.
     """
     for name, frame in tables.items():
-        check_known(name, list(frame))
+        check_known(name, frame)
     target = folder / TABLES
     target.mkdir(exist_ok=True)
     text_columns = {}
@@ -135,9 +135,7 @@ def stage_results(
         ]
     content = plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
     _write_json(content, target / "summary.json")
-    _write_json(
-        described({name: list(frame) for name, frame in tables.items()}), target / "columns.json"
-    )
+    _write_json(described(tables), target / "columns.json")
 
 
 def _write_json(content: Mapping[str, Any], path: Path) -> None:
