@@ -138,6 +138,12 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         help="give each lure an effect of its own and compare lures at equal depth and water; "
         "names must be written alike through the season",
     )
+    review.add_argument(
+        "--sensitivity",
+        action="store_true",
+        help="also fit the field's other models (strata of hours or trips, gamma effects, pooled "
+        "counts) and show their bands beside the answer's; takes a minute or more",
+    )
     review.set_defaults(run=_review)
 
 
@@ -335,6 +341,7 @@ def _review(arguments: argparse.Namespace) -> int:
         gears=gears or None,
         plan_for=arguments.plan_for,
         lures=arguments.lures,
+        sensitivity=arguments.sensitivity,
     )
     with _progress() as show:
         season = analyse(logs, options, show)

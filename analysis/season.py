@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, answer
 from analysis.diagnostics.checks import check_table
+from analysis.diagnostics.sensitivity import compare_strata
 from analysis.effort import Gap, count_effort, coverage
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import losses, unheld
@@ -63,6 +64,8 @@ class Options:
         or ``season``; see `analysis.spread.plan.plan_period`.
     lures : bool
         Whether each lure has an effect of its own, shrunk as those of gears are.
+    sensitivity : bool
+        Whether the season's bands are also told by the other ways to account for days and hours.
     """
 
     band: str | None = None
@@ -71,6 +74,7 @@ class Options:
     gears: tuple[str, ...] | None = None
     plan_for: str | None = None
     lures: bool = False
+    sensitivity: bool = False
 
     def __post_init__(self) -> None:
         """Refuse bands of an absurd height, and a number of rods that no boat puts down.
@@ -196,6 +200,9 @@ def analyse(
         "rows": _rows(everyone),
         **sentences.worded(further, units),
     }
+    if chosen.sensitivity:
+        tell("By the other models", 0.92)
+        tables["sensitivity"] = _sensitivity(now, chosen.seed)
     summary = _summary(everyone, current, tables, now, chosen, units) | {
         "told": sentences.told(further, now, before, units)
     }
@@ -260,6 +267,12 @@ def season_answer(
         depth_unit=units.depth,
         log_caps=_log_caps(seasons),
     )
+
+
+def _sensitivity(now: Answer, seed: int) -> pd.DataFrame:
+    """Tell the season's judged bands by each way to account for days and hours."""
+    rng = np.random.default_rng([seed, 2])
+    return compare_strata(now.exposure, now.choice.model, now.hours, now.season.judged, rng)
 
 
 def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[str, ...]:

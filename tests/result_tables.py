@@ -340,6 +340,18 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "chosen": [True, False, False],
             }
         ),
+        "sensitivity": pd.DataFrame(
+            {
+                "strata": ["same time"] * 2 + ["trip hour"] * 2 + ["season"] * 2,
+                "band_low_m": [9.144, 12.192] * 3,
+                "band_high_m": [12.192, 15.24] * 3,
+                "ratio": [0.8, 1.25, 0.9, 1.11, 1.3, 0.77],
+                "low": [0.6, 1.02, 0.7, 0.95, 1.1, 0.6],
+                "high": [0.98, 1.5, 1.1, 1.3, 1.5, 0.9],
+                "p_best": [0.03, 0.97, 0.2, 0.8, 0.995, 0.005],
+                "status": ["fitted"] * 2 + ["did not converge"] * 2 + ["fitted"] * 2,
+            }
+        ),
         "checks": pd.DataFrame(
             {
                 "name": ["The fit converged", "Zero strikes where none are expected"],

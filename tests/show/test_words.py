@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.diagnostics.sensitivity import COMPARED
 from analysis.show.base import rows
 from analysis.show.season import alt_text, card, data_tables, words
 from analysis.show.season import tables as season_tables
@@ -168,6 +169,30 @@ def test_choice_tells_gain_doubt_and_weight_and_which_weighs_most(
     assert data_tables.choice(pd.DataFrame(), "no strike").text() == (
         "No models were compared: no strike."
     )
+
+
+def test_other_models_tell_their_best_band_and_none_where_they_did_not_converge(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    told = data_tables.sensitivity(tables["sensitivity"], FEET)
+    assert told.rows == [
+        ("rods down at the same time (this review)", "40–50 ft", "1.25", "1.02 to 1.50", "97 %"),
+        ("rods of the same trip and hour", "not told: did not converge", "–", "–", "–"),
+        (
+            "all days and hours pooled, as if alike",
+            "30–40 ft",
+            "1.30",
+            "1.10 to 1.50",
+            "over 99 %",
+        ),
+    ]
+    assert "stays that of the first line" in told.caption
+    absent = data_tables.sensitivity(pd.DataFrame(), FEET)
+    assert "rodhours review --sensitivity" in absent.html
+
+
+def test_every_way_of_the_comparison_has_its_words() -> None:
+    assert set(data_tables.WAYS) == set(COMPARED)
 
 
 def test_spread_has_a_column_a_period_and_a_line_a_gear(

@@ -160,6 +160,56 @@ def choice(frame: pd.DataFrame, why: str) -> Table:
     )
 
 
+WAYS = {
+    "same time": "rods down at the same time (this review)",
+    "trip hour": "rods of the same trip and hour",
+    "trip": "rods of the same trip",
+    "trip hour gamma": "all, each trip hour with a gamma effect",
+    "season": "all days and hours pooled, as if alike",
+}
+
+
+def sensitivity(frame: pd.DataFrame, units: Units) -> Table:
+    """Return the best band by each way to account for days and hours.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The result table ``sensitivity``; without rows where it was not asked for.
+    units : Units
+    """
+    headings = ("What is compared", "Best band", "Over the usual", "90 % interval", "Chance")
+    if len(frame):
+        frame = frame.loc[frame.groupby("strata", sort=False)["p_best"].idxmax()]
+    rows = [
+        (
+            WAYS[row.strata],
+            labels.band(row.band_low_m, row.band_high_m, units),
+            labels.ratio(row.ratio),
+            labels.interval(row.low, row.high, labels.ratio),
+            labels.chance(row.p_best),
+        )
+        if row.status == "fitted"
+        else (WAYS[row.strata], f"not told: {row.status}", "–", "–", "–")
+        for row in records(frame)
+    ]
+    caption = (
+        "The season's best band by the field's other models, its rate over the usual of the judged "
+        "bands (their geometric mean), and the chance that it is the best. The lower a line, the "
+        "more its model trusts that rods were not moved to where fish had just struck. Where the "
+        "bands differ, rods followed the fish, or too few strikes tell: the answer of this review "
+        "stays that of the first line."
+    )
+    return from_rows(
+        caption,
+        headings,
+        rows,
+        numbers=headings[2:],
+        nothing="The field's other models were not fitted, or fewer than two bands could be "
+        "judged: rodhours review --sensitivity compares them.",
+    )
+
+
 def provenance(summary: Mapping[str, Any], units: Units) -> Table:
     """Return with what the review was made: model, version and parameters."""
     parameters = dict(summary["parameters"])
