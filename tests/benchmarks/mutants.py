@@ -193,7 +193,10 @@ class Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
     def find_spec(self, name: str, *_: object) -> object:
         if name != self.name:
             return None
-        return importlib.util.spec_from_file_location(name, self.path, loader=self)
+        within = [str(self.path.parent)] if self.path.name == "__init__.py" else None
+        return importlib.util.spec_from_file_location(
+            name, self.path, loader=self, submodule_search_locations=within
+        )
 
     def exec_module(self, module: ModuleType) -> None:
         exec(compile(self.tree, str(self.path), "exec"), module.__dict__)
