@@ -137,4 +137,5 @@ def _table(rows: Measured, doubts: Sequence[Doubt], logs: Sequence[SeasonLog]) -
                 "folder": str(logs[rows.boat[first]].folder),
             }
         )
-    return pd.DataFrame(found, columns=[*SET_ASIDE_COLUMNS, "folder"])
+    # A frame without rows would make text of the lines of files that it is put under.
+    return pd.DataFrame(found, columns=[*SET_ASIDE_COLUMNS, "folder"]).astype({"row": "int64"})

@@ -53,6 +53,15 @@ def test_no_temperature_at_all_is_no_water(write):
     assert list(water_table([water], [log], 30.0).columns) == list(COLUMNS)
 
 
+def test_no_doubt_is_a_table_whose_lines_are_numbers(write):
+    """Put under the log's own, an empty table of text made text of their lines."""
+    log = write("one", "Ostermere")
+    doubts = water_of([log]).doubts_of(log)
+    assert doubts.empty
+    lines = pd.concat([pd.DataFrame({"row": [7]}), doubts[["row"]]])["row"]
+    assert lines.dtype == np.int64
+
+
 def test_water_table_tells_each_day_and_metre_and_what_tells_it(write):
     log = write("one", "Ostermere")
     (water,) = waters_of([log])
