@@ -448,6 +448,8 @@ def season_summary() -> dict[str, Any]:
                 "period": str(period),
                 "band_low_m": named["band_low_m"].min() if len(named) else None,
                 "band_high_m": named["band_high_m"].max() if len(named) else None,
+                "rather_low_m": likelier["band_low_m"].min() if len(named) > 1 else None,
+                "rather_high_m": likelier["band_high_m"].max() if len(named) > 1 else None,
                 "verdict": VERDICTS[str(period)],
                 "p_near": 0.93,
                 "rate": rows["named_rate"].iloc[0],
@@ -457,6 +459,7 @@ def season_summary() -> dict[str, Any]:
             }
             for period, rows in bands().groupby("period", sort=False)
             for named in [rows[rows["named"]]]
+            for likelier in [named.nlargest(1, "rate")]
         ],
         "told": {
             "shares": ["The raw count names 20–30 ft."],

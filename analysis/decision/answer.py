@@ -134,6 +134,13 @@ class Answer:
         named = np.flatnonzero(period.judgement.named)
         return float(self.hours.edges_m[named[0]]), float(self.hours.edges_m[named[-1] + 1])
 
+    def rather_m(self, period: Period) -> tuple[float, float] | None:
+        """Edges of the likelier of two named neighbours; None where one alone is named."""
+        band = period.judgement.rather
+        if band is None:
+            return None
+        return float(self.hours.edges_m[band]), float(self.hours.edges_m[band + 1])
+
     @property
     def formula(self) -> str:
         """The fullest model in words of a formula, and what rods are compared with."""

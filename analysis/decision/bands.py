@@ -55,6 +55,8 @@ class Judgement:
         of a band matters at all.
     verdict : str
         ``clear``, ``leaning`` or ``open``.
+    first : int
+        The named band whose expected share of the best is highest; -1 where none is named.
     """
 
     p_best: Array
@@ -63,6 +65,12 @@ class Judgement:
     p_near: float
     p_matters: float
     verdict: str
+    first: int
+
+    @property
+    def rather(self) -> int | None:
+        """Of two named neighbours the likelier: two are named only where one alone is not sure."""
+        return self.first if self.named.sum() > 1 else None
 
     def rate(self, draws: Array) -> Array:
         """Median and 90 % bounds (3,) of the named bands' rate; NaN where none is named.
@@ -115,6 +123,7 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
             p_near=np.nan,
             p_matters=np.nan,
             verdict="open",
+            first=-1,
         )
     among = draws[place]
     top = among.max(axis=0)
@@ -149,4 +158,5 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
         p_near=p_near,
         p_matters=p_matters,
         verdict=verdict,
+        first=int(place[first]),
     )

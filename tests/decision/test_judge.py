@@ -170,3 +170,16 @@ def test_a_spread_s_share_is_of_rod_hours_not_of_rows():
     assert spread_share(slices) == pytest.approx(0.25)
     assert spread_share(slices.drop(columns="source")) == 0.0
     assert spread_share(slices[:0]) == 0.0
+
+
+def test_of_two_named_bands_the_likelier_is_told():
+    """First good in 60 draws, second in 40, never both: naming two must not hide which."""
+    draws = first_is_best_in(60)
+    found = judged(draws)
+    assert list(found.named) == [True, True]
+    assert (found.first, found.rather) == (0, 0)
+    assert found.p_near == 1.0
+    late = judged(draws[::-1])
+    assert (late.first, late.rather) == (1, 1)
+    alone = judged(first_is_best_in(95, bands=4))
+    assert alone.rather is None

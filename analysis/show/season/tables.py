@@ -28,6 +28,9 @@ def answers(summary: Mapping[str, Any], units: Units) -> Table:
             depth = sure = rate = bounds = "–"
         else:
             depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            if answer["rather_low_m"] is not None:
+                rather = labels.band(answer["rather_low_m"], answer["rather_high_m"], units)
+                depth = f"{depth}, rather {rather}"
             sure = labels.chance(answer["p_near"])
             rate = labels.rate(answer["rate"])
             bounds = labels.interval(answer["rate_low"], answer["rate_high"])

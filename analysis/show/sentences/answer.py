@@ -61,7 +61,7 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     named = np.flatnonzero(judgement.named)
     if not len(named) or period.judged.sum() < 2:
         return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
-    band = labels.band(*answer.named_m(period), units)
+    band = _named(answer, period, units)
     rate, low, high = period.named_rate
     hours = period.rod_hours[named].sum()
     figures = (
@@ -86,6 +86,13 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         f"{when} the log cannot tell; {band} looks best so far: {figures}. "
         f"Missing: {missing(answer, period, units)}."
     )
+
+
+def _named(answer: Answer, period: Period, units: Units) -> str:
+    """Name what a period's answer names, and of two neighbours the likelier."""
+    band = labels.band(*answer.named_m(period), units)
+    rather = answer.rather_m(period)
+    return band if rather is None else f"{band} (rather {labels.band(*rather, units)})"
 
 
 def missing(answer: Answer, period: Period, units: Units) -> str:
@@ -143,11 +150,14 @@ def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
     for period in answer.periods:
         named = np.flatnonzero(period.judgement.named)
         rate, low, high = period.named_rate
+        rather_low, rather_high = answer.rather_m(period) or (None, None)
         rows.append(
             {
                 "period": period.name,
                 "band_low_m": float(edges[named[0]]) if len(named) else None,
                 "band_high_m": float(edges[named[-1] + 1]) if len(named) else None,
+                "rather_low_m": rather_low,
+                "rather_high_m": rather_high,
                 "verdict": period.judgement.verdict,
                 "p_named": period.judgement.p_named,
                 "p_near": period.judgement.p_near,
