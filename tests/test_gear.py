@@ -125,6 +125,7 @@ BAD = [
     ({"kind": "flat line"}, "gear.g.parts", "no parts"),
     ({"kind": "flat line", "parts": "line"}, "gear.g.parts", "is no list"),
     ({"kind": "flat line", "parts": [3]}, r"gear.g.parts[0]", "is no table"),
+    ({"kind": "rigger", "ball_mass_kg": 0}, "gear.g.ball_mass_kg", "lies above 0"),
     ({"kind": "flat line", "parts": [{"diameter_mm": 1}]}, "gear.g.parts[0].name", "no name"),
     ({"kind": "flat line", "parts": [{"name": "a"}]}, "gear.g.parts.a.diameter_mm", "missing"),
     (

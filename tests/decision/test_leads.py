@@ -1,13 +1,15 @@
 """Owns the tests of how many more strikes would part the two leading bands."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from analysis.decision.answer import Period
 from analysis.decision.bands import judge
-from analysis.decision.leads import more_strikes
+from analysis.decision.leads import more_strikes, what_they_follow
 
 
 def period(apart, *, strikes=50.0, others=()):
@@ -59,3 +61,32 @@ def test_bands_not_judged_take_no_part():
     judged = np.array([True, True, False])
     assert more_strikes(None, replace(whole, judged=judged)) == 150
     assert more_strikes(None, whole) != 150
+
+
+def scored(**scores):
+    """An answer of whose choice only scores and their doubt are asked."""
+    names = {
+        "warm": "temperature alone",
+        "deep": "depth alone",
+        "drifting": "depth drifting with the season",
+    }
+    rows = [(names[name], score, 1.0) for name, score in scores.items()]
+    table = pd.DataFrame(rows, columns=["model", "score", "behind_se"])
+    return SimpleNamespace(choice=SimpleNamespace(table=table))
+
+
+@pytest.mark.parametrize(
+    ("scores", "follow"),
+    [
+        # the doubt of a difference is root two where each is in doubt by one
+        ({"warm": 5.0, "deep": 3.0, "drifting": 3.5}, "temperature"),
+        ({"warm": 5.0, "deep": 3.0, "drifting": 3.7}, "unknown"),
+        ({"warm": 5.0, "deep": 3.7, "drifting": 3.0}, "unknown"),
+        ({"warm": 3.0, "deep": 4.5, "drifting": 3.0}, "depth"),
+        ({"warm": 3.0, "deep": 3.0, "drifting": 4.5}, "depth"),
+        ({"warm": 3.0, "deep": 4.3, "drifting": 4.3}, "unknown"),
+        ({"deep": 9.0, "drifting": 1.0}, "unknown"),
+    ],
+)
+def test_fish_follow_what_foretells_trips_better_by_more_than_its_doubt(scores, follow):
+    assert what_they_follow(scored(**scores)) == follow

@@ -144,3 +144,30 @@ def test_above_a_third_on_a_spread_alone_no_verdict_is_clear(found, share, verdi
     on_spread = period(found, source=source)
     assert on_spread.on_spread == pytest.approx(share, abs=0.005)
     assert on_spread.judgement.verdict == verdict
+
+
+def test_the_table_has_the_season_first_and_all_bands_between_those_fished(found):
+    """Nobody fished 9-12 m: its row stands, with no rate; deeper than 30 m there is none."""
+    depth = found.exposure.table["depth_m"]
+    gap = made.with_table(found.exposure, depth_m=np.where((depth >= 9) & (depth < 12), 8.0, depth))
+    at_depth = np.full((BANDS, 3, 100), 0.05)
+    at_depth[2, :, :] = np.linspace(0.1, 0.2, 100)
+    periods = tuple(
+        _period(name, gap, made.EDGES_M, at_depth, (), 200, told=True)
+        for name in ("season", "2026-06")
+    )
+    whole = replace(found, exposure=gap, periods=periods)
+    assert whole.season.name == "season"
+    table = whole.table
+    assert list(dict.fromkeys(table["period"])) == ["season", "2026-06"]
+    season = table[table["period"] == "season"].set_index("band_low_m")
+    assert list(season.index) == [3.0, 6.0, 9.0, 12.0, 15.0, 18.0, 21.0, 24.0, 27.0]
+    nothing = season.loc[9.0]
+    assert (nothing["rod_hours"], nothing["strikes"]) == (0, 0)
+    assert np.isnan([nothing["raw_rate"], nothing["rate"], nothing["rate_low"]]).all()
+    best = season.loc[6.0]
+    assert best["raw_rate"] == pytest.approx(best["strikes"] / best["rod_hours"])
+    # 5, 50 and 95 % of an even spread from 0.1 to 0.2
+    told = best[["rate_low", "rate", "rate_high"]].astype(float)
+    np.testing.assert_allclose(told, [0.105, 0.15, 0.195], atol=1e-4)
+    assert bool(best["named"])

@@ -102,3 +102,20 @@ def test_a_lead_moves_nothing():
     columns = {"line_out_m": 30.0, "speed_mps": 1.1}
     out = solve(Rigger(), **columns, lead_m=[3.0, 30.0, np.nan])
     np.testing.assert_array_equal(out.depth_m, solve(Rigger(), **columns).depth_m)
+
+
+@pytest.mark.parametrize("setting", [0.0, 2.0, 3.0])
+def test_a_line_reaches_the_water_where_it_would_straight(setting):
+    """A weightless line near its end's own direction: sag is nothing, so length is geometry.
+
+    The disc's pull at 0, 38.5 and 47 degrees to the side, from the default areas and weight.
+    """
+    roll = np.radians({0.0: 0.0, 2.0: 38.5, 3.0: 47.0}[setting])
+    q = 0.5 * 999.7 * 1.1**2
+    lift, astern = q * 0.00625, q * (0.0045 + 0.0005)
+    down, side = lift * np.cos(roll) + 0.15, lift * np.sin(roll)
+    needed = 1.5 * np.sqrt(astern**2 + side**2 + down**2) / down
+    out = solve(
+        Diver(), **{**USUAL, "setting": setting, "line_out_m": [0.97 * needed, 1.03 * needed]}
+    )
+    assert list(out.reason) == ["line too short to reach the water", ""]

@@ -166,3 +166,17 @@ def test_every_prior_says_where_it_comes_from(gear):
     for parameter in gear.parameters():
         assert parameter.sd > 0.0
         assert len(parameter.source) > 20
+
+
+@pytest.mark.parametrize("name", ["diver", "rigger", "lead core"])
+def test_a_row_s_doubt_does_not_depend_on_the_rows_beside_it(gears, name):
+    """Slopes are shared by rows of a narrow cell: none is so wide that it shows."""
+    belief = believe(gears[name])
+    setting = np.repeat([0.0, 1.0, 2.0, 3.0], 4)
+    line_out = np.tile([20.0, 40.0, 60.0, 90.0], 4)
+    together = belief.predict(setting=setting, line_out_m=line_out, speed_mps=1.1)
+    alone = [
+        float(belief.predict(setting=s, line_out_m=out, speed_mps=1.1).depth_sd_m)
+        for s, out in zip(setting, line_out, strict=True)
+    ]
+    np.testing.assert_allclose(together.depth_sd_m, alone, rtol=0.005)
