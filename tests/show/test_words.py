@@ -84,7 +84,9 @@ def test_answers_name_each_period_once(
     assert table.columns["Depth"][1] == "–"
     best = next(entry for entry in summary["best"] if entry["period"] == "2026-07")
     low, high = best["band_low_m"] / 0.3048, best["band_high_m"] / 0.3048
-    assert table.columns["Depth"][3] == f"{low:.0f}–{high:.0f} ft"
+    rather = [best[f"rather_{end}_m"] / 0.3048 for end in ("low", "high")]
+    likelier = f"{rather[0]:.0f}–{rather[1]:.0f} ft"  # of two neighbours, which
+    assert table.columns["Depth"][3] == f"{low:.0f}–{high:.0f} ft, rather {likelier}"
     july = rows.of_period(tables["bands"], "2026-07")
     assert july["named"].sum() == 2
     # two bands named as one answer have one rate, which is neither band's own
