@@ -1,7 +1,5 @@
 """Owns boat.toml: one file in, one frozen and checked `Boat` out."""
 
-import re
-import tomllib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +12,7 @@ from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
 from analysis.log.files.tables import content_of, decode
+from analysis.log.files.toml import toml_of
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.wording.settings import WORDING, Wording, read_wording
 from analysis.log.wording.spelling import nearest
@@ -203,14 +202,8 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         unit, time zone, number or gear.
     """
     content = content_of(file, "put the boat.toml of the boat into the season folder")
-    try:
-        toml = tomllib.loads(decode(content, file).replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        line = re.search(r"line (\d+)", str(error))
-        msg = f"this file cannot be read as TOML ({error})"
-        remedy = "text stands in quotation marks, and each key on a line of its own"
-        row = int(line[1]) if line else None
-        raise LogError(msg, file=file, row=row, remedy=remedy) from error
+    remedy = "text stands in quotation marks, and each key on a line of its own"
+    toml = toml_of(decode(content, file), file, remedy)
     reader = TomlKeys(file)
     reader.refuse_unknown(toml, _KEYS, "")
     rods = reader.table(toml, "rods")

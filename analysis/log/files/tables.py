@@ -94,6 +94,12 @@ class TextTable:
         return Path(f"{self.file}, sheet {self.name}") if self.sheet else self.file
 
 
+MOST_BYTES = 600_000_000
+"""A table with more is refused: no season is as large, and it would fill the memory."""
+MOST_COLUMNS = 1000
+"""A table with more is refused: no log has as many."""
+
+
 def refuse_odd_file(file: Path) -> None:
     """Refuse what is no ordinary file: to read it might never end.
 
@@ -115,10 +121,14 @@ def content_of(file: Path, remedy: str = "check that it is a file you may read")
     Raises
     ------
     LogError
-        For a file that cannot be read, or is none.
+        For a file that cannot be read, is none, or is far too large.
     """
     try:
         refuse_odd_file(file)
+        size = file.stat().st_size
+        if size > MOST_BYTES:
+            msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
+            raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
         return file.read_bytes()
     except OSError as error:
         msg = f"this file cannot be read ({error.strerror})"
@@ -276,6 +286,9 @@ def table_of(
     header = list(header)
     while not header[-1]:
         header.pop()
+    if len(header) > MOST_COLUMNS:
+        msg = f"this table has {len(header)} columns, and no log has as many"
+        raise LogError(msg, file=place, row=row, remedy="keep only the columns of the log")
     names = our_names(header, wanted, place, row)
     require(names, wanted, name, place, row)
     present = {heading.casefold() for heading in header}

@@ -2,16 +2,16 @@
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.depth.kinds import KINDS
-from analysis.errors import LogError, toml_key
+from analysis.errors import toml_key
 from analysis.log.files.dialect import text_of
 from analysis.log.files.headings import Wanted, our_names
 from analysis.log.files.tables import content_of
+from analysis.log.files.toml import toml_of
 from analysis.log.reading.dates import read_date, yearless
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.suggest.columns import (
@@ -122,12 +122,8 @@ def _told(folder: Path) -> Mapping[str, object]:
     file = folder / "boat.toml"
     if not file.exists():
         return {}
-    try:
-        return tomllib.loads(text_of(content_of(file), file)[0])
-    except tomllib.TOMLDecodeError as error:
-        msg = f"this file cannot be read as TOML ({error})"
-        remedy = "correct it, or move it away: a whole one is then proposed"
-        raise LogError(msg, file=file, remedy=remedy) from error
+    remedy = "correct it, or move it away: a whole one is then proposed"
+    return toml_of(text_of(content_of(file), file)[0], file, remedy)
 
 
 def _said(known: Mapping[str, object], line: Line) -> bool:

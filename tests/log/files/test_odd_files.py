@@ -1,6 +1,7 @@
 """Owns the tests of files that are none, and of tables of absurd width."""
 
 import os
+import resource
 import signal
 import time
 from pathlib import Path
@@ -87,14 +88,67 @@ def test_a_folder_that_may_not_be_read_is_an_error(folder, monkeypatch):
         read_log(folder)
 
 
-def test_five_thousand_columns_are_read_in_two_seconds(folder, season_files):
+def test_nine_hundred_columns_are_read_in_two_seconds(folder, season_files):
     header, *rows = season_files.STRIKES.splitlines()
-    more = range(5000)
+    more = range(900)
     wide = [f"{header},{','.join(f'x{i}' for i in more)}"]
     wide += [f"{row},{','.join(map(str, more))}" for row in [*rows, rows[0]]]
     (folder / "strikes.csv").write_text("\n".join(wide) + "\n")
     begin = time.process_time()  # a busy machine has no part in it
     log = read_log(folder)
     assert time.process_time() - begin < 2.0
-    assert log.strikes["x4999"].tolist() == ["4999"] * 3
+    assert log.strikes["x899"].tolist() == ["899"] * 3
     assert log.set_aside["reason"].tolist() == ["duplicate row of line 2"]
+
+
+def refused(folder, reason):
+    """Refuse a folder within two seconds of work and 500 MB."""
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    begin = time.process_time()
+    with pytest.raises(LogError, match=reason):
+        read_log(folder)
+    assert time.process_time() - begin < 2.0
+    assert resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before < 500_000  # kB
+
+
+@pytest.mark.parametrize("name", ["sets.csv", "boat.toml"])
+def test_two_gigabytes_are_refused_unread(folder, name):
+    with (folder / name).open("ab") as file:
+        file.truncate(2_000_000_000)  # a hole: it takes no room on the disk
+    refused(folder, rf"{name}: this file holds 2000 MB, and no season is as large")
+
+
+def test_ten_thousand_columns_are_refused(folder):
+    file = folder / "strikes.csv"
+    head, *rows = file.read_text().splitlines()
+    more = ",".join(f"x{i}" for i in range(10_000))
+    file.write_text("\n".join(f"{row},{more}" for row in [head, *rows]))
+    refused(folder, r"strikes\.csv, line 1: this table has 100\d\d columns, and no log has as many")
+
+
+@pytest.mark.parametrize(
+    "deep",
+    [
+        "x = " + "[" * 100_000 + "]" * 100_000,
+        "x = " + "{a=" * 5000 + "1" + "}" * 5000,
+        ".".join("a" * 100_000) + " = 1",
+        "[" + ".".join("a" * 100_000) + "]",
+    ],
+    ids=["lists", "tables", "key", "heading"],
+)
+def test_a_boat_toml_nested_without_end_is_refused(folder, deep):
+    file = folder / "boat.toml"
+    file.write_text(f"{deep}\n{file.read_text()}")
+    refused(folder, r"boat\.toml.*: this file nests its tables too deep")
+
+
+def test_an_endless_boat_toml_is_refused(folder):
+    file = folder / "boat.toml"
+    file.write_text(file.read_text() + "# more\n" * 100_000)
+    refused(folder, r"boat\.toml: this file has \d+ characters, and no boat\.toml is as long")
+
+
+def test_a_link_to_itself_is_refused(folder):
+    (folder / "casts.csv").unlink()
+    (folder / "casts.csv").symlink_to(folder / "casts.csv")
+    refused(folder, r"casts\.csv: this file cannot be read \(Too many levels of symbolic links\)")
