@@ -94,6 +94,18 @@ def test_information_is_the_second_derivative_of_the_mean_likelihood():
     assert observed == pytest.approx(differences, rel=1e-3)
 
 
+def test_scores_that_follow_the_heights_vary_as_the_heights_do():
+    """Of scores that are multiples of the heights, what is missing is the multiples' variance."""
+    log = np.zeros((4, len(LOOKS)))
+    log[1], log[2] = -0.5 * ((LOOKS - 1.0) / 0.7) ** 2, -0.5 * (LOOKS + 0.5) ** 2
+    layers = settled(Layers.untold(NEAR, doubtful=True), log)
+    times = np.array([1.0, -0.5, 2.0, 0.3])
+    scores = (layers.chances * times[:, None] * LOOKS)[:, :, None]
+    _, covariance = layers.moments
+    assert covariance[1, 1] < 0.6  # so that a wrong scale shows
+    assert layers.missing(scores)[0, 0] == pytest.approx(times @ covariance @ times, rel=0.03)
+
+
 def test_layers_that_wander_no_longer_flatten_the_temperature(monkeypatch):
     """Fish that keep to 10 C in layers 2.5 m off: taken for sure, the bell comes out too flat."""
     monkeypatch.setattr("analysis.rates.fit.TACKLE_SD", 0.0)  # depths are exact here
