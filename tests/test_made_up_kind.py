@@ -80,9 +80,6 @@ class Stone:
     def roll_rad(self, setting: Array) -> Array:
         return np.zeros(setting.size)
 
-    def roll_shares(self, setting: Array) -> Array:
-        return np.zeros((setting.size, 0))
-
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         return ["a stone tells nothing of its rope's colour"]
 

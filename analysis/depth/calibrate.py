@@ -19,14 +19,12 @@ from analysis.depth.kinds import Gear
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
 from analysis.depth.model import solve_columns
 from analysis.depth.towline import Array
-from analysis.depth.trialfit import TRIAL_SD, fit_trials
+from analysis.depth.trialfit import fit_trials, trial_errors
 from analysis.depth.uncertainty import (
     GearBelief,
     Prediction,
     SetErrors,
     believe,
-    jacobian,
-    slopes_of,
 )
 from analysis.depth.water import FRESH_WATER, Water
 
@@ -117,8 +115,9 @@ class Calibration:
         Logged depth over predicted depth now, less 1; NaN for a trial that cannot be used.
     left_out : (rows,)
         True for a trial that does not belong with the others, and was not used.
-    trial_sd
-        Error of one trial as a share of depth, as learnt.
+    error_scale
+        How much larger the errors of trials are than logger, counter and speed make them, as
+        learnt.
     uses : Columns
         The uses over which the depth is to be known.
     use_before, use_after : Prediction
@@ -137,7 +136,7 @@ class Calibration:
     after: Prediction
     residual: Array
     left_out: NDArray[np.bool_]
-    trial_sd: float
+    error_scale: float
     uses: Columns
     use_before: Prediction
     use_after: Prediction
@@ -172,13 +171,15 @@ def uses_of(
     return uses.take(np.flatnonzero(solve_columns(gear, uses).reason == ""))
 
 
-def _next_trial(belief: GearBelief, uses: Columns, trial_sd: float) -> NextTrial:
+def _next_trial(belief: GearBelief, uses: Columns, scale: float) -> NextTrial:
     """Return the use that, as a trial, would lower the mean variance over all uses most."""
-    slopes = slopes_of(belief.gear, uses, belief.water, belief.mean)
-    each = jacobian(belief.gear, uses, slopes, belief.mean)
-    shared = each @ belief.covariance @ each.T
+    each, _ = belief.loadings(uses)
+    error = scale * trial_errors(belief, uses, belief.solve(uses).depth_m)
+    shared = each @ each.T
     now = float(np.mean(np.diag(shared)))
-    then = now - np.mean(shared**2, axis=1) / (trial_sd**2 + np.diag(shared))
+    then = now - np.mean(shared**2, axis=1) / (error**2 + np.diag(shared))
+    # A use that leaves the water, by what the trials taught, cannot be tried.
+    then[np.isnan(then)] = now
     best = int(np.argmin(then))
     return NextTrial(
         setting=float(uses.setting[best]),
@@ -291,13 +292,13 @@ def calibrate(
     columns = columns.for_gear(gear)
     trials = Trials(columns=columns, depth_m=depth, reason=_vet(prior, columns, depth))
     used = np.flatnonzero(trials.reason == "")
-    belief, left_out, sd = prior, np.zeros(depth.size, dtype=bool), TRIAL_SD
+    belief, left_out, scale = prior, np.zeros(depth.size, dtype=bool), 1.0
     if used.size:
         fit = fit_trials(prior, columns.take(used), depth[used])
         left_out[used[fit.belongs < 0.5]] = True
         kept = int(used.size - np.sum(left_out))
         belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=kept)
-        sd = fit.trial_sd
+        scale = fit.scale
     if uses is None:
         uses = uses_of(
             gear, float(np.median(columns.speed_mps[used])) if used.size else USUAL_SPEED_MPS
@@ -310,11 +311,11 @@ def calibrate(
         after=after,
         residual=np.where(trials.reason == "", depth / after.depth_m - 1.0, np.nan),
         left_out=left_out,
-        trial_sd=sd,
+        error_scale=scale,
         uses=uses,
         use_before=prior.predict_columns(uses),
         use_after=belief.predict_columns(uses),
         learnt=_learnt(prior, belief),
         notes=_notes(gear, trials, left_out, after, uses),
-        next_trial=_next_trial(belief, uses, sd),
+        next_trial=_next_trial(belief, uses, scale),
     )

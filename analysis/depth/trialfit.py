@@ -1,9 +1,13 @@
 """Owns the fit of a gear's parameters to depth-logger trials, some of which may be mistaken.
 
 Parameters are normal about their prior. The log of a logged depth is the model's, give or take
-a normal error whose size is learnt about a prior of 3 %; or, with a chance of 2 %, the trial is
-mistaken (wrong unit, setting, gear) and says nothing. Expectation-maximisation with Gauss-Newton
-steps finds the most probable parameters and, for each trial, the chance that it belongs.
+the error of its row (logger, counter, speed), times a scale that is learnt about 1; or, with a
+chance of 5 %, the trial is mistaken (wrong unit, setting, line-out) and says nothing.
+
+Which trials are mistaken is not decided: sets of mistaken trials are enumerated from none
+upward, each is fitted by Gauss-Newton steps, all at once, and weighed by its evidence (Laplace's
+approximation). The answer is the mixture's mean and covariance, so that a doubt about a trial is
+part of the doubt about depth.
 """
 
 from __future__ import annotations
@@ -11,21 +15,28 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analysis.depth.columns import Columns
 from analysis.depth.towline import Array
-from analysis.depth.uncertainty import GearBelief, jacobian, log_depth, slopes_of
+from analysis.depth.uncertainty import GearBelief, log_depth
 
-TRIAL_SD = 0.03
-"""Error of a trial as a share of depth: logger, counter and speed (shared physics page)."""
-TRIAL_SD_WORTH = 6.0  # trials that the prior of the trial error counts for
-MISTAKEN_SHARE = 0.02  # of trials, before any is seen (from memory)
+LOGGER_SD_M = 0.2
+"""Of a depth logger and where on the line it is clipped (from memory)."""
+SCALE_WORTH = 6.0  # trials that the prior of the errors' scale counts for
+MISTAKEN_SHARE = 0.05  # of trials, before any is seen (from memory)
 MISTAKEN_WIDTH = 3.0  # of log depth over which a mistaken trial may lie: feet for metres and more
-BLURS = (0.3, 0.05)
-ITERATIONS = 40
-HALVINGS = 6
-COST_SLACK = 1e-6
-SETTLED = 0.01  # posterior sd that a parameter still moves, share that the trial error changes
+ENUMERATED = 24  # sets of mistaken trials that are weighed for each number of mistakes
+AT_LEAST = 4  # of these, however unlikely they look
+EXTENDED = 8  # of them, the best, to which a further mistake is added
+FIRST_BLUR = 8.0  # the search begins as if errors were this much larger
+NEGLIGIBLE = 9.0  # nats below the best: a set of mistakes that counts for nothing
+ITERATIONS = 25
+HALVINGS = 5
+SETTLED = 0.02  # posterior sd that a parameter still moves, share that the scale changes
+UNSOLVED = 3.0  # log residual of a trial that has no depth with some parameters
+
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -35,41 +46,94 @@ class TrialFit:
     Attributes
     ----------
     mean, covariance
-        Of the parameters.
-    residual : (trials,)
-        Log of logged over fitted depth.
+        Of the parameters, over all that may be mistaken.
     belongs : (trials,)
         Chance that the trial is not mistaken.
-    trial_sd
-        Error of a trial that belongs, in log depth.
+    scale
+        How much larger the errors of trials are than `trial_errors` makes them.
     """
 
     mean: Array
     covariance: Array
-    residual: Array
     belongs: Array
-    trial_sd: float
-
-    def badness(self, prior: GearBelief) -> float:
-        """Return the negative log posterior, up to a constant."""
-        fits, mistaken = _densities(self.residual, self.trial_sd)
-        away = self.mean @ np.linalg.solve(prior.covariance, self.mean) / 2.0
-        ratio = (TRIAL_SD / self.trial_sd) ** 2
-        size = TRIAL_SD_WORTH / 2.0 * (ratio - np.log(ratio))
-        return float(away + size - np.sum(np.log(fits + mistaken)))
+    scale: float
 
 
-def _densities(residual: Array, sd: float) -> tuple[Array, float]:
-    """Return the density of residuals of trials that belong, and of mistaken ones."""
-    normal = np.exp(-0.5 * (residual / sd) ** 2) / (np.sqrt(2.0 * np.pi) * sd)
-    return (1.0 - MISTAKEN_SHARE) * normal, MISTAKEN_SHARE / MISTAKEN_WIDTH
+@dataclass(frozen=True)
+class _Modes:
+    """The fits of h sets of mistaken trials.
+
+    Attributes
+    ----------
+    mistaken : (h, trials)
+        Which trials are taken as mistaken.
+    mean, covariance : (h, p), (h, p, p)
+        Of the parameters.
+    scale : (h,)
+        Of the errors.
+    score : (h,)
+        Log evidence.
+    gain : (h, trials)
+        About how much calling one more trial mistaken would add to it.
+    """
+
+    mistaken: Flags
+    mean: Array
+    covariance: Array
+    scale: Array
+    score: Array
+    gain: Array
+
+    def join(self, other: _Modes) -> _Modes:
+        """Return both together."""
+        return _Modes(
+            *map(np.concatenate, zip(vars(self).values(), vars(other).values(), strict=True))
+        )
+
+
+@dataclass(frozen=True)
+class _Trials:
+    """Trials that the prior can solve, ready to fit: log depths and their errors."""
+
+    prior: GearBelief
+    columns: Columns
+    logged: Array
+    error: Array
+
+    def residuals(self, mean: Array) -> Array:
+        """Return (h, trials): log of logged over modelled depth, for parameters (h, p)."""
+        many = self.columns.take(np.tile(np.arange(self.logged.size), len(mean)))
+        values = np.repeat(mean.T, self.logged.size, axis=1)
+        logs = log_depth(self.prior.gear, many, self.prior.water, values)
+        missed = self.logged - logs.reshape(len(mean), -1)
+        return np.where(np.isnan(missed), UNSOLVED, missed)
+
+    def slopes(self, mean: Array) -> Array:
+        """Return (h, trials, p): d log depth / d parameter, by differences."""
+        steps = np.diag([parameter.sd / 3.0 for parameter in self.prior.parameters])
+        count = len(steps)
+        sides = mean[:, None, :] + np.concatenate([steps, -steps])
+        missed = self.residuals(sides.reshape(-1, count)).reshape(len(mean), 2 * count, -1)
+        change = (missed[:, count:] - missed[:, :count]) / (2.0 * np.diag(steps)[:, None])
+        return np.swapaxes(change, 1, 2)
+
+
+def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
+    """Return the error of each trial in log depth: logger, counter and speed together.
+
+    Parameters
+    ----------
+    prior
+        The gear, with the errors of counter and speed.
+    columns, depth_m
+        What was towed, and what the logger read.
+    """
+    _, own = prior.loadings(columns)
+    return np.asarray(np.hypot(own, LOGGER_SD_M / depth_m))
 
 
 def fit_trials(prior: GearBelief, columns: Columns, depth_m: Array) -> TrialFit:
     """Fit a gear's parameters to trials.
-
-    There may be several optima: a trial far off may be mistaken, or the gear may be far from
-    its prior. The search comes down from two distances and the more probable end is taken.
 
     Parameters
     ----------
@@ -78,41 +142,104 @@ def fit_trials(prior: GearBelief, columns: Columns, depth_m: Array) -> TrialFit:
     columns, depth_m
         At least one trial that the prior can solve, and what the logger read.
     """
-    fits = [_come_down(prior, columns, np.log(depth_m), blur) for blur in BLURS]
-    return min(fits, key=lambda fit: fit.badness(prior))
-
-
-def _come_down(prior: GearBelief, columns: Columns, logged: Array, blur: float) -> TrialFit:
-    """Fit, at first as if trials were as inexact as `blur`, halving it on the way."""
-    gear, water = prior.gear, prior.water
-    inverse = np.linalg.inv(prior.covariance)
-    mean, sd, covariance = prior.mean, TRIAL_SD, prior.covariance
-    residual = logged - log_depth(gear, columns, water, mean)
-    belongs = np.ones(logged.size)
-    for turn in range(ITERATIONS):
-        wide = max(sd, blur * 0.5**turn)
-        fits, mistaken = _densities(residual, wide)
-        belongs = fits / (fits + mistaken)
-        each = jacobian(gear, columns, slopes_of(gear, columns, water, mean), mean)
-        pull = each.T * (belongs / wide**2)
-        covariance = np.asarray(np.linalg.inv(inverse + pull @ each))
-        move = covariance @ (pull @ residual - inverse @ mean)
-        # A full step may go too far, or where a trial has no solution: then take half of it.
-        worst = belongs @ residual**2 / wide**2 + mean @ inverse @ mean + COST_SLACK
-        for _ in range(HALVINGS):
-            there = mean + move
-            missed = logged - log_depth(gear, columns, water, there)
-            if belongs @ missed**2 / wide**2 + there @ inverse @ there <= worst:
-                mean, residual = there, missed
-                break
-            move = move / 2.0
-        else:
-            move = np.zeros(mean.size)
-        # The error's own prior counts as some trials; parameters learnt use trials up.
-        free = float(np.sum(belongs) - np.trace(covariance @ pull @ each))
-        total = TRIAL_SD_WORTH * TRIAL_SD**2 + float(belongs @ residual**2)
-        before, sd = sd, float(np.sqrt(total / (TRIAL_SD_WORTH + free)))
-        size = float(np.max(np.abs(move) / np.sqrt(np.diag(covariance))))
-        if wide == before and max(abs(sd / before - 1.0), size) < SETTLED:
+    error = trial_errors(prior, columns, depth_m)
+    trials = _Trials(prior, columns, np.log(depth_m), error)
+    level = found = _fit(trials, np.zeros((1, depth_m.size), dtype=bool))
+    for count in range(1, depth_m.size + 1):
+        level = _fit(trials, _one_more(level, found.score.max() - NEGLIGIBLE))
+        found = found.join(level)
+        # Two alike hide each other, so a second mistake is always tried.
+        if count > 1 and level.score.max() < found.score.max() - NEGLIGIBLE:
             break
-    return TrialFit(mean, covariance, residual, belongs, sd)
+    weight = np.exp(found.score - found.score.max())
+    weight = weight / weight.sum()
+    mean = weight @ found.mean
+    away = found.mean - mean
+    spread = found.covariance + away[:, :, None] * away[:, None, :]
+    return TrialFit(
+        mean=mean,
+        covariance=np.einsum("h,hij->ij", weight, spread),
+        belongs=1.0 - weight @ found.mistaken,
+        scale=float(np.sqrt(weight @ found.scale**2)),
+    )
+
+
+def _one_more(level: _Modes, least: float) -> Flags:
+    """Return the likeliest sets with one mistake more than these, those that may score `least`."""
+    best = np.argsort(-level.score)[:EXTENDED]
+    chance: dict[bytes, float] = {}
+    for row in best:
+        for trial in np.flatnonzero(~level.mistaken[row]):
+            more = level.mistaken[row].copy()
+            more[trial] = True
+            score = float(level.score[row] + level.gain[row, trial])
+            chance[more.tobytes()] = max(score, chance.get(more.tobytes(), -np.inf))
+    likely = sorted(chance, key=lambda key: -chance[key])[:ENUMERATED]
+    chosen = [key for at, key in enumerate(likely) if at < AT_LEAST or chance[key] > least]
+    return np.array([np.frombuffer(key, dtype=bool) for key in chosen])
+
+
+def _fit(trials: _Trials, mistaken: Flags) -> _Modes:
+    """Fit each set of mistaken trials, at first as if errors were larger."""
+    inverse, error = np.asarray(np.linalg.inv(trials.prior.covariance)), trials.error
+    kept = ~mistaken
+    mean = np.tile(trials.prior.mean, (len(mistaken), 1))
+    scale = np.ones(len(mistaken))
+    missed = trials.residuals(mean)
+    for turn in range(ITERATIONS):
+        wide = np.maximum(scale, FIRST_BLUR * 0.5**turn)
+        worth = kept / (wide[:, None] * error) ** 2
+        each = trials.slopes(mean)
+        pull = np.swapaxes(each, 1, 2) * worth[:, None, :]
+        covariance = np.asarray(np.linalg.inv(inverse + pull @ each))
+        uphill = np.einsum("hpn,hn->hp", pull, missed) - mean @ inverse
+        move = np.einsum("hij,hj->hi", covariance, uphill)
+        mean, missed, move = _step(trials, worth, inverse, mean, missed, move)
+        # The scale's own prior counts as some trials; parameters learnt use trials up.
+        free = kept.sum(axis=1) - np.trace(covariance @ pull @ each, axis1=1, axis2=2)
+        squares = np.sum(kept * (missed / error) ** 2, axis=1)
+        before, scale = scale, np.sqrt((SCALE_WORTH + squares) / (SCALE_WORTH + free))
+        size = np.abs(move) / np.sqrt(np.diagonal(covariance, axis1=1, axis2=2))
+        done = (wide == before) & (np.abs(scale / before - 1.0) < SETTLED)
+        if np.all(done & (size.max(axis=1) < SETTLED)):
+            break
+    sd = scale[:, None] * error
+    each = trials.slopes(mean)
+    normal = -0.5 * (missed / sd) ** 2 - np.log(np.sqrt(2.0 * np.pi) * sd)
+    away = -0.5 * np.sum((mean @ inverse) * mean, axis=1)
+    size = 0.5 * (np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inverse)[1])
+    prior_of_scale = -SCALE_WORTH / 2.0 * (scale**-2 + 2.0 * np.log(scale))
+    belongs = np.log(1.0 - MISTAKEN_SHARE)
+    lost = np.log(MISTAKEN_SHARE / MISTAKEN_WIDTH)
+    score = away + size + prior_of_scale + np.sum(np.where(kept, belongs + normal, lost), axis=1)
+    # What the others make of a trial: its residual without it, and how sure they are.
+    known = np.einsum("hni,hij,hnj->hn", each, covariance, each)
+    rest = np.maximum(1.0 - known / sd**2, 1e-3)
+    alone = -0.5 * (missed / sd) ** 2 / rest - np.log(np.sqrt(2.0 * np.pi / rest) * sd)
+    return _Modes(mistaken, mean, covariance, scale, score, lost - belongs - alone)
+
+
+def _step(
+    trials: _Trials, worth: Array, inverse: Array, mean: Array, missed: Array, move: Array
+) -> tuple[Array, Array, Array]:
+    """Go the step, or half of it where all is too far; return parameters, residuals and steps."""
+
+    def cost(of: Array, residual: Array, rows: NDArray[np.intp]) -> Array:
+        return np.asarray(
+            np.sum(worth[rows] * residual**2, axis=1) + np.sum((of @ inverse) * of, axis=1)
+        )
+
+    mean, missed, move = mean.copy(), missed.copy(), move.copy()
+    rows = np.arange(len(mean))
+    worst = cost(mean, missed, rows) + 1e-6
+    for _ in range(HALVINGS):
+        there = mean[rows] + move[rows]
+        residual = trials.residuals(there)
+        better = cost(there, residual, rows) <= worst[rows]
+        mean[rows[better]], missed[rows[better]] = there[better], residual[better]
+        rows = rows[~better]
+        if not rows.size:
+            return mean, missed, move
+        move[rows] /= 2.0
+    move[rows] = 0.0
+    return mean, missed, move

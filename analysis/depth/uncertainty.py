@@ -1,8 +1,9 @@
 """Owns how well a depth is known: what all sets share, what each set adds, and draws of both.
 
-Depth is positive, so its error lives in log depth, and there it is taken as linear in the
-gear's parameters about their mean (the roll through log cos roll, which is how it works). The
-tests hold this against solving the whole model again for every draw.
+Depth is positive, so its error lives in log depth. What all sets share is followed along the
+independent directions of the parameters' covariance: each is stepped by its sd to both sides, and
+log depth is taken as a parabola through the three. The tests hold this against solving the whole
+model again for every draw.
 """
 
 from __future__ import annotations
@@ -17,19 +18,12 @@ from analysis.depth.columns import Columns
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Parameter
 from analysis.depth.model import Solution, solve_columns
-from analysis.depth.priors import shifts_at
+from analysis.depth.priors import prior_covariance, shifts_at
 from analysis.depth.towline import Array, Rows
 from analysis.depth.water import FRESH_WATER, Water
 
-DEFAULTS_SD = 0.2
-"""Uncalibrated depth is taken as right within this (log) at `HOLD`, on each dial setting by
-itself. The shared rule is to carry 10-15 % for depth from defaults; the parts' priors alone give
-a diver 17-26 %, with this they give 9-16 %, least on setting 0."""
-HOLD = {"line_out_m": 30.48, "speed_mps": 1.1}
 _STEP = 0.03  # of log line-out and log speed, for slopes
 WIDEST_SD = 0.7  # of log depth: wrong by a factor of two
-_TURN_RAD = np.radians(3.0)
-_STEEPEST_RAD = np.radians(85.0)
 _CELL = {"line_out_m": 0.08, "speed_mps": 0.08, "tip_height_m": 0.2, "leader_length_m": 0.2}
 """Width in log units of the cells within which rows share their slopes (not their depths)."""
 _SETTING_CELL = 0.25
@@ -77,16 +71,16 @@ class Slopes:
 
     Attributes
     ----------
-    straight : (rows, p - rolls)
-        To each shared parameter but the rolls.
-    cosine : (rows,)
-        To log cos roll.
+    shared : (rows, k)
+        To a step along each direction of the parameters.
+    bend : (rows, k)
+        Its second difference there.
     line_out, speed : (rows,)
         To log line-out and log speed.
     """
 
-    straight: Array
-    cosine: Array
+    shared: Array
+    bend: Array
     line_out: Array
     speed: Array
 
@@ -101,12 +95,6 @@ def log_depth(gear: Gear, columns: Columns, water: Water, values: Array) -> Arra
     return np.asarray(np.log(solve_columns(gear, columns, water, shifts).depth_m))
 
 
-def roll_rad(gear: Gear, columns: Columns, values: Array) -> Array:
-    """Return each row's roll for parameter values; 0 for gear that does not roll."""
-    shift = shifts_at(gear, columns, values).get("roll", 0.0)
-    return np.asarray(gear.roll_rad(columns.setting) + shift)
-
-
 def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
     """Return a slope from both sides, or from the side that has a solution; else 0."""
     both = (up - down) / (2.0 * step)
@@ -115,20 +103,22 @@ def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
     return np.where(np.isnan(slope), 0.0, slope)
 
 
-def slopes_of(gear: Gear, columns: Columns, water: Water, values: Array) -> Slopes:
+def slopes_of(
+    gear: Gear, columns: Columns, water: Water, values: Array, directions: Array | None = None
+) -> Slopes:
     """Return how log depth answers about parameter values (p,), by differences.
 
-    A parameter steps by a third of its prior sd. All variants are solved together.
+    Parameters
+    ----------
+    gear, columns, water, values
+        As `log_depth` takes them.
+    directions : (p, k), optional
+        Steps of the parameters, each a column. All variants are solved together.
     """
-    parameters = gear.parameters()
-    shares = gear.roll_shares(columns.setting)
-    straight = len(parameters) - shares.shape[1]
-    steps = np.array([parameter.sd / 3.0 for parameter in parameters[:straight]])
-    # Rows of `moves` are variants: as it is, each parameter up, each down, all rolls turned.
-    moves = np.zeros((2 * straight + 6, len(parameters)))
-    moves[1 : 1 + straight, :straight] = np.diag(steps)
-    moves[1 + straight : 1 + 2 * straight, :straight] = np.diag(-steps)
-    moves[1 + 2 * straight, straight:] = _TURN_RAD
+    steps = np.zeros((values.size, 0)) if directions is None else directions
+    count = steps.shape[1]
+    # Rows of `moves` are variants: as it is, each step up, each down, then line-out and speed.
+    moves = np.vstack([np.zeros((1, values.size)), steps.T, -steps.T, np.zeros((4, values.size))])
     scale = np.ones((2, len(moves)))
     scale[0, -4:-2] = np.exp([_STEP, -_STEP])
     scale[1, -2:] = np.exp([_STEP, -_STEP])
@@ -137,39 +127,13 @@ def slopes_of(gear: Gear, columns: Columns, water: Water, values: Array) -> Slop
     many = replace(many, line_out_m=many.line_out_m * longer, speed_mps=many.speed_mps * faster)
     every = np.repeat((values + moves).T, columns.size, axis=1)
     logs = log_depth(gear, many, water, every).reshape(len(moves), columns.size)
-    middle, up, down = logs[0], logs[1 : 1 + straight], logs[1 + straight : 1 + 2 * straight]
-    cosine = np.zeros(columns.size)
-    if shares.shape[1]:
-        roll = roll_rad(gear, columns, values)
-        turn = shares.sum(axis=1) * _TURN_RAD
-        change = np.log(np.cos(roll + turn) / np.cos(roll))
-        cosine = np.divide(logs[1 + 2 * straight] - middle, change, out=cosine, where=turn > 0.0)
+    middle, up, down = logs[0], logs[1 : 1 + count], logs[1 + count : 1 + 2 * count]
     return Slopes(
-        straight=_slope(up, down, middle, steps[:, None]).T,
-        cosine=np.nan_to_num(cosine),
+        shared=_slope(up, down, middle, 1.0).T,
+        bend=np.nan_to_num(up + down - 2.0 * middle).T,
         line_out=_slope(logs[-4], logs[-3], middle, _STEP),
         speed=_slope(logs[-2], logs[-1], middle, _STEP),
     )
-
-
-def jacobian(gear: Gear, columns: Columns, slopes: Slopes, values: Array) -> Array:
-    """Return d log depth / d parameter, (rows, p), rolls included."""
-    roll = roll_rad(gear, columns, values)
-    turn = -np.nan_to_num(slopes.cosine * np.tan(roll))[:, None]
-    return np.hstack([slopes.straight, turn * gear.roll_shares(columns.setting)])
-
-
-def _prior(gear: Gear, water: Water) -> Array:
-    """Return the covariance of the parameters before any trial.
-
-    The stated sd of each parameter, given that the depth which they make together is known
-    within `DEFAULTS_SD` at `HOLD` on each dial setting.
-    """
-    inverse = np.diag([parameter.sd**-2 for parameter in gear.parameters()])
-    columns = Columns.of(setting=gear.dial or (np.nan,), **HOLD)
-    values = np.zeros(len(inverse))
-    slopes = jacobian(gear, columns, slopes_of(gear, columns, water, values), values)
-    return np.asarray(np.linalg.inv(inverse + slopes.T @ slopes / DEFAULTS_SD**2))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -220,7 +184,7 @@ class GearBelief:
         >>> from analysis.depth.kinds import Diver
         >>> out = believe(Diver()).predict(setting=1, line_out_m=30.48, speed_mps=1.1)
         >>> f"{out.depth_m:.1f} m, uncertain by {out.depth_sd_m / out.depth_m:.0%}"
-        '15.3 m, uncertain by 11%'
+        '15.3 m, uncertain by 21%'
         """
         flat, ground, shape = self._flat(columns, speed_over_ground)
         out = self.predict_columns(flat, ground)
@@ -233,7 +197,7 @@ class GearBelief:
         if ground is None:
             ground = np.zeros(columns.size, dtype=bool)
         solution, slopes = self.solve(columns), self._slopes(columns, ground)
-        shared = self._shared(columns, slopes)
+        shared = np.linalg.norm(slopes.shared, axis=1)
         whole = np.sqrt(shared**2 + slopes.line_out**2 + slopes.speed**2)
         return Prediction(
             **vars(solution),
@@ -269,10 +233,7 @@ class GearBelief:
         if ground is None:
             ground = np.zeros(columns.size, dtype=bool)
         slopes = self._slopes(columns, ground)
-        values, vectors = np.linalg.eigh(self.covariance)
-        root = vectors * np.sqrt(np.maximum(values, 0.0))
-        each = jacobian(self.gear, columns, slopes, self.mean)
-        return each @ root, np.hypot(slopes.line_out, slopes.speed)
+        return slopes.shared, np.hypot(slopes.line_out, slopes.speed)
 
     def draws(
         self,
@@ -293,7 +254,7 @@ class GearBelief:
             Where chance comes from.
         set_id : (rows,)
             Rows of one set share their counter's and speed's error; all rows share the
-            parameters, and all rows of a dial setting its roll.
+            parameters.
         speed_over_ground, columns
             As in `predict`, one value a row or one for all.
 
@@ -308,17 +269,9 @@ class GearBelief:
         solution, slopes = self.solve(flat), self._slopes(flat, ground)
         _, place = np.unique(ids, return_inverse=True)
         sets = int(place.max(initial=-1)) + 1
-        away = rng.multivariate_normal(
-            np.zeros(self.mean.size), self.covariance, size=n, method="eigh"
-        )
+        shared = rng.normal(0.0, 1.0, (n, slopes.shared.shape[1]))
         counter, speed = rng.normal(0.0, 1.0, (2, n, sets))
-        shares = self.gear.roll_shares(flat.setting)
-        straight = self.mean.size - shares.shape[1]
-        shift = away[:, :straight] @ slopes.straight.T
-        if shares.shape[1]:
-            roll = roll_rad(self.gear, flat, self.mean)
-            turned = np.clip(roll + away[:, straight:] @ shares.T, -_STEEPEST_RAD, _STEEPEST_RAD)
-            shift += slopes.cosine * np.log(np.cos(turned) / np.cos(roll))
+        shift = shared @ slopes.shared.T + shared**2 @ slopes.bend.T / 2.0
         shift += slopes.line_out * counter[:, place]
         shift += slopes.speed * speed[:, place]
         return np.minimum(solution.depth_m * np.exp(shift), flat.line_out_m)
@@ -353,21 +306,18 @@ class GearBelief:
             moving = np.where(columns.speed_mps > 0.0, columns.speed_mps, np.inf)
             speed_sd = np.hypot(self.errors.speed_sd_mps, current) / moving
         first, place = replace(columns, **cells).distinct()
-        raw = slopes_of(self.gear, columns.take(first), self.water, self.mean).take(place)
+        values, vectors = np.linalg.eigh(self.covariance)
+        root = vectors * np.sqrt(np.maximum(values, 0.0))
+        raw = slopes_of(self.gear, columns.take(first), self.water, self.mean, root).take(place)
         line_out, speed = raw.line_out * self.errors.counter_sd, raw.speed * speed_sd
-        whole = np.sqrt(self._shared(columns, raw) ** 2 + line_out**2 + speed**2)
+        whole = np.sqrt(np.sum(raw.shared**2, axis=1) + line_out**2 + speed**2)
         share: Array = WIDEST_SD / np.maximum(whole, WIDEST_SD)
         return Slopes(
-            straight=raw.straight * share[:, None],
-            cosine=raw.cosine * share,
+            shared=raw.shared * share[:, None],
+            bend=raw.bend * share[:, None],
             line_out=line_out * share,
             speed=speed * share,
         )
-
-    def _shared(self, columns: Columns, slopes: Slopes) -> Array:
-        """Return the sd of log depth from the shared parameters."""
-        each = jacobian(self.gear, columns, slopes, self.mean)
-        return np.asarray(np.sqrt((each @ self.covariance * each).sum(axis=1)))
 
 
 def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = None) -> GearBelief:
@@ -393,6 +343,6 @@ def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = N
         water=water,
         parameters=parameters,
         mean=np.zeros(len(parameters)),
-        covariance=_prior(gear, water),
+        covariance=prior_covariance(parameters),
         errors=errors or SetErrors(),
     )

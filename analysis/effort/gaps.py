@@ -290,11 +290,18 @@ def _depth_gaps(
             )
 
 
+_BY_PRIORS = (
+    "uncertain by about 20 % for a diver, 4 % for a rigger, 16 % for lead core and 19 % for a"
+    " weighted flat line"
+)
+"""What the parts' priors make of a depth (shared physics page)."""
+
+
 def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
     if log.soaks is None or log.soaks.empty:
         yield Gap(
             what="no soaks: no gear of this boat was measured with a depth logger",
-            cost="depths rest on default parameters and are uncertain by 10-15 %",
+            cost=f"depths rest on default parameters: {_BY_PRIORS}",
             remedy="clip a depth logger to each gear for a few trials at different settings and"
             " line-outs; eight bring the error to about 3 %",
         )
@@ -303,7 +310,7 @@ def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
         if fished:
             yield Gap(
                 what=f"no soaks of {', '.join(sorted(fished))}",
-                cost="their depths rest on default parameters and are uncertain by 10-15 %",
+                cost=f"their depths rest on default parameters: {_BY_PRIORS}",
                 remedy="clip a depth logger to these gears for a few trials",
             )
 

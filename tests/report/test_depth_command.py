@@ -56,8 +56,8 @@ def test_depth_is_the_models_in_metres(tmp_path: Path, boat: Path) -> None:
     assert float(row["lateral_m"]) == pytest.approx(expected.lateral_m.item(), abs=1e-4)
     assert float(row["setback_m"]) == pytest.approx(expected.setback_m.item(), abs=1e-4)
     assert float(row["line_pull_n"]) == pytest.approx(expected.line_pull_n.item(), abs=1e-4)
-    # Depth from defaults alone is uncertain by 10-15 % (the physics this package rests on).
-    assert 0.08 < float(row["depth_sd_m"]) / float(row["depth_m"]) < 0.16
+    # Depth from defaults alone is uncertain by about 20 % (the physics this package rests on).
+    assert 0.16 < float(row["depth_sd_m"]) / float(row["depth_m"]) < 0.24
     assert row["depth_note"] == ""
 
 

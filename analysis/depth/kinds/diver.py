@@ -142,7 +142,7 @@ class Diver:
         low, high = PULL_ANGLES_RAD
         turned = own + shifts.get("pull_angle", 0.0)
         angle = np.clip(turned, min(low, own), max(high, own))
-        roll = self.roll_rad(columns.setting) + shifts.get("roll", 0.0)
+        roll = self.roll_rad(columns.setting) + self._roll_shift(columns.setting, shifts)
         pull = np.hypot(lift, drag) * q
         line_m = self.line_diameter_mm / 1000.0
         return tow_along(
@@ -165,10 +165,10 @@ class Diver:
         A setting whose roll is 0 pulls straight by symmetry and keeps it.
         """
         return (
-            Parameter(name="pull_angle", sd=_ANGLE, source=_PULL),
+            Parameter(name="pull_angle", sd=_ANGLE, source=_PULL, is_angle=True),
             Parameter(name="line_drag", sd=0.30, source=_K),
             *(
-                Parameter(name="roll", sd=_ANGLE, source=_ROLL, setting=setting)
+                Parameter(name="roll", sd=_ANGLE, source=_ROLL, setting=setting, is_angle=True)
                 for setting, roll in self.roll_deg
                 if roll > 0.0
             ),
@@ -197,6 +197,13 @@ class Diver:
             if roll > 0.0
         ]
         return np.stack(shares, axis=1) if shares else np.zeros((setting.size, 0))
+
+    def _roll_shift(self, setting: Array, shifts: Shifts) -> Array:
+        """Return how far the roll departs from its own, between two marks by their shares."""
+        rolls = (parameter for parameter in self.parameters() if parameter.setting is not None)
+        moved = [np.broadcast_to(shifts.get(roll.key, 0.0), setting.shape) for roll in rolls]
+        shares = self.roll_shares(setting)
+        return np.asarray(sum((s * m for s, m in zip(shares.T, moved, strict=True)), 0.0 * setting))
 
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         """Say what the trials cannot tell about the roll, at settings that are fished."""

@@ -205,10 +205,6 @@ class PartedLine:
         """Return 0: it pulls straight."""
         return np.zeros(setting.size)
 
-    def roll_shares(self, setting: Array) -> Array:
-        """Return no column: it has no roll to learn."""
-        return np.zeros((setting.size, 0))
-
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         """Say where all trials ran at one speed."""
         return untold_speeds(trials)

@@ -18,7 +18,7 @@ from analysis.depth.towline import Array, Tow
 from analysis.depth.water import Water
 
 Shifts = Mapping[str, Array]
-"""Departures of a gear's parameters from its values, arrays of one value a row, by the name of
+"""Departures of a gear's parameters from its values, arrays of one value a row, by the key of
 the `Parameter`: radians for angles, else natural logarithms of a factor."""
 NO_SHIFTS: Shifts = {}
 
@@ -36,13 +36,26 @@ class Parameter:
     source
         Where the sd comes from.
     setting
-        The dial setting of a roll.
+        The dial setting that it belongs to; None for one of the whole gear. Parameters of one
+        name lean on their neighbours on the dial (`analysis.depth.priors`).
+    is_angle
+        Whether it is in radians (else a logarithm of a factor).
     """
 
     name: str
     sd: float
     source: str
     setting: float | None = None
+    is_angle: bool = False
+
+    @property
+    def key(self) -> str:
+        """Its name among `Shifts`, different for each setting.
+
+        >>> Parameter(name="roll", sd=0.17, source="", setting=1.0).key
+        'roll_1'
+        """
+        return self.name if self.setting is None else f"{self.name}_{self.setting:g}"
 
     @property
     def label(self) -> str:
@@ -53,11 +66,6 @@ class Parameter:
         """
         words = self.name.replace("_", " ")
         return words if self.setting is None else f"{words} at setting {self.setting:g}"
-
-    @property
-    def is_angle(self) -> bool:
-        """Whether it is in radians (else a logarithm of a factor)."""
-        return self.name in ("pull_angle", "roll")
 
 
 class Refusal(NamedTuple):
@@ -139,16 +147,13 @@ class Gear(Protocol):
         """Return the most line there is, by the spool or by the gear itself."""
 
     def parameters(self) -> tuple[Parameter, ...]:
-        """Return what is uncertain of it with its priors, rolls last.
+        """Return what is uncertain of it with its priors.
 
         A parameter that depth cannot tell from another is one parameter.
         """
 
     def roll_rad(self, setting: Array) -> Array:
         """Return the tilt of its pull at dial settings, NaN off the dial; 0 without a dial."""
-
-    def roll_shares(self, setting: Array) -> Array:
-        """Return (rows, rolls): how much each roll among the parameters counts at settings."""
 
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         """Say what trials cannot tell of it, over the uses in which its depth is to be known."""
