@@ -27,7 +27,7 @@ from analysis.water.waters import KnownWater, water_of
 
 DEFAULTS_SD = 0.10
 """Least shared error of log depth of a gear that no soak has tried: the model itself is no better
-known than that, however well its parameters are (shared rule: carry 10-15 % for defaults)."""
+known than that, however well its parameters are (from memory)."""
 NOT_MEASURED = "no temperature was measured below the surface"
 NO_DEPTH = "the depth is not known"
 KEPT_VARIANCE = 0.995

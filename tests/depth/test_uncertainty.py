@@ -13,13 +13,22 @@ NO_SET_ERRORS = SetErrors(counter_sd=0.0, speed_sd_mps=0.0, current_sd_mps=0.0)
 
 
 @pytest.mark.parametrize(
-    ("name", "share"),
-    [("diver", 0.20), ("rigger", 0.04), ("lead core", 0.16), ("flat line", 0.19)],
+    ("name", "share", "shortest_m"),
+    [
+        ("diver", 0.20, 30.0),
+        ("rigger", 0.04, 15.0),
+        ("lead core", 0.16, 45.0),
+        ("flat line", 0.19, 45.0),
+    ],
 )
-def test_depth_from_defaults_is_as_uncertain_as_the_parts_priors_make_it(gears, name, share):
-    """The figures of the shared physics page, over the usual line-outs."""
+def test_depth_from_defaults_is_as_uncertain_as_the_parts_priors_make_it(
+    gears, name, share, shortest_m
+):
+    """The figures of the shared physics page, at usual line-outs of each gear."""
     out = believe(gears[name]).predict(
-        setting=[[0.0], [1.0], [2.0], [3.0]], line_out_m=[45.0, 60.0, 80.0], speed_mps=1.1
+        setting=[[0.0], [1.0], [2.0], [3.0]],
+        line_out_m=shortest_m * np.array([1.0, 1.5, 2.0]),
+        speed_mps=1.1,
     )
     assert np.mean(out.depth_sd_m / out.depth_m) == pytest.approx(share, abs=0.04)
 
