@@ -13,7 +13,7 @@ import pandas as pd
 from analysis.log.boat import Boat
 from analysis.log.rod_clock import COLUMNS, Change, Rod, State, Stretch, Strike
 from analysis.log.rods import rod_key
-from analysis.log.schema import blank_table
+from analysis.log.schema import TABLES, blank_table
 from analysis.log.vet import Vetting
 
 ALL = "all"
@@ -113,7 +113,8 @@ def follow(
     by_name: dict[str, pd.DataFrame] = {}
     if spreads is not None:
         by_name = {str(name): rods for name, rods in spreads.groupby("spread", sort=False)}
-    struck = dict(iter(strikes.groupby("trip", sort=False)))
+    ours = [*(field.clean for field in TABLES["strikes"]), "line"]  # not a boat's own columns
+    struck = dict(iter(strikes[ours].groupby("trip", sort=False)))
     touched = {row.trip for row in rows}
     by_trip: dict[str, list[_Row]] = {}
     for row in rows:

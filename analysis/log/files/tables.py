@@ -96,7 +96,7 @@ class TextTable:
 
 MOST_BYTES = 600_000_000
 """A table with more is refused: no season is as large, and it would fill the memory."""
-MOST_COLUMNS = 1000
+MOST_COLUMNS = 6000
 """A table with more is refused: no log has as many."""
 
 

@@ -88,16 +88,16 @@ def test_a_folder_that_may_not_be_read_is_an_error(folder, monkeypatch):
         read_log(folder)
 
 
-def test_nine_hundred_columns_are_read_in_two_seconds(folder, season_files):
+def test_five_thousand_columns_are_read_in_two_seconds(folder, season_files):
     header, *rows = season_files.STRIKES.splitlines()
-    more = range(900)
+    more = range(5000)
     wide = [f"{header},{','.join(f'x{i}' for i in more)}"]
     wide += [f"{row},{','.join(map(str, more))}" for row in [*rows, rows[0]]]
     (folder / "strikes.csv").write_text("\n".join(wide) + "\n")
     begin = time.process_time()  # a busy machine has no part in it
     log = read_log(folder)
     assert time.process_time() - begin < 2.0
-    assert log.strikes["x899"].tolist() == ["899"] * 3
+    assert log.strikes["x4999"].tolist() == ["4999"] * 3
     assert log.set_aside["reason"].tolist() == ["duplicate row of line 2"]
 
 
