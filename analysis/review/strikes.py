@@ -26,7 +26,8 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        The strikes' own columns, and ``log``, ``boat``, ``trip_number`` (unique over boats),
+        The strikes' own columns, ``species`` as it was written, and ``log_number``, ``boat``,
+        ``trip_number`` (unique over boats),
         ``kind`` (species by `analysis.review.species.RULE`), ``row`` (of the exposure, -1 where
         not placed); ``gear``, ``setting``, ``line_out_m``, ``leader_length_m`` are those of the
         set where the strike was placed in one. Placed strikes are in the exposure's order.
@@ -39,6 +40,11 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         placed = strikes["placed"].to_numpy(dtype=bool)
         place = strikes["slice"].to_numpy()
         frame["row"] = np.where(placed, place + first, -1)
+        written = _species_written(season)
+        frame["written"] = [
+            written.get(line, name)
+            for line, name in zip(strikes["line"], strikes["species"], strict=True)
+        ]
         for column in ("gear", "setting", "line_out_m", "leader_length_m"):
             own = strikes[column].to_numpy()
             fished = slices[column].to_numpy()[place[placed]]
@@ -50,6 +56,14 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     table = pd.concat(frames, ignore_index=True)
     names = table["species"].fillna("").astype(str)
     table["kind"] = names.map(spellings(names)).astype(object)
+    table["species"] = table.pop("written")
     table["trip_number"] = table.groupby(["log_number", "trip"], sort=False).ngroup()
     table["gear_setting"] = gear_setting(table["gear"].fillna(""), table["setting"])
     return table
+
+
+def _species_written(season: BoatSeason) -> dict[int, str]:
+    """Return by line of the file what stands there for species that were read otherwise."""
+    changed = season.log.changed
+    here = changed.loc[(changed["table"] == "strikes") & (changed["column"] == "species")]
+    return dict(zip(here["row"], here["value"], strict=True))

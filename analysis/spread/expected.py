@@ -147,6 +147,7 @@ def advise(
     depth_low, depth_high = _weighted_bounds(depth)
     middle, rate_low, rate_high = np.quantile(rate[:, best], (0.5, *BOUNDS))
     loss_low, loss_high = np.quantile(loss, BOUNDS)
+    loss_high = max(loss_high, loss.mean())  # a few bad draws among many at 0 lift the mean above
     return Advice(
         line_out_m=float(lines.line_out_m[place]),
         line_out_low_m=float(lines.line_out_m[asked[low]]),

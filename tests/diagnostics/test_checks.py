@@ -314,13 +314,14 @@ def test_bands_never_down_together_are_named(usual):
     assert found.finding.endswith(": 12–15 m with 15–18 m")
 
 
-def test_a_boat_that_logs_in_feet_reads_feet(usual):
+def test_a_boat_that_logs_in_feet_reads_feet(usual, monkeypatch):
     """50 ft are 15.24 m: the bands of 10 ft that meet there are never down together."""
     strikes = pd.DataFrame({"placed": np.ones(len(usual.exposure.strike_row), dtype=bool)})
     boat = SimpleNamespace(
         temperature_at=lambda *where: made.temperature_at(0, *where),
         effort=SimpleNamespace(strikes=strikes),
     )
+    monkeypatch.setattr("analysis.season._log_caps", lambda seasons: ())  # made up: it has no log
     units = Units(
         length="ft", depth="ft", speed="mph", temperature="F", fish_length="in", fish_weight="lb"
     )

@@ -10,7 +10,7 @@ from analysis.report.check import check_log
     ("old", "new"),
     [
         ("diver,2.5,100,", "diver,2.5,,"),  # no line-out
-        ("diver,2.5,100,", "divr,2.5,100,"),  # no such gear
+        ("diver,2.5,100,", "kite,2.5,100,"),  # no such gear
         ("08:10,12:00", "12:00,08:10"),  # swapped
         ("08:10,12:00", "08:10,"),  # no end
     ],
