@@ -24,60 +24,7 @@ from analysis.weekly.disclosure import (
     safe,
     stands,
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Row:
-    """Counts of one species, gear kind or lure, or of several together.
-
-    Attributes
-    ----------
-    names : tuple of str
-        One name, or those that are told together because too few boats stand behind each; an
-        empty name is a fish not seen or a lure not written down.
-    more : bool
-        Whether there are further ones, which too few boats ever wrote down to be named.
-    rod_hours : float or None
-        None for species.
-    strikes, landed, released : int or None
-        None where too few boats stand behind what would follow by subtraction.
-    """
-
-    names: tuple[str, ...]
-    more: bool = False
-    rod_hours: float | None = None
-    strikes: int | None = None
-    landed: int | None = None
-    released: int | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Counts:
-    """The figures of one week.
-
-    Attributes
-    ----------
-    boats : int
-    trips : int or None
-    rod_hours : float or None
-        None where too few boats stand behind the set records.
-    strikes, landed, released : int or None
-        Of all trips, those without set records included; None where too few boats stand behind
-        one of them or behind what would follow by subtraction.
-    placed : int or None
-        Strikes on a rod whose hours are counted; None where the difference is of too few boats.
-    species : tuple of Row
-        They add up to the totals.
-    """
-
-    boats: int
-    trips: int | None = None
-    rod_hours: float | None = None
-    strikes: int | None = None
-    landed: int | None = None
-    released: int | None = None
-    placed: int | None = None
-    species: tuple[Row, ...] = ()
+from analysis.weekly.figures import Counts, Row
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

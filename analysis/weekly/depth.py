@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -13,6 +12,7 @@ from analysis.decision.answer import FEWEST_STRIKES, Answer
 from analysis.decision.bands import MOST_ON_SPREAD, NEAR, judge, spread_share
 from analysis.rates.effects import BOUNDS
 from analysis.weekly.disclosure import Parts, merge_neighbours, stands
+from analysis.weekly.figures import Depth, WeekBand
 
 Array = NDArray[np.float64]
 
@@ -27,82 +27,6 @@ WIDE_BANDS = 3
 """What spans more than so many of the season's bands is too wide to name with certainty."""
 WORTH_A_TRY = 0.2
 """A band is worth a rod where the chance that it is as good as the best is at least this."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class WeekBand:
-    """One band of a week, or several that are one because too few boats fished each.
-
-    Attributes
-    ----------
-    low_m, high_m : float
-        Of the depths whose rate is told.
-    shallower, deeper : bool
-        Whether rod-hours above ``low_m``, or below ``high_m``, are counted here too.
-    depth_unknown : bool
-        Whether rod-hours whose depth is unknown are counted here too.
-    rod_hours : float
-    judged : bool
-        Whether it was fished enough.
-    rate, rate_low, rate_high : float
-        Strikes per rod-hour of a rod held here through the week's boat hours, and 90 % bounds;
-        NaN where the water's temperature is needed and unknown.
-    p_best : float
-        NaN where not judged.
-    named : bool
-    """
-
-    low_m: float
-    high_m: float
-    shallower: bool
-    deeper: bool
-    depth_unknown: bool
-    rod_hours: float
-    judged: bool
-    rate: float
-    rate_low: float
-    rate_high: float
-    p_best: float
-    named: bool
-
-
-@dataclass(frozen=True, kw_only=True)
-class Depth:
-    """What a week's bands say.
-
-    Attributes
-    ----------
-    bands : tuple of WeekBand
-        Their rod-hours, with ``unknown_hours``, add up to the week's.
-    unknown_hours : float
-        Rod-hours of unknown depth that are in no band.
-    verdict : str
-        ``clear``, ``leaning`` or ``open``.
-    caps : tuple of str
-        What kept the verdict from being higher.
-    p_near : float
-        Chance that the named bands hold one within a tenth of the best.
-    named_low_m, named_high_m, rate, rate_low, rate_high, named_hours : float
-        Of what is named; NaN where nothing is.
-    alike : bool
-        Whether no judged band can be ruled out as the best: depth made little difference.
-    explore : WeekBand or None
-        The least fished band that may be as good.
-    """
-
-    bands: tuple[WeekBand, ...]
-    unknown_hours: float
-    verdict: str
-    caps: tuple[str, ...]
-    p_near: float
-    named_low_m: float
-    named_high_m: float
-    named_hours: float
-    rate: float
-    rate_low: float
-    rate_high: float
-    alike: bool
-    explore: WeekBand | None
 
 
 def depth_of(

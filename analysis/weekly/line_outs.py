@@ -12,34 +12,9 @@ from analysis.depth import line_out_for
 from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
+from analysis.weekly.figures import LineOut
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, kw_only=True)
-class LineOut:
-    """What one gear lets out at one setting, or that it cannot get there.
-
-    Attributes
-    ----------
-    gear : str
-        The name boat.toml gives it, where that may be told, else its kind.
-    kind : str
-    setting : float or None
-        None for gear without a dial.
-    line_out_m, line_out_sd_m : float
-        Mean over the boats that tow it, and how far the right one may lie from it; NaN where it
-        cannot get there.
-    depth_sd_m : float
-        How far the lure may lie from the depth.
-    """
-
-    gear: str
-    kind: str
-    setting: float | None
-    line_out_m: float
-    line_out_sd_m: float
-    depth_sd_m: float
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 
 from analysis.weekly.catches import strikes_told
-from analysis.weekly.club_log import Logbook, Row, groups_of
+from analysis.weekly.club_log import Logbook, groups_of
 from analysis.weekly.disclosure import parts_of
 from analysis.weekly.disclosure_audit import gives_away, parts_told
+from analysis.weekly.figures import Row
 
 COLUMNS = ("kind", "lure")
 

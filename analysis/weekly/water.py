@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -11,67 +9,13 @@ from numpy.typing import NDArray
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.standardised import BoatHours
 from analysis.weekly.disclosure import parts_of, stands
+from analysis.weekly.figures import Condition, Water
 
 Array = NDArray[np.float64]
 
 GOOD = 0.9
 """Water, speed or leader counts as the best where its rate is at least this share of the top."""
 TERMS = ("speed_mps", "lure_temp_c", "leader_length_m")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Condition:
-    """How a week was fished in one respect, and what the season's curve says of it.
-
-    Attributes
-    ----------
-    term : str
-        One of `TERMS`.
-    low, middle, high : float
-        Quarter points of the week's rod-hours.
-    best_low, best_high : float
-        Where the season's curve is within a tenth of its top; NaN where there is no curve.
-    from_end, to_end : bool
-        Whether that reaches the end of what was fished, so that the top may lie beyond.
-    matters : bool
-        Whether the curve's interval leaves out 'no difference' anywhere.
-    """
-
-    term: str
-    low: float
-    middle: float
-    high: float
-    best_low: float
-    best_high: float
-    from_end: bool
-    to_end: bool
-    matters: bool
-
-
-@dataclass(frozen=True, kw_only=True)
-class Water:
-    """How warm the water was by depth.
-
-    The water is nobody's own: it is told however few boats measured it.
-
-    Attributes
-    ----------
-    depth_m, temp_c : tuples of float
-    thermocline_m : float
-        Where the temperature falls fastest; NaN in mixed water.
-    best_low_c, best_high_c : float
-        The best temperature of the season's curve; NaN where that tells nothing.
-    best_low_m, best_high_m : float
-        Where it lay; NaN where no cast of the week found it.
-    """
-
-    depth_m: tuple[float, ...]
-    temp_c: tuple[float, ...]
-    thermocline_m: float
-    best_low_c: float
-    best_high_c: float
-    best_low_m: float
-    best_high_m: float
 
 
 def conditions_of(effects: pd.DataFrame, slices: pd.DataFrame, least: int) -> tuple[Condition, ...]:

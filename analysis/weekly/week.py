@@ -16,100 +16,29 @@ from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import reason_of
 from analysis.rates.standardised import band_draws
 from analysis.review.season_course import thermoclines
-from analysis.weekly.club_log import Counts, Logbook, Row
-from analysis.weekly.depth import Depth, band_of, depth_of
+from analysis.weekly.club_log import Logbook
+from analysis.weekly.depth import band_of, depth_of
 from analysis.weekly.disclosure import parts_of, stands
-from analysis.weekly.line_outs import LineOut, Tackle
+from analysis.weekly.figures import (
+    NO_LOG,
+    NO_TRIPS,
+    TOLD,
+    TOO_FEW,
+    Counts,
+    Depth,
+    Unknown,
+    Water,
+    WeekFigures,
+)
+from analysis.weekly.line_outs import Tackle
 from analysis.weekly.tackle import tackle_of
-from analysis.weekly.water import Condition, Water, conditions_of, profile_of, water_of
+from analysis.weekly.water import conditions_of, profile_of, water_of
 from analysis.weeks import monday_of, same_week_last_year, week_before
 
 Array = NDArray[np.float64]
 
 SPEED_STEP_MPS = 0.05
 """Line-outs are worked out at the week's speed to the nearest 0.05 m/s, about 0.1 mph."""
-
-TOLD = "told"
-NO_TRIPS = "no trips"
-TOO_FEW = "too few boats"
-NO_LOG = "no log"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Unknown:
-    """Something a week's logs do not tell.
-
-    Attributes
-    ----------
-    what : str
-        ``depth_m``, ``lure_temp_c``, ``speed_mps``, ``ground`` (speed over ground), ``unplaced``
-        (strikes), ``no sets`` (trips), ``set aside`` (rows of sets), ``casts``, ``species``.
-    share : str
-        How much it is of all, in words: an exact share could be one boat's.
-    rod_hours : float or None
-        Of the rows set aside, as far as they tell; None where too few boats stand behind them.
-    """
-
-    what: str
-    share: str = ""
-    rod_hours: float | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class WeekFigures:
-    """All that the report of one week tells.
-
-    Attributes
-    ----------
-    week, first_day, last_day : str
-    status : str
-        `TOLD`, `NO_TRIPS` or `TOO_FEW`.
-    audience : str
-    club : str or None
-    boats_named, areas : tuples of str
-    more_areas : bool
-    counts, last_week, last_year : Counts or None
-        Of this week, the week before, and the week of the same number a year before.
-    last_week_status, last_year_status : str
-        `TOLD`, `NO_TRIPS`, `TOO_FEW` or `NO_LOG`.
-    depth : Depth or None
-        None where too few boats kept set records.
-    water : Water or None
-    target_m, target_why : float and str
-        Where the line-outs put a lure, by `target_of`.
-    speed_mps : float
-        At which the line-outs hold.
-    line_outs : tuple of LineOut
-    kinds, lures : tuples of Row
-        By kind of gear and by lure; rod-hours add up to the total.
-    conditions : tuple of Condition
-    unknown : tuple of Unknown
-    """
-
-    week: str
-    first_day: str
-    last_day: str
-    status: str
-    audience: str
-    club: str | None
-    boats_named: tuple[str, ...] = ()
-    areas: tuple[str, ...] = ()
-    more_areas: bool = False
-    counts: Counts | None = None
-    last_week: Counts | None = None
-    last_week_status: str = NO_LOG
-    last_year: Counts | None = None
-    last_year_status: str = NO_LOG
-    depth: Depth | None = None
-    water: Water | None = None
-    target_m: float = np.nan
-    target_why: str = ""
-    speed_mps: float = np.nan
-    line_outs: tuple[LineOut, ...] = ()
-    kinds: tuple[Row, ...] = ()
-    lures: tuple[Row, ...] = ()
-    conditions: tuple[Condition, ...] = ()
-    unknown: tuple[Unknown, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,10 +12,11 @@ from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import PageError, to_html
 from analysis.render.staging import put_in_place, staging
 from analysis.report.weekly.done import Done
-from analysis.report.weekly.store import NOTEBOOK, Figures, as_json
+from analysis.report.weekly.store import NOTEBOOK, Figures, WeeklyError, as_json, report_of
 from analysis.show.week import parts
 from analysis.show.week import text as week_text
 from analysis.show.week import words as week_words
+from analysis.weekly.figures import WeekReport
 
 _CSS = """
 h2 { margin-top: 1.8rem }
@@ -45,11 +46,6 @@ h2 { margin-top: 1.8rem }
 }
 """
 """For a phone, a desk, and paper: there a week shall fit on two sides, with no table cut."""
-
-
-def title_of(week: Figures) -> str:
-    """Return the title of a week's page."""
-    return f"Weekly report, {week_words.name(week)}"
 
 
 def make_week(
@@ -84,6 +80,7 @@ def make_week(
         When the folder cannot be written to.
     """
     name = week["week"]
+    report = report_of(week, f"{name}.json")
     failed = out_dir / f"{name}.failed.ipynb"
     no_pdf = ""
     with staging(out_dir) as scratch:
@@ -101,9 +98,10 @@ def make_week(
                     put_in_place(kept, out_dir)
             raise
         page = whole / f"{name}.html"
-        css = _CSS.replace("PAPER", week["made_with"]["parameters"]["paper"])
-        page.write_text(to_html(executed, title=title_of(week), css=css), encoding="utf-8")
-        (whole / f"{name}.txt").write_text(week_text.text(week), encoding="utf-8")
+        css = _CSS.replace("PAPER", report.made_with.parameters.paper)
+        title = f"Weekly report, {week_words.name(name)}"
+        page.write_text(to_html(executed, title=title, css=css), encoding="utf-8")
+        (whole / f"{name}.txt").write_text(week_text.text(report), encoding="utf-8")
         try:
             printing.print(page, whole / f"{name}.pdf")
         except PageError as error:
@@ -116,10 +114,17 @@ def make_week(
 
 def index_page(weeks: Mapping[str, Figures], has_pdf: Callable[[str], bool]) -> str:
     """Return the page that lists the reports of a folder, the latest first."""
-    listed = parts.index(
-        [weeks[week] for week in sorted(weeks, reverse=True)],
-        {week for week in weeks if has_pdf(week)},
-    )
+    latest_first = sorted(weeks.items(), reverse=True)
+    reports = {week: _readable(content) for week, content in latest_first}
+    listed = parts.index(reports, {week for week in weeks if has_pdf(week)})
     shown = new_output("execute_result", data={"text/html": listed.html})
     notebook = new_notebook(cells=[new_code_cell("", outputs=[shown])])
     return to_html(notebook, title="Weekly reports", css=_CSS.replace("PAPER", "auto"))
+
+
+def _readable(content: Figures) -> WeekReport | None:
+    """Return a report of the folder; None where another version made it."""
+    try:
+        return report_of(content, f"{content['week']}.json")
+    except WeeklyError:
+        return None

@@ -6,11 +6,16 @@ from dataclasses import replace
 
 from analysis.labels import TERM_QUANTITY
 from analysis.show.base.many_units import ManyUnits
-from analysis.weekly.club_log import Counts, Row
-from analysis.weekly.depth import Depth, WeekBand
-from analysis.weekly.line_outs import LineOut
-from analysis.weekly.water import Condition, Water
-from analysis.weekly.week import WeekFigures
+from analysis.weekly.figures import (
+    Condition,
+    Counts,
+    Depth,
+    LineOut,
+    Row,
+    Water,
+    WeekBand,
+    WeekFigures,
+)
 
 
 def as_shown(week: WeekFigures, units: ManyUnits) -> WeekFigures:

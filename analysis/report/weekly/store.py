@@ -4,13 +4,17 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from importlib.metadata import version
+from math import nan
 from pathlib import Path
 from typing import Any
+
+from cattrs import BaseValidationError, Converter, transform_error
 
 from analysis.errors import LogError, RodhoursError
 from analysis.log.files.tables import content_of
 from analysis.places import NOTEBOOKS
 from analysis.render.staging import put_in_place, staging
+from analysis.weekly.figures import WeekReport
 
 PACKAGE = Path(__file__).parents[1]
 NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
@@ -70,7 +74,7 @@ def read_json(path: Path) -> Figures | None:
     return content if isinstance(content, dict) else None
 
 
-def read_week(path: str | Path) -> Figures:
+def read_week(path: str | Path) -> WeekReport:
     """Read the figures of one week, for the notebook.
 
     Raises
@@ -78,14 +82,42 @@ def read_week(path: str | Path) -> Figures:
     WeeklyError
         Where there is no such file, or not one of ours.
     """
-    content = read_json(Path(path))
+    path = Path(path)
+    content = read_json(path)
     if content is None or "week" not in content:
         msg = (
             f"{path}: no figures of a week. Remedy: run `rodhours weekly` first, or set figures to "
             "a JSON file that it wrote."
         )
         raise WeeklyError(msg)
-    return content
+    return report_of(content, path.name)
+
+
+def report_of(content: Figures, file: str) -> WeekReport:
+    """Turn the content of a week's JSON file into its figures; what JSON has no number for is NaN.
+
+    Raises
+    ------
+    WeeklyError
+        Where it is not what this version writes.
+    """
+    try:
+        return _READER.structure(content, WeekReport)
+    except BaseValidationError as error:
+        fault, *_ = transform_error(error, path=content.get("week", "$"))
+        msg = (
+            f"{file}: not what this version of rodhours writes ({fault}). Remedy: make the report "
+            "again with `rodhours weekly`."
+        )
+        raise WeeklyError(msg) from error
+
+
+def _number(value: Any, _: type) -> float:
+    return nan if value is None else float(value)
+
+
+_READER = Converter()
+_READER.register_structure_hook(float, _number)
 
 
 def as_json(content: Mapping[str, Any]) -> str:

@@ -3,7 +3,7 @@
 import base64
 import html
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -118,7 +118,7 @@ def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
 
 def picture(
     draw: Callable[..., Axes],
-    frame: pd.DataFrame,
+    frame: pd.DataFrame | Sequence[object],
     *args: Any,
     told: Told,
     height_in: float = 3.6,
@@ -130,7 +130,7 @@ def picture(
     ----------
     draw : callable
         A function of `analysis.show.season.figures`: frame first, drawn on the keyword ``ax``.
-    frame : pandas.DataFrame
+    frame : pandas.DataFrame or sequence
         What to draw; if it has no rows, the page gets the sentence for that instead.
     *args, **kwargs
         Passed on to `draw`.
@@ -139,7 +139,7 @@ def picture(
     height_in : float
         Height in inches; the width is the same for all.
     """
-    if frame.empty:
+    if not len(frame):
         return paragraph(told.missing, "absent")
     with mpl.rc_context(dict(SETTINGS)):
         fig = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")

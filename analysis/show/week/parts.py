@@ -1,9 +1,7 @@
 """Owns the parts of the weekly report's page: each a heading with its content, or nothing."""
 
 import html
-from collections.abc import Collection, Sequence
-
-import pandas as pd
+from collections.abc import Collection, Mapping
 
 from analysis.show.base.html import Fragment, box, bullets, paragraph, picture
 from analysis.show.base.tables import Table
@@ -11,7 +9,7 @@ from analysis.show.season.words import cautions as all_cautions
 from analysis.show.week import tables as week_tables
 from analysis.show.week import words as week_words
 from analysis.show.week.picture import depth_picture, told
-from analysis.show.week.words import Week
+from analysis.weekly.figures import NO_TRIPS, WeekReport
 
 _NOTHING = Fragment("")
 
@@ -27,41 +25,42 @@ def _part(title: str, *content: Fragment | Table) -> Fragment:
     return Fragment(f"<section>{whole.html}</section>")
 
 
-def subject(week: Week) -> Fragment:
+def subject(week: WeekReport) -> Fragment:
     """Return whose week it is, and which."""
     return paragraph(week_words.subject(week), "subject")
 
 
-def answer(week: Week) -> Fragment:
+def answer(week: WeekReport) -> Fragment:
     """Return the week's answer in plain words, the headline the shortest and largest."""
     return box(week_words.answer_lines(week), "answer")
 
 
-def figures(week: Week) -> Fragment:
+def figures(week: WeekReport) -> Fragment:
     """Return the week in figures, against last week and last year, and the waters fished."""
-    if week["status"] != "told":
+    if week.counts is None:
         return _NOTHING
-    notes = [week_tables.species_together(week), week_words.waters(week)]
+    notes = [week_tables.species_together(week.counts), week_words.waters(week)]
     lines = [paragraph(note, "fine") for note in notes if note]
     return _part("The week in figures", week_tables.figures(week), *lines)
 
 
-def depth(week: Week) -> Fragment:
+def depth(week: WeekReport) -> Fragment:
     """Return where in the water column it was: picture and table."""
-    if week["depth"] is None:
+    if week.depth is None:
         return _NOTHING
-    bands = pd.DataFrame(week["depth"]["bands"])
-    drawn = picture(depth_picture, bands, week, height_in=2.9, told=told(week))
-    table = week_tables.bands(week) if len(bands) else _NOTHING
+    units = week_words.units_of(week)
+    bands, words = week.depth.bands, told(week.depth, week.water, units)
+    drawn = picture(depth_picture, bands, week, height_in=2.9, told=words)
+    table = week_tables.bands(week.depth, units) if bands else _NOTHING
     return _part("Where in the water", drawn, table)
 
 
-def tackle(week: Week) -> Fragment:
+def tackle(week: WeekReport) -> Fragment:
     """Return what puts a lure at the named depth, and what was towed how."""
-    if week["status"] != "told":
+    if week.counts is None:
         return _NOTHING
     there = _NOTHING
-    if week["line_outs"]:
+    if week.line_outs:
         short = week_words.out_of_reach(week_tables.out_of_reach(week))
         note = paragraph(short, "fine") if short else _NOTHING
         there = _part("What puts a lure there", week_tables.line_outs(week), note)
@@ -69,10 +68,10 @@ def tackle(week: Week) -> Fragment:
     return _side_by_side(there, how)
 
 
-def ahead(week: Week) -> Fragment:
+def ahead(week: WeekReport) -> Fragment:
     """Return what to try next, and what the week's logs do not tell."""
     tries = _part("What to try next", bullets(week_words.try_next(week)))
-    if week["status"] != "told":
+    if week.counts is None:
         return tries
     return _side_by_side(tries, _part("What was not known", bullets(week_words.not_known(week))))
 
@@ -84,50 +83,54 @@ def _side_by_side(left: Fragment, right: Fragment) -> Fragment:
     return Fragment(f'<div class="pair">{left.html}{right.html}</div>')
 
 
-def protection(week: Week) -> Fragment:
+def protection(week: WeekReport) -> Fragment:
     """Return how the report keeps a boat's figures to itself."""
-    if week["status"] == "no trips":
+    if week.status == NO_TRIPS:
         return _NOTHING
     lines = [paragraph(line, "fine") for line in week_words.protection(week)]
     return _part("What keeps a boat's figures its own", *lines)
 
 
-def cautions(week: Week) -> Fragment:
+def cautions(week: WeekReport) -> Fragment:
     """Return the cautions, and with what the report was made."""
-    made = week["made_with"]
-    line = f"Made by rodhours {made['version']}; figures also in {week['week']}.json."
+    line = f"Made by rodhours {week.made_with.version}; figures also in {week.week}.json."
     return _part("Cautions", all_cautions(), paragraph(line, "fine"))
 
 
-def index(weeks: Sequence[Week], with_pdf: Collection[str]) -> Fragment:
+def index(weeks: Mapping[str, WeekReport | None], with_pdf: Collection[str]) -> Fragment:
     """Return the list of a folder's reports, year by year.
 
     Parameters
     ----------
-    weeks : sequence of Mapping
-        In the order to list them.
+    weeks : Mapping
+        Week to its report, in the order to list them; None for one of another version.
     with_pdf : collection of str
         Weeks that have a PDF.
     """
     lines = ["<h1>Weekly reports</h1>"]
     if not weeks:
         return Fragment(lines[0] + paragraph("There are no reports yet.", "absent").html)
-    for year in dict.fromkeys(week["week"][:4] for week in weeks):
-        items = [_listed(week, with_pdf) for week in weeks if week["week"][:4] == year]
+    for year in dict.fromkeys(week[:4] for week in weeks):
+        items = [
+            _listed(week, report, with_pdf) for week, report in weeks.items() if week[:4] == year
+        ]
         lines.append(f"<h2>{html.escape(year)}</h2><ul class='reports'>{''.join(items)}</ul>")
     return Fragment("\n".join(lines))
 
 
-def _listed(week: Week, with_pdf: Collection[str]) -> str:
+def _listed(week: str, report: WeekReport | None, with_pdf: Collection[str]) -> str:
     """Return one report's entry: its links, and its headline."""
-    name = html.escape(week["week"])
-    number = int(week["week"][-2:])
-    forms = [("pdf", "PDF")] if week["week"] in with_pdf else []
+    name = html.escape(week)
+    number = int(week[-2:])
+    forms = [("pdf", "PDF")] if week in with_pdf else []
     forms += [("txt", "text"), ("json", "figures")]
     others = ", ".join(
         f'<a href="{name}.{end}">{words}<span class="unseen"> of week {number}</span></a>'
         for end, words in forms
     )
-    days = html.escape(week_words.days(week))
-    headline = html.escape(week_words.headline(week))
-    return f'<li><a href="{name}.html">Week {number}</a>, {days} ({others})<br>{headline}</li>'
+    link = f'<a href="{name}.html">Week {number}</a>'
+    if report is None:
+        return f"<li>{link} ({others})<br>Made by another version of rodhours.</li>"
+    days = html.escape(week_words.days(report.first_day, report.last_day))
+    headline = html.escape(week_words.headline(report))
+    return f"<li>{link}, {days} ({others})<br>{headline}</li>"

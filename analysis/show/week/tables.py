@@ -1,44 +1,40 @@
 """Owns the tables of the weekly report: which columns, in which words, in all readers' units."""
 
-import math
-from collections.abc import Callable, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable
+from math import isnan
 
 from analysis import labels
-from analysis.show.base.tables import Table
-from analysis.show.week.words import Week, band_of, best_of, units_of
+from analysis.show.base.many_units import ManyUnits
+from analysis.show.base.tables import Table, from_rows
+from analysis.show.week.words import band_of, best_of, units_of
+from analysis.weekly.figures import (
+    NO_LOG,
+    NO_TRIPS,
+    TOLD,
+    TOO_FEW,
+    Counts,
+    Depth,
+    Row,
+    WeekBand,
+    WeekReport,
+)
 
-_STATUS = {"no trips": "no trips", "too few boats": "too few boats", "no log": "not in these logs"}
+_STATUS = {NO_TRIPS: "no trips", TOO_FEW: "too few boats", NO_LOG: "not in these logs"}
 _NOT_SEEN = "not seen"
 _MOST_LURES = 8
 
 
-def _table(
-    caption: str,
-    headings: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    *,
-    numbers: Sequence[str] = (),
-    named: tuple[bool, ...] = (),
-    nothing: str = "Nothing to list.",
-) -> Table:
-    columns = {heading: [row[at] for row in rows] for at, heading in enumerate(headings)}
-    return Table(
-        caption=caption, columns=columns, numbers=frozenset(numbers), named=named, nothing=nothing
-    )
-
-
-def figures(week: Week) -> Table:
+def figures(week: WeekReport) -> Table:
     """Return the week's counts beside those of last week and of the same week last year.
 
     A species has a row where any of the three weeks tells it apart; what a week tells of several
     species together stands in the row of the others.
     """
     times = ("This week", "Last week", "Last year")
-    counted = [week["counts"], week["last_week"], week["last_year"]]
-    statuses = ["told", week["last_week_status"], week["last_year_status"]]
+    counted = [week.counts, week.last_week, week.last_year]
+    statuses = [TOLD, week.last_week_status, week.last_year_status]
 
-    def row(heading: str, cell: Callable[[Mapping[str, Any]], str]) -> tuple[str, ...]:
+    def row(heading: str, cell: Callable[[Counts], str]) -> tuple[str, ...]:
         return (
             heading,
             *(
@@ -48,18 +44,18 @@ def figures(week: Week) -> Table:
         )
 
     rows = [
-        row("Boats", lambda counts: str(counts["boats"])),
-        row("Trips", lambda counts: _number(counts["trips"])),
-        row("Rod-hours", lambda counts: labels.number(_known(counts["rod_hours"]))),
-        row("Strikes", lambda counts: _number(counts["strikes"])),
-        row("Landed", lambda counts: _number(counts["landed"])),
-        row("Let go", lambda counts: _number(counts["released"])),
+        row("Boats", lambda counts: str(counts.boats)),
+        row("Trips", lambda counts: _number(counts.trips)),
+        row("Rod-hours", lambda counts: _hours(counts.rod_hours)),
+        row("Strikes", lambda counts: _number(counts.strikes)),
+        row("Landed", lambda counts: _number(counts.landed)),
+        row("Let go", lambda counts: _number(counts.released)),
     ]
     apart = {
-        entry["names"][0]
+        entry.names[0]
         for counts in counted
         if counts is not None
-        for entry in counts["species"]
+        for entry in counts.species
         if _apart(entry)
     }
     for name in sorted(apart, key=lambda name: (not name, name.casefold())):
@@ -68,7 +64,7 @@ def figures(week: Week) -> Table:
     others = [_of_others(counts) for counts in counted]
     if apart and any(others):
         rows.append(("Other species, landed of strikes", *others))
-    return _table(
+    return from_rows(
         "This week, the week before it, and the same week last year",
         ("What", *times),
         rows,
@@ -76,124 +72,122 @@ def figures(week: Week) -> Table:
     )
 
 
-def species_together(week: Week) -> str:
-    """Say which species are told together this week; nothing for none."""
-    rows = [row for row in week["counts"]["species"] if not _apart(row)]
+def species_together(counts: Counts) -> str:
+    """Say which species a week tells together; nothing for none."""
+    rows = [row for row in counts.species if not _apart(row)]
     if not rows:
         return ""
     names = labels.listing(_names(rows[0], _NOT_SEEN, "others"))
-    apart = len(week["counts"]["species"]) > 1
+    apart = len(counts.species) > 1
     which = "Other species this week" if apart else "This week's species"
     return f"{which}, told together as too few boats met each: {names}."
 
 
-def _apart(row: Mapping[str, Any]) -> bool:
+def _apart(row: Row) -> bool:
     """Tell whether a row is of one species or lure alone."""
-    return len(row["names"]) == 1 and not row["more"]
+    return len(row.names) == 1 and not row.more
 
 
-def _names(row: Mapping[str, Any], unnamed: str, more: str) -> list[str]:
+def _names(row: Row, unnamed: str, more: str) -> list[str]:
     """List a row's names, the empty one in words, and that there are others."""
-    names = [name or unnamed for name in row["names"]]
-    return [*names, more] if row["more"] else names
+    names = [name or unnamed for name in row.names]
+    return [*names, more] if row.more else names
 
 
 def _number(value: int | None) -> str:
     return "–" if value is None else str(value)
 
 
-def _known(value: float | None) -> float:
-    return math.nan if value is None else value
+def _hours(value: float | None) -> str:
+    return "–" if value is None else labels.number(value)
 
 
-def _of_species(counts: Mapping[str, Any] | None, name: str) -> str:
+def _of_species(counts: Counts | None, name: str) -> str:
     if counts is None:
         return "–"
-    for row in counts["species"]:
-        if name in row["names"]:
+    for row in counts.species:
+        if name in row.names:
             return _landed_of(row) if _apart(row) else "in others"
-    return "–" if counts["strikes"] is None else "0"
+    return "–" if counts.strikes is None else "0"
 
 
-def _of_others(counts: Mapping[str, Any] | None) -> str:
+def _of_others(counts: Counts | None) -> str:
     if counts is None:
         return "–"
-    rows = [row for row in counts["species"] if not _apart(row)]
+    rows = [row for row in counts.species if not _apart(row)]
     return _landed_of(rows[0]) if rows else "–"
 
 
-def _landed_of(row: Mapping[str, Any]) -> str:
-    return f"{_number(row['landed'])} of {row['strikes']}"
+def _landed_of(row: Row) -> str:
+    return f"{_number(row.landed)} of {row.strikes}"
 
 
-def bands(week: Week) -> Table:
-    """Return the week's bands with rod-hours, rate and interval."""
-    units = units_of(week)
-    depth = week["depth"]
+def bands(depth: Depth, units: ManyUnits) -> Table:
+    """Return a week's bands with rod-hours, rate and interval."""
     rows = [
         (
             band_of(band, units),
-            labels.number(band["rod_hours"]) + (" *" if band["depth_unknown"] else ""),
+            labels.number(band.rod_hours) + (" *" if band.depth_unknown else ""),
             _rate(band),
-            "–" if band["p_best"] is None else labels.chance(band["p_best"]),
+            "–" if isnan(band.p_best) else labels.chance(band.p_best),
         )
-        for band in depth["bands"]
+        for band in depth.bands
     ]
     headings = ("Depth", "Rod-hours", "Rate (90 % interval)", "Chance best")
-    starred = any(band["depth_unknown"] for band in depth["bands"])
+    starred = any(band.depth_unknown for band in depth.bands)
     caption = "Rate: strikes per rod-hour"
     if starred:
         caption += "; * with rod-hours of unknown depth"
-    elif depth["unknown_hours"]:
-        caption += f"; depth unknown: {labels.number(depth['unknown_hours'])} rod-hours"
-    return _table(
+    elif depth.unknown_hours:
+        caption += f"; depth unknown: {labels.number(depth.unknown_hours)} rod-hours"
+    return from_rows(
         caption,
         headings,
         rows,
         numbers=headings[1:],
-        named=tuple(band["named"] for band in depth["bands"]),
+        named=tuple(band.named for band in depth.bands),
     )
 
 
-def _rate(band: Mapping[str, Any]) -> str:
-    if not band["judged"]:
+def _rate(band: WeekBand) -> str:
+    if not band.judged:
         return "too little fished"
-    rate, low, high = (labels.rate(band[key]) for key in ("rate", "rate_low", "rate_high"))
+    rate, low, high = map(labels.rate, (band.rate, band.rate_low, band.rate_high))
     return f"{rate} ({low}–{high})"
 
 
-def line_outs(week: Week) -> Table:
+def line_outs(week: WeekReport) -> Table:
     """Return what each gear and setting lets out to be where the week says."""
     units = units_of(week)
     rows = [
         (
-            line["gear"],
-            "–" if line["setting"] is None else f"{line['setting']:g}",
-            units.with_doubt(line["line_out_m"], line["line_out_sd_m"], "length"),
+            line.gear,
+            "–" if line.setting is None else f"{line.setting:g}",
+            units.with_doubt(line.line_out_m, line.line_out_sd_m, "length"),
         )
-        for line in week["line_outs"]
-        if line["line_out_m"] is not None
+        for line in week.line_outs
+        if not isnan(line.line_out_m)
     ]
-    place, pace = units.amount(week["target_m"], "depth"), units.amount(week["speed_mps"], "speed")
-    why = ", where the season's best water lay" if week["target_why"] == "water" else ""
+    place, pace = units.amount(week.target_m, "depth"), units.amount(week.speed_mps, "speed")
+    why = ", where the season's best water lay" if week.target_why == "water" else ""
     caption = f"Line-out for a lure at {place}{why}, going {pace}"
-    return _table(caption, ("Gear", "Setting", "Line-out"), rows, nothing="No gear gets there.")
+    return from_rows(caption, ("Gear", "Setting", "Line-out"), rows, nothing="No gear gets there.")
 
 
-def out_of_reach(week: Week) -> list[str]:
+def out_of_reach(week: WeekReport) -> list[str]:
     """Return the gear that cannot get to the depth at any setting."""
-    reached = {line["gear"] for line in week["line_outs"] if line["line_out_m"] is not None}
-    return sorted({line["gear"] for line in week["line_outs"]} - reached)
+    reached = {line.gear for line in week.line_outs if not isnan(line.line_out_m)}
+    return sorted({line.gear for line in week.line_outs} - reached)
 
 
-def tackle(week: Week) -> Table:
+def tackle(week: WeekReport) -> Table:
     """Return rod-hours and strikes by kind of gear and by lure."""
-    rows = [_tackle_row(row, "") for row in week["kinds"]]
-    lures = week["lures"]
+    rows = [_tackle_row(row, "") for row in week.kinds]
+    lures = week.lures
     apart = [row for row in lures if _apart(row)]
     if apart:
         rows += [_tackle_row(row, "no lure written down") for row in apart[:_MOST_LURES]]
-    return _table(
+    return from_rows(
         "Rod-hours, and strikes on a rod whose hours are counted",
         ("What was towed", "Rod-hours", "Strikes"),
         rows,
@@ -202,33 +196,33 @@ def tackle(week: Week) -> Table:
     )
 
 
-def _tackle_row(row: Mapping[str, Any], unnamed: str) -> tuple[str, str, str]:
+def _tackle_row(row: Row, unnamed: str) -> tuple[str, str, str]:
     names = labels.listing(_names(row, unnamed, "others"))
-    return names, labels.number(row["rod_hours"]), _number(row["strikes"])
+    return names, _hours(row.rod_hours), _number(row.strikes)
 
 
-def conditions(week: Week) -> Table:
+def conditions(week: WeekReport) -> Table:
     """Return how the week was fished against the best of the season's curves."""
     units = units_of(week)
     rows = []
-    for condition in week["conditions"]:
-        quantity = labels.TERM_QUANTITY[condition["term"]]
-        words = labels.TERM_WORDS[condition["term"]]
-        if condition["best_low"] is None:
+    for condition in week.conditions:
+        quantity = labels.TERM_QUANTITY[condition.term]
+        words = labels.TERM_WORDS[condition.term]
+        if isnan(condition.best_low):
             best = "not in the season's model"
-        elif condition["matters"]:
+        elif condition.matters:
             best = best_of(condition, units)
         else:
             best = "these logs show no difference"
         rows.append(
             (
                 f"{words[0].upper()}{words[1:]}",
-                units.between(condition["low"], condition["high"], quantity),
+                units.between(condition.low, condition.high, quantity),
                 best,
             )
         )
     headings = ("What", "Half the rod-hours", "Best of the season")
-    return _table(
+    return from_rows(
         "How the rods were fished: the middle half of the rod-hours",
         headings,
         rows,

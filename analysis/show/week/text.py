@@ -5,7 +5,7 @@ import unicodedata
 from analysis import labels
 from analysis.show.week import words as week_words
 from analysis.show.week.tables import line_outs
-from analysis.show.week.words import Week
+from analysis.weekly.figures import WeekReport
 
 MOST_CHARACTERS = 1200
 """The text stays below this."""
@@ -40,7 +40,7 @@ def plain(text: str) -> str:
     return " ".join(kept.split()).translate(_DEFUSED).replace("://", ": //")
 
 
-def text(week: Week) -> str:
+def text(week: WeekReport) -> str:
     """Return the week as a text of fewer than `MOST_CHARACTERS` characters.
 
     Lines that say least are left out first where it would be longer; whole lines, never half.
@@ -62,12 +62,12 @@ def _length(lines: list[str]) -> int:
     return sum(len(line) + 1 for line in lines)
 
 
-def _lines(week: Week) -> list[str]:
+def _lines(week: WeekReport) -> list[str]:
     lines = [week_words.subject(week), week_words.headline(week)]
-    if week["status"] != "told":
+    if week.counts is None:
         tries = week_words.try_next(week)
         return [*lines, *(f"Try: {line}" for line in tries[:1]), _CAUTION]
-    lines += [week_words.tally(week["counts"]), week_words.species(week["counts"])]
+    lines += [week_words.tally(week.counts), week_words.species(week.counts)]
     lines += _compared(week)
     sure = " ".join(line for line in (week_words.certainty(week), week_words.caps(week)) if line)
     lines.append(f"Depth: {sure}" if sure else "")
@@ -77,23 +77,21 @@ def _lines(week: Week) -> list[str]:
     return [*lines, _CAUTION]
 
 
-def _compared(week: Week) -> list[str]:
+def _compared(week: WeekReport) -> list[str]:
     """Say what last week and the same week last year brought."""
     told = []
-    for key, when in (("last_week", "last week"), ("last_year", "same week last year")):
-        counts = week[key]
+    for counts, when in ((week.last_week, "last week"), (week.last_year, "same week last year")):
         if counts is not None:
-            strikes = "–" if counts["strikes"] is None else counts["strikes"]
-            told.append(
-                f"{when} {strikes} strikes in {labels.number(counts['rod_hours'])} rod-hours"
-            )
+            strikes = "–" if counts.strikes is None else counts.strikes
+            hours = "–" if counts.rod_hours is None else labels.number(counts.rod_hours)
+            told.append(f"{when} {strikes} strikes in {hours} rod-hours")
     line = ", ".join(told)
     return [f"{line[0].upper()}{line[1:]}."] if line else []
 
 
-def _line_outs(week: Week) -> list[str]:
+def _line_outs(week: WeekReport) -> list[str]:
     """Say what the commonest settings let out; all of them stand in the report."""
-    if not week["line_outs"]:
+    if not week.line_outs:
         return []
     table = line_outs(week)
     rows = [row for row in table.rows if row[1] in ("–", "1", "2", "3")]

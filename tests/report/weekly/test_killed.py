@@ -23,7 +23,7 @@ PAPERS = {"A4": 595, "letter": 612}
 
 
 def paper_of(out: Path, week: str) -> str:
-    return str(read_week(out / f"{week}.json")["made_with"]["parameters"]["paper"])
+    return str(read_week(out / f"{week}.json").made_with.parameters.paper)
 
 
 @pytest.fixture

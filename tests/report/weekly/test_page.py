@@ -4,6 +4,7 @@ import itertools
 import os
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -75,10 +76,10 @@ def test_the_picture_is_vector_and_says_its_finding(weekly: Any) -> None:
     images = soup(weekly, TOLD).find_all("img")
     assert len(images) == 1
     assert images[0]["src"].startswith("data:image/svg+xml;base64,")
-    depth = read_week(weekly.out / f"{TOLD}.json")["depth"]
-    best = max(band["rate"] for band in depth["bands"] if band["judged"])
+    depth = read_week(weekly.out / f"{TOLD}.json").depth
+    best = max(band.rate for band in depth.bands if band.judged)
     assert f"{best:.3g}"[:4] in images[0]["alt"]
-    assert f"The verdict is {depth['verdict']}" in images[0]["alt"]
+    assert f"The verdict is {depth.verdict}" in images[0]["alt"]
     assert "thermocline at" in images[0]["alt"]
 
 
@@ -89,19 +90,20 @@ def test_page_tells_what_the_figures_tell(weekly: Any) -> None:
         row.find("th").text: [cell.text for cell in row.find_all("td")]
         for row in page.find("table").select("tbody tr")
     }
-    weeks = [week["counts"], week["last_week"], week["last_year"]]
-    for heading, key in (("Boats", "boats"), ("Trips", "trips"), ("Landed", "landed")):
-        assert rows[heading] == [str(counts[key]) for counts in weeks]
-    assert rows["Rod-hours"] == [f"{counts['rod_hours']:.0f}" for counts in weeks]
+    weeks = [week.counts, week.last_week, week.last_year]
+    assert rows["Boats"] == [str(counts.boats) for counts in weeks]
+    assert rows["Trips"] == [str(counts.trips) for counts in weeks]
+    assert rows["Landed"] == [str(counts.landed) for counts in weeks]
+    assert rows["Rod-hours"] == [f"{counts.rod_hours:.0f}" for counts in weeks]
     bands = page.find_all("table")[1].select("tbody tr")
     assert [row.find("td").text for row in bands] == [
-        f"{band['rod_hours']:.0f}" for band in week["depth"]["bands"]
+        f"{band.rod_hours:.0f}" for band in week.depth.bands
     ]
 
 
 def test_both_units_are_shown_where_members_differ(weekly: Any) -> None:
     week = read_week(weekly.out / f"{TOLD}.json")
-    assert week["units"]["depth"] == ["ft", "m"]
+    assert week.units["depth"] == ("ft", "m")
     text = soup(weekly, TOLD).text
     assert re.search(r"\d+(?:–\d+)? ft \(\d+(?:–\d+)? m\)", text)
     assert re.search(r"\d+\.\d–\d+\.\d mph \(\d+\.\d–\d+\.\d km/h\)", text)
@@ -110,8 +112,8 @@ def test_both_units_are_shown_where_members_differ(weekly: Any) -> None:
 
 def test_typed_in_markup_is_text_everywhere(weekly: Any, club_files: Any) -> None:
     week = read_week(weekly.out / f"{TOLD}.json")
-    typed = [week["club"], *week["boats_named"], *week["areas"]]
-    typed += [name for row in week["counts"]["species"] for name in row["names"]]
+    typed = [week.club, *week.boats_named, *week.areas]
+    typed += [name for row in week.counts.species for name in row.names]
     assert sum(club_files.HOSTILE in name for name in typed) == 4
     page = soup(weekly, TOLD)
     assert page.find(attrs={"onerror": True}) is None
@@ -231,8 +233,8 @@ def test_text_is_short_and_has_the_answer(weekly: Any, week: str) -> None:
     assert headline in text
     assert "no advice on safety" in text
     if week == TOLD:
-        counts = content["counts"]
-        assert f"{counts['strikes']} strikes, {counts['landed']} landed" in text
+        counts = content.counts
+        assert f"{counts.strikes} strikes, {counts.landed} landed" in text
         assert "Line-out for a lure at" in text
 
 
@@ -246,8 +248,7 @@ def test_text_holds_nothing_a_board_obeys(weekly: Any) -> None:
 
 def test_text_stays_short_whatever_is_typed(weekly: Any) -> None:
     week = read_week(weekly.out / f"{TOLD}.json")
-    long = {**week, "club": "club " * 400}
-    text = week_text.text(long)
+    text = week_text.text(replace(week, club="club " * 400))
     assert len(text) < 1200
     assert text.splitlines()[0].endswith("…")
     assert "no advice on safety" in text

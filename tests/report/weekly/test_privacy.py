@@ -50,10 +50,10 @@ def test_nothing_only_one_boat_typed_is_anywhere(weekly: Any, club_files: Module
 
 def test_a_week_of_two_boats_tells_not_even_how_many(weekly: Any) -> None:
     week = read_week(weekly.out / "2026-W29.json")
-    assert week["counts"] is None
-    assert week["depth"] is None
-    assert (week["kinds"], week["lures"], week["line_outs"], week["conditions"]) == ([],) * 4
-    assert (week["boats_named"], week["areas"]) == ([], [])
+    assert week.counts is None
+    assert week.depth is None
+    assert (week.kinds, week.lures, week.line_outs, week.conditions) == ((),) * 4
+    assert (week.boats_named, week.areas) == ((), ())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,14 +199,14 @@ def test_one_boat_gets_its_own_report_in_full(club_files: ModuleType, tmp_path: 
     run = write_weeks([log], ["2026-W27"], tmp_path / "out")
     assert run.problems == {}
     week = read_week(tmp_path / "out" / "2026-W27.json")
-    assert week["audience"] == "boat"
-    assert week["counts"]["boats"] == 1
-    assert {row["names"][0] for row in week["lures"]} == {
+    assert week.audience == "boat"
+    assert week.counts.boats == 1
+    assert {row.names[0] for row in week.lures} == {
         f"silver{club_files.HOSTILE}",
         "copper",
         club_files.SECRETS["lure"],
     }
-    assert all(len(row["names"]) == 1 for row in week["counts"]["species"])
+    assert all(len(row.names) == 1 for row in week.counts.species)
     told = everything_told(tmp_path / "out")
     assert "One boat's own report" in told
     assert "its figures are that boat's" in told

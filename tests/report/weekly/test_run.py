@@ -76,7 +76,7 @@ def test_four_files_a_week_a_list_and_the_stored_figures(weekly: Any) -> None:
     for week in WEEKS:
         assert weekly.text(week, "html").rstrip().endswith("</html>")
         assert (weekly.out / f"{week}.pdf").read_bytes().rstrip().endswith(b"%%EOF")
-        assert read_week(weekly.out / f"{week}.json")["week"] == week
+        assert read_week(weekly.out / f"{week}.json").week == week
 
 
 def test_second_run_leaves_everything_alone_and_fits_nothing(
@@ -187,7 +187,7 @@ def test_failing_notebook_is_kept_for_a_look_and_goes_when_all_is_well(
     from analysis.render.kernels import KeptKernel
     from analysis.render.notebook import NotebookError
 
-    week = read_week(weekly.out / "2026-W28.json")
+    week = json.loads((weekly.out / "2026-W28.json").read_text(encoding="utf-8"))
     bad = write_notebook("raise ValueError('bad week')", parameters='figures = ""')
     with KeptKernel() as kernel, Printing() as printing:
         with pytest.raises(NotebookError, match="cell 3 failed with ValueError: bad week"):
