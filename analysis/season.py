@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 from analysis.decision.answer import Answer, answer
 from analysis.diagnostics.checks import check_table
 from analysis.diagnostics.sensitivity import compare_strata
-from analysis.effort import Gap, count_effort, coverage
+from analysis.effort import count_effort
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import losses, unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
-from analysis.rates.build_exposure import BoatSeason, combine, join
+from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_selection import RULE
 from analysis.rates.standardised import TemperatureAt
@@ -362,15 +362,6 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
         for gap in gaps_of(season, exposure)
     ]
     return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
-
-
-def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
-    """List what one season folder lacks; the exposure is its own."""
-    why = exposure.table["depth_note"].to_numpy()
-    doubt_m = season.layer_doubt_m((exposure.start + exposure.end) // 2)
-    if not season.water.knows(season.log.year):
-        doubt_m = np.full(len(doubt_m), np.nan)
-    return coverage(season.log, season.effort, doubt_m, why)
 
 
 def _rows(seasons: Sequence[BoatSeason]) -> pd.DataFrame:

@@ -14,7 +14,7 @@ from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
-from analysis.effort import Effort
+from analysis.effort import Effort, Gap, coverage
 from analysis.effort.on_board import (
     calibrations_of,
     dial_of,
@@ -107,6 +107,15 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
         ``gear_setting``, ``day`` (of the year) and ``period`` (local month).
     """
     return combine([_join_one(season) for season in seasons])
+
+
+def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
+    """List what one season folder lacks; the exposure is its own."""
+    why = exposure.table["depth_note"].to_numpy()
+    doubt_m = season.layer_doubt_m((exposure.start + exposure.end) // 2)
+    if not season.water.knows(season.log.year):
+        doubt_m = np.full(len(doubt_m), np.nan)
+    return coverage(season.log, season.effort, doubt_m, why)
 
 
 def combine(parts: Sequence[Exposure]) -> Exposure:

@@ -13,8 +13,7 @@ from analysis.effort.gaps import without_hours
 from analysis.effort.losses import Loss, costs, losses
 from analysis.log import SeasonLog, read_log
 from analysis.log.findings import Finding, findings_of
-from analysis.rates.build_exposure import BoatSeason, join
-from analysis.season import gaps_of
+from analysis.rates.build_exposure import BoatSeason, gaps_of, join
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
 

@@ -21,8 +21,8 @@ from analysis.errors import LogError, RodhoursError
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.build_exposure import join
 from analysis.season import DEFAULT_BAND, read_seasons
-from analysis.show import figure
 from analysis.show.base.html import Fragment, Told, paragraph
+from analysis.show.base.pictures import figure
 from analysis.show.base.style import SETTINGS
 from analysis.show.depth import explorer_figures, explorer_words
 from analysis.show.depth import tables as depth_tables

@@ -1,37 +1,37 @@
-"""Pictures, tables and sentences from frames."""
+"""Pictures, tables and sentences from frames; each is imported when it is first asked for."""
 
-from analysis.show import week
-from analysis.show.base import rows
-from analysis.show.base.html import Fragment, Told, figure, height_of, picture
-from analysis.show.season import (
-    alt_text,
-    course_figures,
-    data_tables,
-    figures,
-    gear_figures,
-    gear_tables,
-    spread,
-    step_tables,
-    tables,
-    words,
-)
+from importlib import import_module
+from typing import Any
 
-__all__ = [
-    "Fragment",
-    "Told",
-    "alt_text",
-    "course_figures",
-    "data_tables",
-    "figure",
-    "figures",
-    "gear_figures",
-    "gear_tables",
-    "height_of",
-    "picture",
-    "rows",
-    "spread",
-    "step_tables",
-    "tables",
-    "week",
-    "words",
-]
+_ROOMS = {
+    **dict.fromkeys(("week",), "analysis.show"),
+    **dict.fromkeys(("rows",), "analysis.show.base"),
+    **dict.fromkeys(
+        (
+            *("alt_text", "course_figures", "data_tables", "figures", "gear_figures"),
+            *("gear_tables", "spread", "step_tables", "tables", "words"),
+        ),
+        "analysis.show.season",
+    ),
+}
+"""Module -> the package it stands in."""
+_NAMES = {
+    "Fragment": "html",
+    "Told": "html",
+    "figure": "pictures",
+    "height_of": "pictures",
+    "picture": "pictures",
+}
+"""Class or function -> the module of `analysis.show.base` it stands in."""
+
+__all__ = sorted([*_ROOMS, *_NAMES])
+
+
+def __getattr__(name: str) -> Any:
+    """Import what notebooks name, so that a command that shows no picture needs no matplotlib."""
+    if name in _NAMES:
+        return getattr(import_module(f"analysis.show.base.{_NAMES[name]}"), name)
+    if name in _ROOMS:
+        return import_module(f"{_ROOMS[name]}.{name}")
+    msg = f"module {__name__!r} has no attribute {name!r}"
+    raise AttributeError(msg)

@@ -1,13 +1,15 @@
-"""Owns the test that `check` and the review's gaps tell of every rod-hour without a depth."""
+"""Owns the tests that `check` tells of every rod-hour without a depth, and draws nothing."""
+
+import subprocess
+import sys
 
 import numpy as np
 import pytest
 
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.build_exposure import BoatSeason, join
+from analysis.rates.build_exposure import BoatSeason, gaps_of, join
 from analysis.report.check import check_log
-from analysis.season import gaps_of
 
 
 @pytest.fixture
@@ -48,3 +50,15 @@ def test_check_tells_of_them(folder):
     told = " ".join(check_log(folder).split())
     assert "no depth of rigger for 8 % of rod-hours: line too short to reach the water" in told
     assert "0 strikes in 2 rod-hours are in no band" in told
+
+
+def test_it_imports_no_pictures_and_no_models():
+    told = subprocess.run(
+        [sys.executable, "-c", "import analysis.report.check, sys; print(*sys.modules)"],
+        check=True,
+        capture_output=True,
+        text=True,
+    ).stdout.split()
+    assert "analysis.log.findings" in told
+    for heavy in ("matplotlib", "analysis.season", "analysis.rates.fit", "IPython"):
+        assert heavy not in told

@@ -9,7 +9,8 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from analysis.show.base.html import Told, box, bullets, drawable, figure, paragraph, picture
+from analysis.show.base.html import Told, box, bullets, paragraph
+from analysis.show.base.pictures import drawable, figure, picture
 
 HOSTILE = '"><script>x</script>'
 TOLD = Told(alt="Best at 40 ft", caption="Rates", missing="Nothing here.")
@@ -32,7 +33,7 @@ def test_text_is_escaped(make: object) -> None:
 def test_description_and_caption_are_escaped() -> None:
     markup = figure(Figure(), alt=HOSTILE, caption=HOSTILE).html
     assert "<script>" not in markup
-    assert markup.count("&quot;&gt;&lt;script&gt;") == 2
+    assert markup.count("&#34;&gt;&lt;script&gt;") == 2
 
 
 def test_figure_without_description_is_refused() -> None:

@@ -1,33 +1,23 @@
-"""Owns pieces of a page: escaped HTML fragments, and figures with a description."""
+"""Owns pieces of a page: HTML in which every text is escaped, unless it is markup by type."""
 
-import base64
-import html
-import io
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import cache
-from typing import Any
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
-import matplotlib as mpl
-import pandas as pd
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, findfont, get_font
-
-from analysis.show.base.style import SETTINGS, WIDTH_IN
+from markupsafe import Markup
 
 
 @dataclass(frozen=True)
 class Fragment:
-    """A piece of HTML, all typed-in text in it escaped; notebooks display it as it is.
+    """A piece of HTML; notebooks display it as it is.
 
     Parameters
     ----------
-    html : str
-        The markup.
+    html : Markup
+        The markup. A bare string is refused by the type: it is put in by ``Markup.format`` or
+        `each`, which escape it.
     """
 
-    html: str
+    html: Markup = field(default_factory=Markup)
 
     def _repr_html_(self) -> str:
         """Return the markup, for notebooks."""
@@ -35,7 +25,7 @@ class Fragment:
 
     def __add__(self, other: "Fragment") -> "Fragment":
         """Return both pieces, one after the other."""
-        return Fragment(f"{self.html}\n{other.html}")
+        return Fragment(Markup("\n").join((self.html, other.html)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +47,22 @@ class Told:
     missing: str
 
 
+def each(pattern: str, texts: Iterable[str]) -> Markup:
+    """Fill a pattern of markup with each text, escaped, and join them.
+
+    Examples
+    --------
+    >>> each("<li>{}</li>", ["a < b", Markup("<b>c</b>")])
+    Markup('<li>a &lt; b</li><li><b>c</b></li>')
+    """
+    return Markup().join(Markup(pattern).format(text) for text in texts)
+
+
+def marked(kind: str) -> Markup:
+    """Write a class of the style sheet as an attribute; nothing for none."""
+    return Markup(' class="{}"').format(kind) if kind else Markup()
+
+
 def paragraph(text: str, kind: str = "") -> Fragment:
     """Return a paragraph of plain text, escaped.
 
@@ -67,116 +73,20 @@ def paragraph(text: str, kind: str = "") -> Fragment:
     kind : str
         A class of the page's style sheet, such as ``absent``.
     """
-    mark = f' class="{html.escape(kind)}"' if kind else ""
-    return Fragment(f"<p{mark}>{html.escape(text)}</p>")
+    return Fragment(Markup("<p{}>{}</p>").format(marked(kind), text))
 
 
 def bullets(lines: list[str] | tuple[str, ...], kind: str = "") -> Fragment:
     """Return plain-text lines as a list, escaped; nothing for no lines."""
     if not lines:
-        return Fragment("")
-    mark = f' class="{html.escape(kind)}"' if kind else ""
-    items = "".join(f"<li>{html.escape(line)}</li>" for line in lines)
-    return Fragment(f"<ul{mark}>{items}</ul>")
+        return Fragment()
+    return Fragment(Markup("<ul{}>{}</ul>").format(marked(kind), each("<li>{}</li>", lines)))
 
 
 def box(lines: list[str] | tuple[str, ...], kind: str) -> Fragment:
     """Return plain-text lines as the paragraphs of one marked block, escaped."""
-    inner = "".join(f"<p>{html.escape(line)}</p>" for line in lines)
-    return Fragment(f'<div class="{html.escape(kind)}">{inner}</div>')
-
-
-def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
-    """Return a figure as a vector picture inside the page, with its description.
-
-    Parameters
-    ----------
-    fig : matplotlib.figure.Figure
-        The figure, drawn.
-    alt : str
-        What the picture shows, for those who do not see it; its finding, not its looks.
-    caption : str
-        A line under the picture, for those who do.
-
-    Raises
-    ------
-    ValueError
-        Without a description.
-    """
-    if not alt.strip():
-        msg = "a figure needs a description (alt) that says its finding"
-        raise ValueError(msg)
-    file = io.BytesIO()
-    fig.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
-    data = base64.b64encode(file.getvalue()).decode("ascii")
-    below = f"<figcaption>{html.escape(caption)}</figcaption>" if caption else ""
-    return Fragment(
-        f'<figure><img src="data:image/svg+xml;base64,{data}" alt="{html.escape(alt)}">'
-        f"{below}</figure>"
-    )
-
-
-def picture(
-    draw: Callable[..., Axes],
-    frame: pd.DataFrame | Sequence[object],
-    *args: Any,
-    told: Told,
-    height_in: float = 3.6,
-    **kwargs: Any,
-) -> Fragment:
-    """Draw a frame in the house style, or say why there is nothing to draw.
-
-    Parameters
-    ----------
-    draw : callable
-        A function of `analysis.show.season.figures`: frame first, drawn on the keyword ``ax``.
-    frame : pandas.DataFrame or sequence
-        What to draw; if it has no rows, the page gets the sentence for that instead.
-    *args, **kwargs
-        Passed on to `draw`.
-    told : Told
-        The words that go with it.
-    height_in : float
-        Height in inches; the width is the same for all.
-    """
-    if not len(frame):
-        return paragraph(told.missing, "absent")
-    with mpl.rc_context(dict(SETTINGS)):
-        fig = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-        draw(frame, *args, ax=fig.subplots(), **kwargs)
-        return figure(fig, alt=told.alt, caption=told.caption)
-
-
-def height_of(frame: pd.DataFrame) -> float:
-    """Return the height in inches of a picture with a line for each row of a frame.
-
-    Examples
-    --------
-    >>> height_of(pd.DataFrame({"gear": ["diver"] * 10}))
-    4.7
-    """
-    return max(1.8, round(1.2 + 0.35 * len(frame), 2))
-
-
-@cache
-def _font_characters() -> frozenset[int]:
-    """Return the characters that the pictures' font can draw."""
-    font = get_font(findfont(FontProperties(family=SETTINGS["font.family"])))
-    return frozenset(font.get_charmap())
-
-
-def drawable(text: object) -> str:
-    """Return typed-in text with what the pictures' font cannot draw replaced by a box.
-
-    Examples
-    --------
-    >>> drawable("Ærøskøbing")
-    'Ærøskøbing'
-    >>> drawable(f"big one {chr(0x1F41F)}")
-    'big one □'
-    """
-    known = _font_characters()
-    return "".join(char if ord(char) in known else "□" for char in str(text))
+    inner = each("<p>{}</p>", lines)
+    return Fragment(Markup("<div{}>{}</div>").format(marked(kind), inner))
 
 
 def shortened(text: str, length: int = 24) -> str:

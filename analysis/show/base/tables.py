@@ -1,10 +1,11 @@
 """Owns tables on a page: escaped HTML with marked headers, and the same as plain text."""
 
-import html
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from analysis.show.base.html import paragraph
+from markupsafe import Markup
+
+from analysis.show.base.html import each, marked, paragraph
 
 _SHORT = 16
 """Texts of up to so many characters, such as a depth with its unit, stay on one line."""
@@ -54,36 +55,35 @@ class Table:
         return list(zip(*self.columns.values(), strict=True))
 
     @property
-    def html(self) -> str:
+    def html(self) -> Markup:
         """The table as markup, every text escaped, in a block that scrolls by itself if wide."""
         if not self.rows:
             return paragraph(self.nothing, "absent").html
-        head = "".join(
-            f'<th scope="col"{self._mark(heading, heading)}>{html.escape(heading)}</th>'
-            for heading in self.columns
-        )
-        body = "".join(self._row(index, texts) for index, texts in enumerate(self.rows))
-        caption = html.escape(self.caption)
-        return (
-            f'<div class="table" role="region" tabindex="0" aria-label="{caption}">'
-            f"<table><caption><span>{caption}</span></caption><thead><tr>{head}</tr></thead>"
-            f"<tbody>{body}</tbody></table></div>"
-        )
+        heading_cell = Markup('<th scope="col"{}>{}</th>')
+        head = each("{}", (heading_cell.format(self._mark(x, x), x) for x in self.columns))
+        body = each("{}", (self._row(index, texts) for index, texts in enumerate(self.rows)))
+        return Markup(
+            '<div class="table" role="region" tabindex="0" aria-label="{0}">'
+            "<table><caption><span>{0}</span></caption><thead><tr>{1}</tr></thead>"
+            "<tbody>{2}</tbody></table></div>"
+        ).format(self.caption, head, body)
 
-    def _mark(self, heading: str, text: str) -> str:
+    def _mark(self, heading: str, text: str) -> Markup:
         """Return the class of a cell: numbers align on the right, short texts do not break."""
         short = "" if len(text) > _SHORT else " short"
         kind = f"number{short}" if heading in self.numbers else short.strip()
-        return f' class="{kind}"' if kind else ""
+        return marked(kind)
 
-    def _row(self, index: int, texts: Iterable[str]) -> str:
-        cells: list[str] = []
-        for heading, text in zip(self.columns, texts, strict=True):
-            tag, scope = ("td", "") if cells else ("th", ' scope="row"')
-            shown = html.escape(text) if cells else html.escape(text or "–")  # no silent header
-            cells.append(f"<{tag}{scope}{self._mark(heading, text)}>{shown}</{tag}>")
-        mark = ' class="named"' if self.named and self.named[index] else ""
-        return f"<tr{mark}>{''.join(cells)}</tr>"
+    def _row(self, index: int, texts: Iterable[str]) -> Markup:
+        (first, name), *others = zip(self.columns, texts, strict=True)
+        row_heading = Markup('<th scope="row"{}>{}</th>').format(
+            self._mark(first, name),
+            name or "–",  # no silent header
+        )
+        cell = Markup("<td{}>{}</td>")
+        cells = each("{}", (cell.format(self._mark(head, text), text) for head, text in others))
+        named = "named" if self.named and self.named[index] else ""
+        return Markup("<tr{}>{}{}</tr>").format(marked(named), row_heading, cells)
 
     def _repr_html_(self) -> str:
         """Return the markup, for notebooks."""

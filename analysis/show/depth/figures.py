@@ -8,8 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator, PercentFormatter
 
 from analysis import labels
-from analysis.show.base.html import drawable
 from analysis.show.base.marks import divide
+from analysis.show.base.pictures import drawable
 from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
 from analysis.units import Units, from_si

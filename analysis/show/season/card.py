@@ -9,7 +9,8 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from analysis import labels
-from analysis.show.base.html import drawable, shortened
+from analysis.show.base.html import shortened
+from analysis.show.base.pictures import drawable
 from analysis.show.base.rows import records
 from analysis.show.base.style import INK, LINE, SETTINGS
 from analysis.show.season.gear_figures import from_behind, gear_and_setting

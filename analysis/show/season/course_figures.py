@@ -9,8 +9,9 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from analysis import labels
-from analysis.show.base.html import drawable, shortened
+from analysis.show.base.html import shortened
 from analysis.show.base.marks import interval, margin_column
+from analysis.show.base.pictures import drawable
 from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si

@@ -7,8 +7,9 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
 from analysis import labels
-from analysis.show.base.html import drawable, shortened
+from analysis.show.base.html import shortened
 from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
+from analysis.show.base.pictures import drawable
 from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si

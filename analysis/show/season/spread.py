@@ -1,12 +1,13 @@
 """Owns the part of the review on next season's starting spread: boat by boat, to set and to see."""
 
-import html
 from dataclasses import replace
 
 import pandas as pd
+from markupsafe import Markup
 
 from analysis import labels
-from analysis.show.base.html import Fragment, paragraph, picture
+from analysis.show.base.html import Fragment, paragraph
+from analysis.show.base.pictures import picture
 from analysis.show.season.alt_text import spread_to_scale as described
 from analysis.show.season.gear_figures import spread_to_scale
 from analysis.show.season.tables import clearance as clearance_table
@@ -78,11 +79,11 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
     boats = of_boats(plan, clearance)
     if not boats:
         return paragraph("No spread could be planned: the log names no depth to cover.", "absent")
-    parts = []
+    parts: list[Markup] = []
     for boat, rows, near in boats:
         own = own_units(rows, units)
         parts += [
-            f"<h3>{html.escape(heading(boat, rows))}</h3>",
+            Markup("<h3>{}</h3>").format(heading(boat, rows)),
             plan_table(rows, own).html,
             picture(
                 spread_to_scale,
@@ -94,4 +95,4 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
             ).html,
             clearance_table(near, own).html,
         ]
-    return Fragment("\n".join(parts))
+    return Fragment(Markup("\n").join(parts))

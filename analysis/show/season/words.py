@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
+from markupsafe import Markup
 
 from analysis import labels
 from analysis.show.base.html import Fragment, box, bullets, paragraph
@@ -29,7 +30,7 @@ VERDICTS: Mapping[str, str] = {
 
 def cautions() -> Fragment:
     """Return the cautions as a block of a page."""
-    return Fragment(f'<div class="cautions">{bullets(CAUTIONS).html}</div>')
+    return Fragment(Markup('<div class="cautions">{}</div>').format(bullets(CAUTIONS).html))
 
 
 def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
@@ -69,7 +70,7 @@ def said(summary: Mapping[str, Any], about: str) -> Fragment:
         The part, such as ``cost``.
     """
     lines = summary.get("told", {}).get(about, [])
-    return Fragment("\n".join(paragraph(line).html for line in lines))
+    return Fragment(Markup("\n").join(paragraph(line).html for line in lines))
 
 
 def verdicts() -> Fragment:

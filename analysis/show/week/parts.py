@@ -1,9 +1,11 @@
 """Owns the parts of the weekly report's page: each a heading with its content, or nothing."""
 
-import html
 from collections.abc import Collection, Mapping
 
-from analysis.show.base.html import Fragment, box, bullets, paragraph, picture
+from markupsafe import Markup
+
+from analysis.show.base.html import Fragment, box, bullets, each, paragraph
+from analysis.show.base.pictures import picture
 from analysis.show.base.tables import Table
 from analysis.show.season.words import cautions as all_cautions
 from analysis.show.week import tables as week_tables
@@ -11,7 +13,7 @@ from analysis.show.week import words as week_words
 from analysis.show.week.picture import depth_picture, told
 from analysis.weekly.figures import NO_TRIPS, WeekReport
 
-_NOTHING = Fragment("")
+_NOTHING = Fragment()
 
 
 def _part(title: str, *content: Fragment | Table) -> Fragment:
@@ -19,10 +21,10 @@ def _part(title: str, *content: Fragment | Table) -> Fragment:
     filled = [Fragment(piece.html) for piece in content if piece.html]
     if not filled:
         return _NOTHING
-    whole = Fragment(f"<h2>{html.escape(title)}</h2>")
+    whole = Fragment(Markup("<h2>{}</h2>").format(title))
     for piece in filled:
         whole = whole + piece
-    return Fragment(f"<section>{whole.html}</section>")
+    return Fragment(Markup("<section>{}</section>").format(whole.html))
 
 
 def subject(week: WeekReport) -> Fragment:
@@ -80,7 +82,7 @@ def _side_by_side(left: Fragment, right: Fragment) -> Fragment:
     """Put two parts beside each other where there is room."""
     if not (left.html and right.html):
         return left if left.html else right
-    return Fragment(f'<div class="pair">{left.html}{right.html}</div>')
+    return Fragment(Markup('<div class="pair">{}{}</div>').format(left.html, right.html))
 
 
 def protection(week: WeekReport) -> Fragment:
@@ -107,30 +109,28 @@ def index(weeks: Mapping[str, WeekReport | None], with_pdf: Collection[str]) -> 
     with_pdf : collection of str
         Weeks that have a PDF.
     """
-    lines = ["<h1>Weekly reports</h1>"]
+    whole = Fragment(Markup("<h1>Weekly reports</h1>"))
     if not weeks:
-        return Fragment(lines[0] + paragraph("There are no reports yet.", "absent").html)
+        return whole + paragraph("There are no reports yet.", "absent")
     for year in dict.fromkeys(week[:4] for week in weeks):
         items = [
             _listed(week, report, with_pdf) for week, report in weeks.items() if week[:4] == year
         ]
-        lines.append(f"<h2>{html.escape(year)}</h2><ul class='reports'>{''.join(items)}</ul>")
-    return Fragment("\n".join(lines))
+        listed = Markup('<h2>{}</h2><ul class="reports">{}</ul>').format(year, each("{}", items))
+        whole = whole + Fragment(listed)
+    return whole
 
 
-def _listed(week: str, report: WeekReport | None, with_pdf: Collection[str]) -> str:
+def _listed(week: str, report: WeekReport | None, with_pdf: Collection[str]) -> Markup:
     """Return one report's entry: its links, and its headline."""
-    name = html.escape(week)
     number = int(week[-2:])
     forms = [("pdf", "PDF")] if week in with_pdf else []
     forms += [("txt", "text"), ("json", "figures")]
-    others = ", ".join(
-        f'<a href="{name}.{end}">{words}<span class="unseen"> of week {number}</span></a>'
-        for end, words in forms
-    )
-    link = f'<a href="{name}.html">Week {number}</a>'
+    form = Markup('<a href="{}.{}">{}<span class="unseen"> of week {}</span></a>')
+    others = Markup(", ").join(form.format(week, end, words, number) for end, words in forms)
+    link = Markup('<a href="{}.html">Week {}</a>').format(week, number)
+    entry = Markup("<li>{}{} ({})<br>{}</li>")
     if report is None:
-        return f"<li>{link} ({others})<br>Made by another version of rodhours.</li>"
-    days = html.escape(week_words.days(report.first_day, report.last_day))
-    headline = html.escape(week_words.headline(report))
-    return f"<li>{link}, {days} ({others})<br>{headline}</li>"
+        return entry.format(link, "", others, "Made by another version of rodhours.")
+    days = week_words.days(report.first_day, report.last_day)
+    return entry.format(link, f", {days}", others, week_words.headline(report))
