@@ -76,6 +76,29 @@ def _claim() -> None:
     raise ImportError(msg)
 
 
+_NAMES = {"open": "open_season", "example": "example", "Season": "Season"}
+"""What stands at the top of the package, and its name in the room `workbook`."""
+
+
+def __getattr__(name: str) -> object:
+    """Fetch a name at the top of the package when it is first used: importing alone stays quick.
+
+    Raises
+    ------
+    AttributeError
+        For a name that is not there.
+    """
+    if name not in _NAMES:
+        msg = f"module {__name__!r} has no attribute {name!r}"
+        raise AttributeError(msg)
+    return getattr(importlib.import_module(f"{_OURS}.workbook"), _NAMES[name])
+
+
+def __dir__() -> list[str]:
+    """Name what `__getattr__` fetches, for those who press tab."""
+    return sorted([*globals(), *_NAMES])
+
+
 if __name__ == "rodhours":
     _claim()
     sys.meta_path.insert(0, _SameModule())

@@ -21,7 +21,7 @@ from analysis.decision.bands import (
 from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Fit
+from analysis.rates.fit import REFITS, Fit
 from analysis.rates.model_averaging import fit_average, holding
 from analysis.rates.model_selection import Choice, choose_model
 from analysis.rates.shape_prior import weigh
@@ -30,6 +30,7 @@ from analysis.rates.trip_rates import Levels, trip_levels
 from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
 from analysis.stats.cells import band_of
 from analysis.stats.pspline import Smooth
+from analysis.stats.stopping import go_on
 
 Array = NDArray[np.float64]
 
@@ -168,6 +169,8 @@ def answer(
     lures: bool = False,
     depth_unit: str = "m",
     log_caps: tuple[str, ...] = (),
+    refits: int = REFITS,
+    whole_only: bool = False,
 ) -> Answer:
     """Choose and fit a model, and judge the bands of the season and of each month.
 
@@ -188,17 +191,24 @@ def answer(
         Unit in which the checks name bands.
     log_caps : tuple of str
         What the logs lack so that no verdict may be ``clear``.
+    refits : int
+        Refits that carry the doubt of smoothing and depth; fewer are quicker, and their intervals
+        less smooth.
+    whole_only : bool
+        Whether to judge the bands of the exposure as a whole, and leave out its months and the
+        effects that need fits of their own: what a person who waits at a control asks for.
 
     Returns
     -------
     Answer
     """
     chosen = choose_model(exposure, lures=lures) if choice is None else choice
-    fit = fit_average(exposure, chosen.model, chosen.members, rng, each=TO_WEIGH)
+    fit = fit_average(exposure, chosen.model, chosen.members, rng, refits=refits, each=TO_WEIGH)
     fit = weigh(exposure, fit, rng).fit
+    go_on()
     hours = BoatHours.of(exposure, edges_m, temperature_at)
     levels = trip_levels(exposure, fit, rng)
-    names = [SEASON, *sorted(set(hours.period))]
+    names = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = depth_draws(fit, levels, hours, groups)
     caps = (*log_caps, *_caps(exposure, chosen, fit))
@@ -207,11 +217,11 @@ def answer(
         _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
         for name, found in zip(names, draws, strict=True)
     )
-    speed = fit_speed(exposure, fit, levels.weight, rng)
+    speed = None if whole_only else fit_speed(exposure, fit, levels.weight, rng)
     surface = None
-    if fit.model.term("lure_temp_c") is None:
+    if fit.model.term("lure_temp_c") is None and not whole_only:
         surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
-    instead = _asked_apart(exposure, chosen, fit, rng.spawn(1)[0])
+    instead = {} if whole_only else _asked_apart(exposure, chosen, fit, rng.spawn(1)[0])
     checks: tuple[Check, ...] = ()
     if checked:
         judged = periods[0].judged

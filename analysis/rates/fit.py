@@ -24,6 +24,7 @@ from analysis.stats.marginal_likelihood import (
     within_limits,
 )
 from analysis.stats.risk_sets import RiskSets, rods_at_strikes
+from analysis.stats.stopping import go_on
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
@@ -334,6 +335,7 @@ def fit_rods(
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=rods.layered)
     log_sd = None
     for _ in range(3):
+        go_on()
         data = rods.looks(coef, error, layers)
         chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed, doubt=False)
         log_sd = chosen.log_sd
@@ -355,6 +357,7 @@ def fit_rods(
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * halfnorm.ppf((np.arange(refits) + 0.5) / refits)
     for refit, sd in enumerate(tackle):
+        go_on()
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = within_limits(model.blocks, log_sd)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)

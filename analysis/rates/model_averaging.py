@@ -31,6 +31,7 @@ def fit_average(
     members: Mapping[str, Member],
     rng: np.random.Generator,
     *,
+    refits: int = REFITS,
     each: int = DRAWS_PER_REFIT,
 ) -> Fit:
     """Fit every member that gets a refit and gather the draws in the columns of the full model.
@@ -46,6 +47,8 @@ def fit_average(
     members : mapping of str to Member
         Weights add up to 1; the full model is one of them.
     rng : numpy.random.Generator
+    refits : int
+        Of all members together, parted by weight.
     each : int
         Draws of each refit.
 
@@ -56,16 +59,16 @@ def fit_average(
     """
     rods = rods_of(exposure, full)
     shares = np.array([member.weight for member in members.values()])
-    refits = np.floor(shares * REFITS).astype(int)
-    short = REFITS - refits.sum()
-    refits[np.argsort(refits - shares * REFITS)[:short]] += 1
+    parted = np.floor(shares * refits).astype(int)
+    short = refits - parted.sum()
+    parted[np.argsort(parted - shares * refits)[:short]] += 1
     whole = next(at for at, member in enumerate(members.values()) if member.model is full)
-    if not refits[whole]:
-        refits[np.argmax(refits)] -= 1
-        refits[whole] = 1
+    if not parted[whole]:
+        parted[np.argmax(parted)] -= 1
+        parted[whole] = 1
     by_member = {
         at: fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
-        for at, (member, count) in enumerate(zip(members.values(), refits, strict=True))
+        for at, (member, count) in enumerate(zip(members.values(), parted, strict=True))
         if count
     }
     fits = list(by_member.values())

@@ -1,0 +1,188 @@
+"""Owns the pictures of a part of a season: hours of the day, areas, one trip as a strip."""
+
+from __future__ import annotations
+
+from datetime import tzinfo
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.dates import DateFormatter, HourLocator
+
+from analysis import labels
+from analysis.show.base.html import drawable, shortened
+from analysis.show.base.marks import interval, margin_column
+from analysis.show.base.rows import records
+from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
+from analysis.units import Units, from_si
+
+WATER_SHADES = LinearSegmentedColormap.from_list("water", ["#dfeaf3", "#fbf3e4", "#f7dcc4"])
+"""Cold to warm, all so pale that lines and marks stand out on them."""
+_LINES = ("-", "--", "-.", ":")
+
+
+def by_hour(hours: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw the counted rate of each hour with its interval, its rod-hours as a pale bar.
+
+    Parameters
+    ----------
+    hours : pandas.DataFrame
+        ``hour, rod_hours, strikes, raw_rate, low, high``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    at = hours["hour"].to_numpy(dtype=float) + 0.5
+    effort = hours["rod_hours"].to_numpy(dtype=float)
+    top = _limit(hours)
+    ax.bar(at, effort / max(effort.max(), 1e-9) * top, width=0.9, color=EFFORT)
+    told = hours["high"].notna().to_numpy()
+    rate, low, high = (hours[name].to_numpy(dtype=float) for name in ("raw_rate", "low", "high"))
+    ax.vlines(at[told], low[told], np.minimum(high[told], top), color=SOFT, linewidth=2)
+    ax.plot(at[told], rate[told], "o", color=BEST, markersize=7)
+    for place, strikes in zip(at, hours["strikes"], strict=True):
+        ax.text(place, top * 1.02, labels.number(strikes), ha="center", va="bottom", fontsize=9.5)
+    ax.set_title("strikes, above each hour", fontsize=10.0, fontweight="normal", pad=18)
+    ax.set_xlim(at[0] - 0.5, at[-1] + 0.5)
+    ax.set_ylim(0, top)
+    ax.set_xlabel("hour of the day, local time")
+    ax.set_ylabel("strikes per rod-hour, counted")
+    return ax
+
+
+def _limit(rows: pd.DataFrame) -> float:
+    """Return where the rate axis ends: past the intervals, but not past an enormous one."""
+    told = rows[rows["high"].notna()]
+    if told.empty:
+        return 1.0
+    return float(min(told["high"].max(), max(3.0 * told["raw_rate"].max(), 1e-3))) * 1.02
+
+
+def by_area(areas: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw the counted rate of each area with its interval, its rod-hours as a pale bar.
+
+    Parameters
+    ----------
+    areas : pandas.DataFrame
+        ``area, rod_hours, strikes, raw_rate, low, high``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    place = np.arange(len(areas))
+    hours = areas["rod_hours"].to_numpy(dtype=float)
+    top = _limit(areas)
+    ax.barh(place, hours / max(hours.max(), 1e-9) * top, height=0.8, color=EFFORT)
+    margin_column(ax, "rod-hours", [labels.number(value) for value in hours])
+    for at, row in enumerate(records(areas)):
+        if pd.notna(row.high):
+            interval(ax, at, (row.raw_rate, row.low, row.high), strong=False, limit=top)
+        else:
+            ax.text(top * 0.02, at, "too little fished to tell", va="center", color=SOFT)
+    ax.set_yticks(place, [drawable(shortened(str(name))) for name in areas["area"]])
+    ax.set_ylim(len(areas) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+    ax.set_xlim(0, top)
+    ax.set_xlabel("strikes per rod-hour as counted, with 90 % interval")
+    return ax
+
+
+def trip_strip(
+    slices: pd.DataFrame,
+    strikes: pd.DataFrame,
+    water: pd.DataFrame,
+    units: Units,
+    zone: tzinfo,
+    *,
+    ax: Axes,
+) -> Axes:
+    """Draw one trip: time along, depth down, a line a rod, its strikes, temperature behind.
+
+    Parameters
+    ----------
+    slices : pandas.DataFrame
+        ``rod, start, end, depth_m``.
+    strikes : pandas.DataFrame
+        ``time, depth_m, outcome``.
+    water : pandas.DataFrame
+        Temperature, a row a depth (index, m), a column a time (UTC); empty where unknown.
+    units : Units
+    zone : tzinfo
+        Of the boat's clock.
+    ax : matplotlib.axes.Axes
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes.
+    """
+    deep = _inside(slices["depth_m"], units)
+    if water.notna().to_numpy().any():
+        shade = ax.pcolormesh(
+            _clock(pd.Series(water.columns), zone),
+            from_si(water.index.to_numpy(dtype=float), "depth", units.depth),
+            from_si(water.to_numpy(dtype=float), "temperature", units.temperature),
+            cmap=WATER_SHADES,
+            shading="nearest",
+            rasterized=True,
+        )
+        figure = ax.get_figure(root=True)
+        if figure is not None:
+            bar = figure.colorbar(shade, ax=ax, pad=0.02, aspect=30)
+            bar.set_label(f"water, {labels.unit_of('temperature', units)}")
+    for number, (rod, own) in enumerate(slices.groupby("rod", observed=True, sort=True)):
+        inside = _inside(own["depth_m"], units)
+        ends = np.stack([_clock(own["start"], zone), _clock(own["end"], zone)])
+        ax.plot(
+            _broken(ends),
+            np.repeat(inside, 3),
+            color=OTHER if number % 2 else SOFT,
+            linestyle=_LINES[number // 2 % len(_LINES)],
+            linewidth=1.6,
+        )
+        ax.text(ends[1][-1], inside[-1], f" {drawable(rod)}", va="center", fontsize=9.0, color=INK)
+    at, depth = _clock(strikes["time"], zone), _inside(strikes["depth_m"], units)
+    took = strikes["outcome"].isin(["landed", "released"]).to_numpy()
+    ax.plot(at[took], depth[took], "o", color=BEST, markersize=9, label="landed or released")
+    ax.plot(
+        at[~took],
+        depth[~took],
+        "X",
+        color="white",
+        markeredgecolor=RAW,
+        markeredgewidth=2,
+        markersize=9,
+        label="lost, missed or not logged",
+    )
+    if len(strikes):
+        ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=2, fontsize=9.5)
+    ax.set_ylim(1.08 * float(np.nanmax(deep, initial=1.0)), 0)
+    ax.xaxis.set_major_locator(HourLocator())  # type: ignore[no-untyped-call]
+    ax.xaxis.set_major_formatter(DateFormatter("%H"))  # type: ignore[no-untyped-call]
+    ax.set_xlabel("hour, local time")
+    ax.set_ylabel(f"depth of the lure, {labels.unit_of('depth', units)}")
+    return ax
+
+
+def _inside(depth_m: pd.Series, units: Units) -> np.ndarray:
+    return np.asarray(from_si(depth_m.to_numpy(dtype=float), "depth", units.depth))
+
+
+def _clock(times: pd.Series, zone: tzinfo) -> np.ndarray:
+    """Return times as the boat's clock showed them, for an axis."""
+    return pd.DatetimeIndex(times).tz_convert(zone).tz_localize(None).to_numpy()
+
+
+def _broken(ends: np.ndarray) -> np.ndarray:
+    """Begin and end of each slice, with a gap after each, so that no line joins two sets."""
+    gap = np.full(ends.shape[1], np.datetime64("NaT", "us"), dtype=ends.dtype)
+    return np.column_stack([ends[0], ends[1], gap]).ravel()

@@ -1,0 +1,66 @@
+"""Owns the descriptions of the workbook's pictures: each says the finding."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from analysis import labels
+from analysis.show.base.html import Told
+from analysis.show.base.rows import top
+from analysis.units import Units, from_si
+
+NOT_FISHED = "No rod fished so: there is nothing to draw."
+
+
+def by_hour(hours: pd.DataFrame) -> Told:
+    """Describe `figures.by_hour`."""
+    told = hours[hours["high"].notna()]
+    best = None if told.empty else top(told, "raw_rate")
+    finding = (
+        "no hour was fished enough to tell a rate."
+        if best is None
+        else f"the highest is {labels.rate(best.raw_rate)} a rod-hour from {best.hour}:00 "
+        f"(90 % interval {labels.interval(best.low, best.high)}) on "
+        f"{labels.number(best.rod_hours)} rod-hours."
+    )
+    return Told(
+        alt=f"Strikes and rod-hours by hour of the day: {finding}",
+        caption="Dots: strikes per rod-hour as counted, with 90 % interval; bars behind: "
+        "rod-hours. Hours differ in days and places fished, too.",
+        missing=NOT_FISHED,
+    )
+
+
+def by_area(areas: pd.DataFrame) -> Told:
+    """Describe `figures.by_area`."""
+    told = areas[areas["high"].notna()]
+    best = None if told.empty else top(told, "raw_rate")
+    finding = (
+        "no area was fished enough to tell a rate."
+        if best is None
+        else f"the highest is {labels.rate(best.raw_rate)} a rod-hour in {best.area} "
+        f"(90 % interval {labels.interval(best.low, best.high)})."
+    )
+    return Told(
+        alt=f"Strikes and rod-hours by area: {finding}",
+        caption="Strikes per rod-hour as counted; bars behind: rod-hours. Areas were fished on "
+        "other days, so this is not yet a comparison at equal conditions.",
+        missing=NOT_FISHED,
+    )
+
+
+def trip_strip(slices: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> Told:
+    """Describe `figures.trip_strip`."""
+    depth = from_si(slices["depth_m"].to_numpy(dtype=float), "depth", units.depth)
+    shallow, deep = pd.Series(depth).min(), pd.Series(depth).max()
+    rods = labels.count(slices["rod"].nunique(), "rod")
+    known = strikes["depth_m"].notna().sum()
+    return Told(
+        alt=f"One trip as a strip: {rods} between {labels.number(shallow)} and "
+        f"{labels.number(deep)} {labels.unit_of('depth', units)}, "
+        f"{labels.count(len(strikes), 'strike')}, of which {labels.number(known)} at a known "
+        "depth.",
+        caption="A line a rod, at the modelled depth of its lure; the water's modelled "
+        "temperature behind.",
+        missing=NOT_FISHED,
+    )

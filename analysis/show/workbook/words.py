@@ -1,0 +1,126 @@
+"""Owns the sentences of the workbook: what is looked at, what it holds, what a comparison tells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from analysis import labels
+from analysis.show.workbook.cards import Card
+
+WHOLE = "the whole season"
+_ORDER = (
+    "boat",
+    "month",
+    "week",
+    "hours",
+    "area",
+    "species",
+    "outcome",
+    "gear",
+    "setting",
+    "lure",
+    "depth",
+    "trips",
+)
+_SEASON_CALLS = (
+    '.where(hours=(4, 10), gear="rigger")',
+    ".bands",
+    ".plot.rate_by_band()",
+    ".strikes",
+    ".trips",
+    ".checks",
+)
+_PART_CALLS = (".bands", ".plot.rate_by_band()", ".strikes", ".compare(other)")
+
+
+def looked_at(said: Mapping[str, str]) -> str:
+    """Say which part of a season is looked at.
+
+    Examples
+    --------
+    >>> looked_at({"gear": "rigger", "hours": "from 04:00 to 10:00", "species": "lake trout"})
+    'from 04:00 to 10:00, lake trout, rigger'
+    >>> looked_at({})
+    'the whole season'
+    """
+    return ", ".join(said[name] for name in _ORDER if name in said) or WHOLE
+
+
+def subject(boats: Sequence[str], year: int, said: Mapping[str, str]) -> str:
+    """Name boats, year and part."""
+    part = f": {looked_at(said)}" if said else ""
+    return f"{labels.listing(boats)}, {year}{part}"
+
+
+def counted(rate: Any, unplaced: int = 0) -> str:
+    """Say strikes, rod-hours and their plain rate with its interval."""
+    hours = f"{labels.count(rate.strikes, 'strike')} in {labels.number(rate.hours)} rod-hours"
+    aside = (
+        f" {labels.count(unplaced, 'further strike')} could not be placed on a rod and "
+        f"{'is' if unplaced == 1 else 'are'} not in it."
+        if unplaced
+        else ""
+    )
+    if rate.hours <= 0:
+        return f"No rod-hours, so there is no rate.{aside}"
+    bounds = labels.interval(rate.low, rate.high)
+    return (
+        f"{hours}: {labels.rate(rate.rate)} strikes per rod-hour as counted "
+        f"(90 % interval {bounds}).{aside}"
+    )
+
+
+def of_part(sentence: str) -> str:
+    """Turn a sentence about a season's bands into one about a part of it.
+
+    Examples
+    --------
+    >>> of_part("Over the season the log leans to 40–50 ft.")
+    'The log leans to 40–50 ft.'
+    """
+    return labels.opening(sentence.removeprefix("Over the season "))
+
+
+def season_card(
+    boats: Sequence[str], year: int, said: Mapping[str, str], lines: Sequence[str]
+) -> Card:
+    """Return the card of a season or of a part of one."""
+    calls = _PART_CALLS if said else _SEASON_CALLS
+    return Card(title=subject(boats, year, said), lines=lines, calls=calls)
+
+
+NOTHING = "There is no strike in it, so the log cannot tell one depth from another."
+NO_HOURS = "No rod fished so: the log cannot tell."
+
+
+def comparison(told: Any) -> Card:
+    """Say what a comparison tells, and what it rests on."""
+    first, second = told.names
+    ratio = told.ratio
+    bounds = labels.interval(ratio.low, ratio.high, labels.ratio)
+    sure = labels.chance(max(ratio.p_more, 1 - ratio.p_more))
+    more = "more" if ratio.p_more >= 0.5 else "less"
+    verdict = (
+        f"The log cannot tell which has more strikes per rod-hour: {first} may have anything from "
+        f"{bounds} times those of {second}."
+        if ratio.low < 1 < ratio.high
+        else f"{first} has {labels.ratio(ratio.ratio)} times the strikes per rod-hour of {second} "
+        f"(90 % interval {bounds}); {sure} sure that it is {more}."
+    )
+    rests = (
+        f"Compared at {labels.count(sum(ratio.strikes), 'strike')} of "
+        f"{labels.count(ratio.trips, 'trip')} that came while both were fishing "
+        f"({labels.number(ratio.strikes[0])} and {labels.number(ratio.strikes[1])}), so good days "
+        "and hours do not count; that they may have run at other depths does."
+        if told.together
+        else "Too few strikes came while both were fishing to compare them there, so their days "
+        "and hours are compared, with all else that was different about them: no comparison at "
+        "equal conditions."
+    )
+    lines = [
+        *(f"{name}: {counted(rate)}" for name, rate in zip(told.names, told.rates, strict=True)),
+        labels.opening(verdict),
+        rests,
+    ]
+    return Card(title=f"{first} against {second}", lines=lines, calls=(".table",))

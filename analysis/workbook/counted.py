@@ -1,0 +1,248 @@
+"""Owns the counted season: slices cut at every full hour, with area and day, and its strikes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analysis.effort.slices import instants
+from analysis.rates.build_exposure import BoatSeason, combine, join
+from analysis.rates.exposure import Exposure
+from analysis.review.strikes import all_strikes
+from analysis.units import Units
+from analysis.weeks import week_label
+from analysis.workbook.moon import moon_light
+
+HOUR_US = 3_600_000_000
+_OF_SETS = ("side", "leader_length_m", "lure", "depth_m", "depth_sd_m", "lure_temp_c")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Counted:
+    """The boats of one year: what they fished, slice by slice, and every strike.
+
+    Attributes
+    ----------
+    seasons : tuple of BoatSeason
+    exposure : Exposure
+        As the review's, for its fits.
+    hourly : Exposure
+        The same, slices cut where the local clock strikes; its table has ``hour`` (0 to 23),
+        ``area``, ``week`` and ``key`` (row of `trips`) besides, and no ``landed``.
+    strikes : DataFrame
+        One row a strike: see `strike_rows`; ``row`` is that of `hourly`, -1 where not placed.
+    trips : DataFrame
+        ``boat, trip, date, weekday, moon, area, start, end, rod_hours, strikes, note``.
+    """
+
+    seasons: tuple[BoatSeason, ...]
+    exposure: Exposure
+    hourly: Exposure
+    strikes: pd.DataFrame
+    trips: pd.DataFrame
+
+    @classmethod
+    def of(cls, seasons: Sequence[BoatSeason]) -> Counted:
+        """Join depths and temperatures to what was counted, and cut it by the hour."""
+        exposure = combine([join([season]) for season in seasons])
+        zones = [season.log.boat.time_zone for season in seasons]
+        hourly = by_the_hour(exposure, zones)
+        trips = trip_table(seasons)
+        hourly = replace(hourly, table=_with_trip(hourly.table, trips))
+        strikes = strike_rows(seasons, hourly, trips)
+        trips["rod_hours"] = _per_trip(hourly.table["key"], hourly.table["hours"], len(trips))
+        trips["strikes"] = _per_trip(strikes["key"], np.ones(len(strikes)), len(trips)).astype(int)
+        return cls(
+            seasons=tuple(seasons), exposure=exposure, hourly=hourly, strikes=strikes, trips=trips
+        )
+
+    @property
+    def units(self) -> Units:
+        """The units of the first boat, in which all is told."""
+        return self.seasons[0].log.boat.units
+
+    @property
+    def boats(self) -> list[str]:
+        """Names of the boats."""
+        return list(dict.fromkeys(season.log.boat.name for season in self.seasons))
+
+    @property
+    def year(self) -> int:
+        """The season's year."""
+        return self.seasons[0].log.year
+
+
+def by_the_hour(exposure: Exposure, zones: Sequence[object]) -> Exposure:
+    """Cut slices where a boat's local clock strikes the hour, strikes going with their moment.
+
+    A piece covers ``start < t <= end``, as a slice does: a strike on the full hour counts to the
+    hour that ends then.
+
+    Parameters
+    ----------
+    exposure : Exposure
+    zones : sequence of tzinfo
+        Of each season folder, by its number.
+
+    Returns
+    -------
+    Exposure
+        The same rod-hours and strikes; ``hour`` is the local hour of each piece.
+    """
+    offset = np.zeros(len(exposure.start), dtype=np.int64)
+    number = exposure.table["log_number"].to_numpy()
+    for log, zone in enumerate(zones):
+        here = number == log
+        local = pd.to_datetime(exposure.start[here], unit="us", utc=True).tz_convert(zone)
+        naive = instants(pd.Series(local.tz_localize(None).tz_localize("UTC")))
+        offset[here] = naive - exposure.start[here]
+    began = (exposure.start + offset) // HOUR_US  # the local hour in which each slice begins
+    first = (began + 1) * HOUR_US - offset  # and where that ends
+    pieces = 1 + np.maximum(-((first - exposure.end) // HOUR_US), 0)
+    row = np.repeat(np.arange(len(pieces)), pieces)
+    origin = np.cumsum(pieces) - pieces
+    part = np.arange(len(row)) - origin[row]
+    start = np.where(part == 0, exposure.start[row], first[row] + (part - 1) * HOUR_US)
+    end = np.minimum(first[row] + part * HOUR_US, exposure.end[row])
+    length = (exposure.end - exposure.start)[row]
+    table = exposure.table.iloc[row].drop(columns="landed").reset_index(drop=True)
+    struck = exposure.strike_row
+    later = np.maximum(-((first[struck] - exposure.strike_time) // HOUR_US), 0)
+    strike_row = origin[struck] + np.minimum(later, pieces[struck] - 1)
+    table = table.assign(
+        hours=table["hours"] * (end - start) / length,
+        start=pd.to_datetime(start, unit="us", utc=True),
+        end=pd.to_datetime(end, unit="us", utc=True),
+        hour=(began[row] + part) % 24,
+        strikes=np.bincount(strike_row, minlength=len(row)),
+    )
+    return replace(
+        exposure,
+        table=table,
+        trip=exposure.trip[row],
+        start=start,
+        end=end,
+        strike_row=strike_row.astype(np.intp),
+        loadings=exposure.loadings[row],
+        set_error_sd=exposure.set_error_sd[row],
+        layer_doubt=exposure.layer_doubt[row],
+        temperature_c=exposure.temperature_c[row],
+    )
+
+
+def trip_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    """Return the kept trips of some boats, a row each: ``log_number`` and `Counted.trips`."""
+    frames = []
+    for number, season in enumerate(seasons):
+        trips = season.log.trips
+        dates = pd.to_datetime(trips["date"])
+        frame = pd.DataFrame(
+            {
+                "log_number": number,
+                "boat": season.log.boat.name,
+                "trip": trips["trip"].astype(str),
+                "date": dates.dt.strftime("%Y-%m-%d"),
+                "month": dates.dt.strftime("%Y-%m"),
+                "week": [week_label(day.date()) for day in dates],
+                "weekday": dates.dt.day_name(),
+                "moon": [round(moon_light(day.date()), 2) for day in dates],
+                "area": trips["area"].fillna("").astype(str),
+                "start": trips["start"],
+                "end": trips["end"],
+                "note": trips["note"].fillna("").astype(str) if "note" in trips else "",
+            }
+        )
+        frames.append(frame)
+    return pd.concat(frames, ignore_index=True)
+
+
+def _with_trip(table: pd.DataFrame, trips: pd.DataFrame) -> pd.DataFrame:
+    """Add row, area, date and week of the trip to every slice; texts become categories."""
+    key = pd.MultiIndex.from_frame(trips[["log_number", "trip"]]).get_indexer(
+        pd.MultiIndex.from_frame(table[["log_number", "trip"]])
+    )
+    table = table.assign(
+        key=key, **{name: trips[name].to_numpy()[key] for name in ("area", "week")}
+    )
+    texts = ("boat", "gear", "area", "week", "period")
+    return table.assign(**{name: table[name].astype("category") for name in texts})
+
+
+def strike_rows(
+    seasons: Sequence[BoatSeason], hourly: Exposure, trips: pd.DataFrame
+) -> pd.DataFrame:
+    """Return every strike with its place in the season and in the log.
+
+    Returns
+    -------
+    DataFrame
+        ``boat, trip, date, hour`` (local), ``time`` (UTC), ``rod, area, species, outcome, gear,
+        setting, line_out_m, leader_length_m, lure, depth_m, depth_sd_m, lure_temp_c, length_m,
+        weight_kg, note, file, line, reason`` (why it could not be placed), ``row`` and ``key``.
+    """
+    strikes = all_strikes(seasons)
+    placed = strikes["placed"].to_numpy(dtype=bool)
+    row = np.full(len(strikes), -1)
+    row[placed] = hourly.strike_row
+    key = pd.MultiIndex.from_frame(trips[["log_number", "trip"]]).get_indexer(
+        pd.MultiIndex.from_frame(strikes[["log_number", "trip"]])
+    )
+    of_set = hourly.table[list(_OF_SETS)].astype({"lure": object}).iloc[row].reset_index(drop=True)
+    of_set = of_set.where(pd.Series(placed), np.nan)
+    zones = [season.log.boat.time_zone for season in seasons]
+    hour = _local_hours(strikes, zones)
+    hour[placed] = hourly.table["hour"].to_numpy()[hourly.strike_row]
+    files = [_file_of(season) for season in seasons]
+    return pd.DataFrame(
+        {
+            "boat": strikes["boat"],
+            "trip": strikes["trip"],
+            "date": trips["date"].to_numpy()[key],
+            "hour": hour,
+            "time": strikes["time"],
+            "rod": strikes["rod"],
+            "area": trips["area"].to_numpy()[key],
+            "species": strikes["kind"].fillna("").astype(str),
+            "outcome": strikes["outcome"].fillna("").astype(str),
+            "gear": strikes["gear"].fillna("").astype(str),
+            "setting": strikes["setting"],
+            "line_out_m": strikes["line_out_m"],
+            "leader_length_m": strikes["leader_length_m"],
+            "lure": of_set["lure"].where(pd.Series(placed), strikes["lure"]).fillna("").astype(str),
+            **{name: of_set[name].astype(float) for name in _OF_SETS[3:]},
+            **{name: strikes[name] for name in ("length_m", "weight_kg", "note")},
+            "file": [files[number] for number in strikes["log_number"]],
+            "line": strikes["line"],
+            "reason": strikes["reason"],
+            "row": row,
+            "key": key,
+        }
+    )
+
+
+def _local_hours(strikes: pd.DataFrame, zones: Sequence[object]) -> NDArray[np.int64]:
+    """Local hour of each strike."""
+    hours = np.zeros(len(strikes), dtype=np.int64)
+    for number, zone in enumerate(zones):
+        here = (strikes["log_number"] == number).to_numpy()
+        hours[here] = strikes.loc[here, "time"].dt.tz_convert(zone).dt.hour.fillna(-1)
+    return hours
+
+
+def _file_of(season: BoatSeason) -> str:
+    """Return the file that holds a log's strikes: its own, or a workbook with its sheets."""
+    folder, names = season.log.folder.name, sorted(season.log.hashes)
+    own = [name for name in names if name.rpartition(".")[0] == "strikes"]
+    books = [name for name in names if not name.endswith((".toml", ".csv"))]
+    return f"{folder}/{(own or books or ['strikes'])[0]}"
+
+
+def _per_trip(key: pd.Series, amounts: object, count: int) -> NDArray[np.float64]:
+    """Sum of amounts by trip."""
+    inside = key.to_numpy() >= 0
+    sums = np.bincount(key[inside], np.asarray(amounts, dtype=float)[inside], count)
+    return np.asarray(sums, dtype=float)

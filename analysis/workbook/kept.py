@@ -1,0 +1,102 @@
+"""Owns the store of what was worked out before, by a fingerprint of logs, wishes and program.
+
+Nothing in it is needed: a folder that is deleted, full or read-only costs time alone.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import time
+from collections.abc import Callable, Sequence
+from copyreg import dispatch_table
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, TypeVar
+
+from platformdirs import user_cache_path
+
+from analysis.render.scratch import scratch_folder
+from analysis.report.weekly.store import digest, program_digest
+
+FOLDER_VARIABLE = "RODHOURS_CACHE"
+"""Environment variable that puts the store elsewhere."""
+LEAST_S = 1.0
+"""What took less is as quickly made again."""
+MOST_FILES = 12
+"""The oldest beyond these are removed: a club's season takes some 100 MB."""
+
+Made = TypeVar("Made")
+
+
+def store_folder() -> Path:
+    """Return the folder of the store: the user's own cache, or where `FOLDER_VARIABLE` says."""
+    named = os.environ.get(FOLDER_VARIABLE)
+    return Path(named) if named else user_cache_path("rodhours", appauthor=False)
+
+
+def reused(what: str, folders: Sequence[Path], wishes: str, make: Callable[[], Made]) -> Made:
+    """Return what was made of the same logs, wishes and program before, or make it.
+
+    Parameters
+    ----------
+    what : str
+        Which step this is.
+    folders : sequence of Path
+        Season folders; their files' content counts, and where they lie.
+    wishes : str
+        Everything else that the result depends on.
+    make : callable
+        Makes it where it is not there.
+    """
+    key = digest([what, wishes, program_digest(), *map(_content, folders)])
+    file = store_folder() / f"{key[:32]}.season"
+    try:
+        with file.open("rb") as stored:
+            found: Made = pickle.load(stored)
+        file.touch()
+    except (OSError, pickle.UnpicklingError, EOFError, AttributeError, ImportError, IndexError):
+        began = time.monotonic()
+        found = make()
+        if time.monotonic() - began >= LEAST_S:
+            _put_down(found, file)
+    return found
+
+
+def _content(folder: Path) -> str:
+    """Return a fingerprint of a folder: where it lies and every file in it that is not hidden."""
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    named = [(path.relative_to(folder), path) for path in files]
+    told = [
+        (str(name), path.read_bytes())
+        for name, path in named
+        if not any(part.startswith(".") for part in name.parts)
+    ]
+    return digest([str(folder.resolve()), *(part for pair in told for part in pair)])
+
+
+def _put_down(made: object, file: Path) -> None:
+    """Write a result whole or not at all, and remove the oldest of many."""
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        with scratch_folder(file.parent) as scratch:
+            with (scratch / file.name).open("wb") as stream:
+                _Pickler(stream, protocol=pickle.HIGHEST_PROTOCOL).dump(made)
+            (scratch / file.name).replace(file)
+        by_age = sorted(file.parent.glob("*.season"), key=lambda path: path.stat().st_mtime)
+        for old in by_age[:-MOST_FILES]:
+            old.unlink(missing_ok=True)
+    except OSError:
+        return
+
+
+def _read_only(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(content)
+
+
+class _Pickler(pickle.Pickler):
+    """Also takes the read-only mappings of boats, which the standard one refuses."""
+
+    dispatch_table = dispatch_table | {
+        MappingProxyType: lambda view: (_read_only, (dict(view),)),
+    }

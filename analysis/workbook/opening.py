@@ -1,0 +1,134 @@
+"""Owns the opening of a season: folders in, a `Season` out, with what was kept of the last time."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from analysis.errors import LogError, UsageError
+from analysis.season import Options, read_seasons
+from analysis.workbook.counted import Counted
+from analysis.workbook.given import Typed, find_season
+from analysis.workbook.kept import reused
+from analysis.workbook.season import Season, Source
+
+
+def open_season(season: Typed = None, *, band: str | None = None) -> Season:
+    """Open the log of a season to ask it.
+
+    Reading takes seconds; what was read and fitted is kept for the next time, as long as no file
+    of the log changes.
+
+    Parameters
+    ----------
+    season : str, path or list of them, optional
+        Season folders of one boat or several; see `analysis.workbook.given.find_season`. The
+        latest year is asked; the year before is its ``before``.
+    band : str, optional
+        Height of the depth bands, such as ``"5 ft"``; by default 10 ft or 3 m.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    UsageError
+        For a folder that is not there or is no season folder, or a band that is none.
+    LogError
+        For a log that cannot be read, or that holds no trip.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> rodhours.open(rodhours.example()).boats
+    ['Heron']
+    """
+    given = find_season(season)
+    if given.results is not None:
+        msg = (
+            f"{given.results}: these are results, which hold no log to ask. Remedy: name the "
+            "season folder that they were made of; notebooks that only show take results."
+        )
+        raise UsageError(msg)
+    options = Options(band=band)
+    folders = given.folders
+    read = reused("counted", folders, "", lambda: _count(folders))
+    latest = max(counted.year for counted in read)
+    by_year = {counted.year: counted for counted in read}
+    sources = {
+        year: Source(folders=folders, counted=counted, options=options)
+        for year, counted in by_year.items()
+    }
+    earlier = Season(sources[latest - 1]) if latest - 1 in sources else None
+    return Season(sources[latest], before=earlier)
+
+
+def _count(folders: tuple[Path, ...]) -> list[Counted]:
+    """Read folders together, so that they share what each tells of the water; count each year."""
+    everyone = read_seasons(folders)
+    for season in everyone:
+        if season.log.trips.empty:
+            msg = "there is no trip in the log"
+            raise LogError(msg, file=season.log.folder, remedy="write a trip into the table trips")
+    years = sorted({season.log.year for season in everyone})
+    return [Counted.of([one for one in everyone if one.log.year == year]) for year in years]
+
+
+_EXAMPLE = {
+    "boat.toml": """\
+boat = "Heron"
+time_zone = "Europe/Oslo"
+[units]
+length = "ft"
+depth = "ft"
+speed = "mph"
+temperature = "F"
+[gear.diver]
+kind = "diver"
+[gear.rigger]
+kind = "rigger"
+""",
+    "trips.csv": """\
+trip,date,start,end,area,rods,note
+1,2026-07-04,05:10,09:30,North Basin,2,
+""",
+    "sets.csv": """\
+trip,rod,side,gear,setting,line_out,lead,leader_length,lure,time_in,time_out,ended_by
+1,P1,port,diver,2,120,,8,Blue Heel,05:15,06:40,strike
+1,P1,port,diver,2,120,,8,Blue Heel,06:55,09:20,end
+1,S1,starboard,rigger,,55,15,6,Copper Vole,05:20,09:20,end
+""",
+    "strikes.csv": """\
+trip,time,rod,species,outcome,length,weight,note
+1,06:40,P1,lake trout,landed,27,7.5,
+""",
+}
+
+
+def example(folder: str | Path | None = None) -> Path:
+    """Write the five-line log of the front page, to try things on.
+
+    Parameters
+    ----------
+    folder : str or Path, optional
+        A new folder; by default one that the system clears away.
+
+    Returns
+    -------
+    Path
+        The season folder.
+
+    Raises
+    ------
+    UsageError
+        Where the folder is there already: nothing is overwritten.
+    """
+    place = Path(folder) if folder else Path(tempfile.mkdtemp(prefix="rodhours-")) / "heron-2026"
+    if place.exists():
+        msg = f"{place}: it is there already. Remedy: name a new folder."
+        raise UsageError(msg)
+    place.mkdir(parents=True)
+    for name, content in _EXAMPLE.items():
+        (place / name).write_text(content, encoding="utf-8")
+    return place

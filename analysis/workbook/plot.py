@@ -1,0 +1,97 @@
+"""Owns the pictures of a part of a season, each with its words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analysis.effort.slices import instants
+from analysis.errors import UsageError
+from analysis.log.wording.spelling import nearest
+from analysis.show.base.html import Fragment, picture
+from analysis.show.season import alt_text, figures
+from analysis.show.workbook import figures as own_figures
+from analysis.show.workbook import told
+from analysis.workbook.counted import Counted
+from analysis.workbook.narrowing import Part
+from analysis.workbook.parts import area_counts, hour_counts
+
+
+@dataclass(frozen=True)
+class Plots:
+    """Pictures of a part of a season, in the boat's units; each says its finding in words too.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> season = rodhours.open(rodhours.example())
+    >>> "strikes and rod-hours by hour" in season.plot.by_hour().html.casefold()
+    True
+    """
+
+    _counted: Counted
+    _part: Part
+    _bands: Callable[[], pd.DataFrame]
+    _name: str
+
+    def rate_by_band(self) -> Fragment:
+        """Draw the rate at equal conditions of each band, its interval and its rod-hours."""
+        bands, units = self._bands(), self._counted.units
+        words = alt_text.rate_by_band(bands, units, period="season")
+        height = max(2.4, 1.2 + 0.32 * len(bands[bands["period"] == "season"]))
+        return picture(
+            figures.rate_by_band, bands, units, period="season", height_in=height, told=words
+        )
+
+    def by_hour(self) -> Fragment:
+        """Draw strikes per rod-hour as counted by hour of the day, the rod-hours behind."""
+        hours = hour_counts(self._counted, self._part)
+        return picture(own_figures.by_hour, hours, height_in=3.2, told=told.by_hour(hours))
+
+    def areas(self) -> Fragment:
+        """Draw strikes per rod-hour as counted by area, the rod-hours behind."""
+        areas = area_counts(self._counted, self._part)
+        height = max(1.8, 1.2 + 0.4 * len(areas))
+        return picture(own_figures.by_area, areas, height_in=height, told=told.by_area(areas))
+
+    def trip(self, trip: str) -> Fragment:
+        """Draw one trip as a strip: each rod's depth along the hours, and its strikes.
+
+        Raises
+        ------
+        UsageError
+            For a trip that the season does not have.
+        """
+        table = self._counted.hourly.table
+        slices = table[(table["trip"] == trip).to_numpy() & self._part.slices]
+        if slices.empty:
+            like = nearest(str(trip), self._counted.trips["trip"].astype(str))
+            hint = f" Did you mean {like!r}?" if like else ""
+            msg = f"trip {trip!r}: it has no rod-hours here.{hint} season.trips lists them all."
+            raise UsageError(msg)
+        strikes = self._counted.strikes
+        strikes = strikes[(strikes["trip"] == trip).to_numpy() & self._part.strikes]
+        zone = self._counted.seasons[int(slices["log_number"].iloc[0])].log.boat.time_zone
+        return picture(
+            own_figures.trip_strip,
+            slices,
+            strikes,
+            self._water(slices),
+            self._counted.units,
+            zone,
+            height_in=4.2,
+            told=told.trip_strip(slices, strikes, self._counted.units),
+        )
+
+    def _water(self, slices: pd.DataFrame) -> pd.DataFrame:
+        """Water temperature over a trip's hours, from the surface to below its lures."""
+        season = self._counted.seasons[int(slices["log_number"].iloc[0])]
+        times = pd.date_range(slices["start"].min(), slices["end"].max(), periods=24)
+        depth_m = np.linspace(0.0, 1.1 * float(slices["depth_m"].max()), 30)
+        ids = np.full(len(times), slices["trip"].iloc[0], dtype=object)
+        wanted = np.broadcast_to(depth_m[:, None], (len(depth_m), len(times)))
+        found = season.temperature_at(ids, instants(times), wanted)
+        return pd.DataFrame(found, index=depth_m, columns=times)

@@ -1,0 +1,346 @@
+"""Owns the season that a person asks: narrowed, counted, judged, compared and drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analysis.decision.answer import Answer
+from analysis.diagnostics.checks import check_fit, check_table
+from analysis.errors import RodhoursError
+from analysis.season import Options, season_answer
+from analysis.show import sentences
+from analysis.show.sentences.answer import period_sentence
+from analysis.show.workbook import words
+from analysis.show.workbook.cards import Card
+from analysis.units import Units
+from analysis.workbook.comparison import Comparison, compare_parts
+from analysis.workbook.counted import Counted
+from analysis.workbook.kept import reused
+from analysis.workbook.narrowing import Part, narrowed
+from analysis.workbook.own_table import joined
+from analysis.workbook.parts import part_answer, part_rate
+from analysis.workbook.plot import Plots
+
+MOST_SENTENCES = 3
+"""Of the review's first lines that fit on a card."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """What a season and all parts of it share: its logs, counted, and their answer.
+
+    Attributes
+    ----------
+    folders : tuple of Path
+        All season folders that were opened together.
+    counted : Counted
+    options : Options
+    """
+
+    folders: tuple[Path, ...]
+    counted: Counted
+    options: Options
+
+    @cached_property
+    def answer(self) -> Answer:
+        """The review's answer: fitted, judged and checked once, and kept for the next time."""
+        counted = self.counted
+        return reused(
+            f"answer {counted.year}",
+            self.folders,
+            repr(self.options),
+            lambda: season_answer(counted.seasons, counted.exposure, self.options, counted.units),
+        )
+
+
+class Season:
+    """A season, or a part of one, that can be asked.
+
+    It is made by `open_season`, which ``rodhours.open`` calls; `where` gives parts of it. What
+    takes long is worked out when it is first asked for.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> season = rodhours.open(rodhours.example())
+    >>> season
+    Heron, 2026
+      1 strike in 8 rod-hours: 0.128 strikes per rod-hour as counted (90 % interval 0.022 to
+        0.499).
+      This log cannot tell which depth produced: all strikes that compare rods are of one
+        trip.
+      Over the season the log cannot tell which depth produced: fewer than two bands were
+        fished long enough to compare.
+      No verdict is 'clear', because the water temperature at the lure is unknown for most
+        rod-hours, so a depth cannot be told from the water that happened to be there.
+      Next: .where(hours=(4, 10), gear="rigger")  .bands  .plot.rate_by_band()  .strikes
+        .trips  .checks
+    >>> season.where(hours=(5, 7)).strikes[["species", "gear", "area", "hour", "line"]]
+          species   gear         area  hour  line
+    0  lake trout  diver  North Basin     6     2
+    >>> season.where(gear="riger")
+    Traceback (most recent call last):
+    analysis.errors.UsageError: this season has no gear 'riger'; did you mean 'rigger'? There are:
+    'rigger' and 'diver'.
+    """
+
+    def __init__(self, source: Source, part: Part | None = None, before: Season | None = None):
+        self._source = source
+        self._part = Part.whole(source.counted) if part is None else part
+        self._before = before
+
+    @property
+    def units(self) -> Units:
+        """The first boat's units, in which all is told; tables are in SI."""
+        return self._source.counted.units
+
+    @property
+    def boats(self) -> list[str]:
+        """Names of the boats."""
+        return self._source.counted.boats
+
+    @property
+    def year(self) -> int:
+        """The season's year."""
+        return self._source.counted.year
+
+    @property
+    def before(self) -> Season:
+        """The season of the year before.
+
+        Raises
+        ------
+        RodhoursError
+            Where its logs were not opened along with this one's.
+        """
+        if self._before is None:
+            msg = (
+                f"no log of {self.year - 1} was opened. Remedy: name its folder too, as in "
+                f'rodhours.open(["dunlin-{self.year}", "dunlin-{self.year - 1}"]).'
+            )
+            raise RodhoursError(msg)
+        return self._before
+
+    @property
+    def name(self) -> str:
+        """The boats, the year and the part that is looked at."""
+        return words.subject(self.boats, self.year, self._part.said)
+
+    @property
+    def looked_at(self) -> str:
+        """The part that is looked at, in words."""
+        return words.looked_at(self._part.said)
+
+    def where(self, **wishes: Any) -> Season:
+        """Return a part of the season; parts of parts are smaller still.
+
+        Names may be written with other capitals; several go into a list; a wrong one is refused
+        with the nearest. A strike that could not be placed on a rod is in no part that asks for
+        rods, hours or places.
+
+        Parameters
+        ----------
+        **wishes
+            ``hours=(4, 10)``, local time, over midnight as ``(22, 2)``; ``month="July"``;
+            ``week=27``; ``boat``, ``area``, ``species``, ``gear``, ``lure``, ``outcome``: names;
+            ``setting=2``; ``depth=(60, 70, "ft")``, of the lure, modelled; ``trips``: ids, or
+            a column of true and false made from `trips`.
+
+        Returns
+        -------
+        Season
+
+        Raises
+        ------
+        UsageError
+            For a wish that the season cannot grant; it says what is allowed.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> rodhours.open(rodhours.example()).where(gear="rigger", hours=(5, 8)).looked_at
+        'from 05:00 to 08:00, rigger'
+        """
+        part = narrowed(self._source.counted, self._part, wishes)
+        before = self._before
+        return Season(self._source, part, before)
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """Rod x time slices, cut at every full hour: what was fished, how deep, how long."""
+        counted = self._source.counted
+        table = counted.hourly.table
+        row = counted.strikes["row"].to_numpy()
+        struck = row[self._part.strikes & (row >= 0)]
+        landed = (counted.strikes["outcome"] == "landed").to_numpy()
+        boxed = row[self._part.strikes & (row >= 0) & landed]
+        found = (
+            table.assign(
+                strikes=np.bincount(struck, minlength=len(table)),
+                landed=np.bincount(boxed, minlength=len(table)),
+            )
+            .loc[self._part.slices]
+            .drop(columns=["key"])
+        )
+        return found.reset_index(drop=True)
+
+    @property
+    def strikes(self) -> pd.DataFrame:
+        """Every strike with area, hour, species, depth and temperature, and file and line."""
+        found = self._source.counted.strikes.loc[self._part.strikes]
+        return found.drop(columns=["row", "key"]).reset_index(drop=True)
+
+    @property
+    def trips(self) -> pd.DataFrame:
+        """The season's trips, a row each, with weekday, moon and any columns of `join`."""
+        return self._source.counted.trips.drop(columns="log_number")
+
+    @cached_property
+    def answer(self) -> Answer | None:
+        """What was fitted and judged; None where there is nothing to fit."""
+        if not self._part.said:
+            return self._source.answer
+        return part_answer(
+            self._source.counted, self._part, self._source.answer, self._source.options.seed
+        )
+
+    @property
+    def bands(self) -> pd.DataFrame:
+        """Strikes, rod-hours and rate at equal conditions by depth band; as ``bands.csv``."""
+        if self.answer is None:
+            return self._source.answer.table.head(0)
+        return self.answer.table.reset_index(drop=True)
+
+    @property
+    def effects(self) -> pd.DataFrame:
+        """Catch-rate ratio along depth, temperature, speed, leader; as ``effects.csv``."""
+        return self._source.answer.effects.head(0) if self.answer is None else self.answer.effects
+
+    @cached_property
+    def checks(self) -> pd.DataFrame:
+        """Checks of the fit, passed or not, each with what was found and what to do next."""
+        found = self.answer
+        if found is None:
+            return check_table(()).head(0)
+        if found.checks:
+            return check_table(found.checks)
+        rng = np.random.default_rng([self._source.options.seed, 5])
+        return check_table(
+            tuple(
+                check_fit(
+                    found.exposure,
+                    found.fit,
+                    found.levels,
+                    found.choice,
+                    found.hours,
+                    found.season.judged,
+                    rng,
+                    depth_unit=self.units.depth,
+                )
+            )
+        )
+
+    @property
+    def plot(self) -> Plots:
+        """Pictures: ``.plot.rate_by_band()``, ``by_hour()``, ``areas()``, ``trip("D014")``."""
+        return Plots(self._source.counted, self._part, lambda: self.bands, self.name)
+
+    def compare(self, other: Season) -> Comparison:
+        """Compare strikes per rod-hour with another part or season.
+
+        Where both fished at the same time they are compared at those moments; else their days
+        are, and the card says so.
+
+        Parameters
+        ----------
+        other : Season
+
+        Returns
+        -------
+        Comparison
+
+        Raises
+        ------
+        UsageError
+            Where both have rod-hours in common, or one has none.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> season.where(gear="rigger").compare(season.where(gear="diver")).together
+        False
+        """
+        names = (self.looked_at, other.looked_at)
+        if self._source is not other._source:
+            names = (self.name, other.name)
+        return compare_parts(
+            (names[0], self._source.counted, self._part),
+            (names[1], other._source.counted, other._part),
+            self._source.options.seed,
+        )
+
+    def join(self, own: pd.DataFrame | str | Path, on: str = "date") -> Season:
+        """Return the season with a table of one's own beside its trips.
+
+        Parameters
+        ----------
+        own : DataFrame or path of a CSV
+            One row a trip or day; its other columns are added to `trips`.
+        on : str
+            ``trip`` or ``date`` (``YYYY-MM-DD``).
+
+        Returns
+        -------
+        Season
+            Trips without a row in the table have empty cells there.
+
+        Raises
+        ------
+        UsageError
+            For a table without that column, with two rows for one trip or day, or that fits none.
+
+        Examples
+        --------
+        >>> import pandas as pd, rodhours
+        >>> wind = pd.DataFrame({"date": ["2026-07-04"], "wind_mps": [9]})
+        >>> season = rodhours.open(rodhours.example()).join(wind, on="date")
+        >>> season.where(trips=season.trips["wind_mps"] > 8).looked_at
+        '1 chosen trip'
+        """
+        trips = joined(self._source.counted.trips, own, on)
+        source = replace(self._source, counted=replace(self._source.counted, trips=trips))
+        if "answer" in vars(self._source):
+            vars(source)["answer"] = self._source.answer
+        return Season(source, self._part, self._before)
+
+    @cached_property
+    def card(self) -> Card:
+        """What the season says of itself: what it holds, its answer, what may be asked next."""
+        rate = part_rate(self._source.counted, self._part)
+        placed = self._source.counted.strikes["row"].to_numpy() >= 0
+        unplaced = int((self._part.strikes & ~placed).sum())
+        lines = [words.counted(rate, unplaced), *self._answer_lines(rate.hours)]
+        return words.season_card(self.boats, self.year, self._part.said, lines)
+
+    def _answer_lines(self, hours: float) -> list[str]:
+        found = self.answer
+        if hours <= 0 or found is None:
+            return [words.NO_HOURS if hours <= 0 else words.NOTHING]
+        if not self._part.said:
+            return sentences.first_lines(found, self.units)[:MOST_SENTENCES]
+        return [words.of_part(period_sentence(found, found.season, self.units))]
+
+    def __repr__(self) -> str:
+        """Return the card as plain text."""
+        return self.card.text
+
+    def _repr_html_(self) -> str:
+        """Return the card for notebooks."""
+        return self.card.html
