@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,59 +81,72 @@ class GearLines:
     def depths(
         self, setting: float, line_out_m: Array, speed_mps: float, scatter: float
     ) -> LineDepths:
-        """Find where lines run at a speed that itself scatters.
+        """Find where lines run at a speed that itself scatters, as `depths_of_each`."""
+        (found,) = self.depths_of_each(
+            np.array([setting]), line_out_m, np.array([speed_mps]), np.array([scatter])
+        )
+        return found
+
+    def depths_of_each(
+        self, setting: Array, line_out_m: Array, speed_mps: Array, scatter: Array
+    ) -> list[LineDepths]:
+        """Find where the same lines run on each of several ways to tow them, all solved at once.
 
         Parameters
         ----------
-        setting : float
+        setting : (ways,) array
         line_out_m : (lines,) array
-        speed_mps : float
-        scatter : float
+        speed_mps : (ways,) array
+        scatter : (ways,) array
             Standard deviation of log speed about it while the lines are out.
         """
         belief = self.season.belief(self.gear)
+        ways = len(setting)
         knots = np.geomspace(SHORTEST_M, max(float(line_out_m.max()), 2 * SHORTEST_M), KNOTS)
-
-        def columns(speed: float) -> Columns:
-            return Columns.of(
-                setting=setting,
-                line_out_m=knots,
-                speed_mps=speed,
-                tip_height_m=self.season.tip_height_m,
-            ).for_gear(belief.gear)
-
-        at = columns(speed_mps)
-        depth = belief.solve(at).depth_m
-        wet = np.isfinite(depth) & (depth > 0)
-        if wet.sum() < 2:
-            nothing = np.full(line_out_m.shape, np.nan)
-            shift = np.zeros((len(self.own_errors), len(line_out_m)))
-            return LineDepths(
-                setting=setting,
-                line_out_m=line_out_m,
-                depth_m=nothing,
-                log_shift=shift,
-                own_sd=nothing,
+        columns = Columns.of(
+            setting=np.repeat(setting, KNOTS),
+            line_out_m=np.tile(knots, ways),
+            speed_mps=np.repeat(speed_mps, KNOTS),
+            tip_height_m=self.season.tip_height_m,
+        ).for_gear(belief.gear)
+        step = np.repeat(np.exp([0.0, _FASTER, -_FASTER]), columns.size)
+        three = columns.take(np.tile(np.arange(columns.size), 3))
+        three = replace(three, speed_mps=three.speed_mps * step)
+        depth, fast, slow = belief.solve(three).depth_m.reshape(3, ways, KNOTS)
+        shared, own = belief.loadings(columns)
+        shared = shared.reshape(ways, KNOTS, shared.shape[1])
+        own = own.reshape(ways, KNOTS)
+        log_out, log_knots = np.log(line_out_m), np.log(knots)
+        found = []
+        for way in range(ways):
+            wet = np.isfinite(depth[way]) & (depth[way] > 0)
+            if wet.sum() < 2:
+                found.append(self._nowhere(setting[way], line_out_m))
+                continue
+            answer = np.nan_to_num(np.log(fast[way, wet] / slow[way, wet])) / (2 * _FASTER)
+            own_sd = np.sqrt(own[way, wet] ** 2 + (answer * scatter[way]) ** 2 + TACKLE_SD**2)
+            shift = self._shift(shared[way, wet], setting[way])
+            told = np.vstack([np.log(depth[way, wet]), own_sd, shift])
+            between = PchipInterpolator(log_knots[wet], told, axis=1, extrapolate=False)(log_out)
+            found.append(
+                LineDepths(
+                    setting=float(setting[way]),
+                    line_out_m=line_out_m,
+                    depth_m=np.exp(between[0]),
+                    log_shift=between[2:],
+                    own_sd=between[1],
+                )
             )
-        shared, own = belief.loadings(at)
-        fast, slow = (
-            belief.solve(columns(speed_mps * np.exp(step))).depth_m[wet]
-            for step in (_FASTER, -_FASTER)
-        )
-        answer = np.nan_to_num(np.log(fast / slow)) / (2 * _FASTER)
-        own = np.sqrt(own[wet] ** 2 + (answer * scatter) ** 2 + TACKLE_SD**2)
-        shift = self._shift(shared[wet], setting)
-        log_out, log_knots = np.log(line_out_m), np.log(knots[wet])
+        return found
 
-        def between(values: Array) -> Array:
-            return np.asarray(PchipInterpolator(log_knots, values, extrapolate=False)(log_out))
-
+    def _nowhere(self, setting: float, line_out_m: Array) -> LineDepths:
+        nothing = np.full(line_out_m.shape, np.nan)
         return LineDepths(
             setting=setting,
             line_out_m=line_out_m,
-            depth_m=np.exp(between(np.log(depth[wet]))),
-            log_shift=between(shift.T).T,
-            own_sd=between(own),
+            depth_m=nothing,
+            log_shift=np.zeros((len(self.own_errors), len(line_out_m))),
+            own_sd=nothing,
         )
 
     def _shift(self, shared: Array, setting: float) -> Array:

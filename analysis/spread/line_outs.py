@@ -178,22 +178,29 @@ def advised_lines(
         lines_m = step * np.arange(1.0, max(int(most / step + 0.01), 1) + 1.0)
         shared = answer.exposure.shared.get((log, gear))
         known = GearLines.of(season, gear, shared, answer.fit, np.random.default_rng(0))
-        for setting in season.dial(gear):
-            for period, curve, target in curves:
-                speed = speed_of_boat(answer, period.name, log)
-                scatter = speed_scatter(answer, period.name, log)
-                lines = known.depths(setting, lines_m, speed, scatter)
-                if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
-                    continue
-                advice = advise(curve, lines, answer.hours.edges_m, period.judged)
-                if advice is not None:
-                    yield Advised(
-                        period=period.name,
-                        gear=gear,
-                        setting=setting,
-                        speed_mps=speed,
-                        advice=advice,
-                    )
+        ways = [(setting, *curve) for setting in season.dial(gear) for curve in curves]
+        speeds = [speed_of_boat(answer, period.name, log) for _, period, _, _ in ways]
+        scatters = [speed_scatter(answer, period.name, log) for _, period, _, _ in ways]
+        lines_of_each = known.depths_of_each(
+            np.array([setting for setting, *_ in ways], dtype=float),
+            lines_m,
+            np.array(speeds),
+            np.array(scatters),
+        )
+        for (setting, period, curve, target), speed, lines in zip(
+            ways, speeds, lines_of_each, strict=True
+        ):
+            if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
+                continue
+            advice = advise(curve, lines, answer.hours.edges_m, period.judged)
+            if advice is not None:
+                yield Advised(
+                    period=period.name,
+                    gear=gear,
+                    setting=setting,
+                    speed_mps=speed,
+                    advice=advice,
+                )
 
 
 def _row(season: BoatSeason, line: Advised) -> dict[str, object]:
