@@ -13,6 +13,7 @@ from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import to_html
 from analysis.render.staging import only_run, put_in_place, staging
 from analysis.report.results import TABLES, publish_results, stage_results
+from analysis.result_rows import PlannedRod, records
 from analysis.show.season.card import SIZES_IN, spread_card
 from analysis.show.season.spread import heading, of_boats, own_units
 from analysis.units import Units
@@ -100,6 +101,7 @@ def _write_cards(season: "Season", folder: Path) -> None:
         file = folder / f"spread-card-{size}.pdf"
         with PdfPages(file, metadata={"CreationDate": None}) as pdf:
             for boat, plan, clearance in boats:
-                words = heading(boat, plan)
-                own = own_units(plan, units)
+                rod = records(PlannedRod, plan)[0]
+                words = heading(boat, rod.period)
+                own = own_units(rod, units)
                 pdf.savefig(spread_card(plan, clearance, own, heading=words, size=size))

@@ -27,7 +27,7 @@ def test_description_names_best_band_interval_hours_and_verdict(
     tables: dict[str, pd.DataFrame],
 ) -> None:
     alt = alt_text.rate_by_band(tables["bands"], FEET, period="2026-07").alt
-    best = rows.top(rows.of_period(tables["bands"], "2026-07"), "rate")
+    best = rows.of_period(tables["bands"], "2026-07").nlargest(1, "rate").iloc[0]
     assert "July 2026" in alt
     assert "50–60 ft" in alt
     assert f"on {best.rod_hours:,.0f} rod-hours" in alt

@@ -1,13 +1,12 @@
 """Owns picking rows out of result tables, for pictures, tables and sentences alike."""
 
-from typing import Any
+from collections.abc import Callable, Sequence
+from math import isnan
+from typing import TypeVar
 
 import pandas as pd
 
-
-def records(frame: pd.DataFrame) -> list[Any]:
-    """Return the rows, each with its cells as attributes."""
-    return list(frame.itertuples(index=False))
+Row = TypeVar("Row")
 
 
 def of_period(bands: pd.DataFrame, period: str) -> pd.DataFrame:
@@ -41,12 +40,6 @@ def judged_months(bands: pd.DataFrame) -> pd.DataFrame:
     return rows if rows.empty or rows["p_best"].notna().any() else rows.head(0)
 
 
-def named(bands: pd.DataFrame) -> pd.DataFrame:
-    """Return the rows that an answer names; a table without rows names none."""
-    return bands if bands.empty else bands[bands["named"]]
-
-
-def top(frame: pd.DataFrame, column: str) -> Any:
-    """Return the row in which a column is highest, or None where no row has a value."""
-    known = frame[frame[column].notna()]
-    return None if known.empty else records(known.nlargest(1, column))[0]
+def top(rows: Sequence[Row], of: Callable[[Row], float]) -> Row | None:
+    """Return the first row in which a value is highest, or None where no row has one."""
+    return max((row for row in rows if not isnan(of(row))), key=of, default=None)

@@ -8,10 +8,11 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator, PercentFormatter
 
 from analysis import labels
+from analysis.result_rows import records
 from analysis.show.base.marks import divide
 from analysis.show.base.pictures import drawable
-from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
+from analysis.show.depth.rows import LineEnd, Trial
 from analysis.units import Units, from_si
 
 SHADES = (BEST, RAW, OTHER, SOFT, INK)
@@ -126,18 +127,20 @@ def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    rows = trials[trials["reason"] == ""]
+    rows = [row for row in records(Trial, trials) if not row.reason]
     at = np.arange(len(rows))
     ax.axhline(0.0, color=LINE, linewidth=1.0, linestyle="--")
+    before = [(row.before, row.before_sd) for row in rows]
+    after = [(row.after, row.after_sd) for row in rows]
     looks = (
-        ("before", "before", -0.15, "white", OTHER),
-        ("after", "after calibration", 0.15, BEST, BEST),
+        (before, "before", -0.15, "white", OTHER),
+        (after, "after calibration", 0.15, BEST, BEST),
     )
-    for name, label, aside, fill, colour in looks:
+    for estimates, label, aside, fill, colour in looks:
         ax.errorbar(
             at + aside,
-            rows[name],
-            yerr=1.645 * rows[f"{name}_sd"],
+            [middle for middle, _ in estimates],
+            yerr=[1.645 * sd for _, sd in estimates],
             fmt="o",
             color=colour,
             markerfacecolor=fill,
@@ -145,13 +148,19 @@ def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
             elinewidth=1.5,
             label=label,
         )
-    out = rows["left_out"].to_numpy(dtype=bool)
-    if out.any():
-        odd = at[out] + 0.15, rows["after"][out]
-        ax.plot(*odd, "x", color=RAW, markersize=12, markeredgewidth=2, label="left out")
+    odd = [(place + 0.15, row.after) for place, row in enumerate(rows) if row.left_out]
+    if odd:
+        ax.plot(
+            *zip(*odd, strict=True),
+            "x",
+            color=RAW,
+            markersize=12,
+            markeredgewidth=2,
+            label="left out",
+        )
     names = [
         f"{row.trial}" if np.isnan(row.setting) else f"{row.trial}\n({row.setting:g})"
-        for row in records(rows)
+        for row in rows
     ]
     ax.set_xticks(at, names)
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0))
@@ -180,10 +189,11 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
     matplotlib.axes.Axes
         The same axes, blank behind the two panels.
     """
-    known = ends[ends["reason"] == ""]
+    known = [row for row in records(LineEnd, ends) if not row.reason]
     length = units.length
-    deepest = float(np.max(from_si(known["depth_m"] + 2 * known["depth_sd_m"], "length", length)))
-    farthest = 1.1 * float(np.max(from_si(known["astern_m"], "length", length)))
+    lowest_m = max(row.depth_m + 2 * row.depth_sd_m for row in known)
+    deepest = float(from_si(lowest_m, "length", length))
+    farthest = 1.1 * float(from_si(max(row.astern_m for row in known), "length", length))
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
     widest = float(np.max(np.abs(from_si(paths["across_m"], "length", length))))
     reach = max(1.25 * widest, 0.42 * (deepest + farthest))
@@ -191,8 +201,9 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
         for _, line in paths.groupby("rod", sort=False):
             across = from_si(line["across_m"], "length", length)
             panel.plot(across, from_si(line[down], "length", length), color=OTHER, linewidth=1.2)
-        for row in records(known):
-            x, y = from_si([row.across_m, getattr(row, down)], "length", length)
+        for row in known:
+            end_m = row.depth_m if panel is behind else row.astern_m
+            x, y = from_si([row.across_m, end_m], "length", length)
             panel.plot(x, y, "o", color=BEST, markersize=7, zorder=3)
             panel.annotate(
                 drawable(row.rod),
@@ -204,8 +215,9 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
         panel.set_xlim(-reach, reach)
         panel.set_ylim(end, -0.06 * max(deepest, farthest))
         panel.set_aspect("equal", adjustable="box", anchor="W")
-    sd = from_si(known["depth_sd_m"], "length", length)
-    across, depth = (from_si(known[name], "length", length) for name in ("across_m", "depth_m"))
+    sd = from_si([row.depth_sd_m for row in known], "length", length)
+    across = from_si([row.across_m for row in known], "length", length)
+    depth = from_si([row.depth_m for row in known], "length", length)
     behind.errorbar(across, depth, yerr=1.645 * sd, fmt="none", ecolor=SOFT, elinewidth=1.5)
     behind.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
     unit = labels.unit_of("length", units)

@@ -8,27 +8,19 @@ import numpy as np
 import pandas as pd
 
 from analysis import labels
+from analysis.result_rows import records
 from analysis.show.base.html import Fragment, Told, bullets, paragraph
-from analysis.show.base.rows import records
-from analysis.show.base.tables import Table
+from analysis.show.base.tables import Table, from_rows
 from analysis.show.depth.figures import lines_of
+from analysis.show.depth.rows import (
+    LineEnd,
+    LineForDepth,
+    Neighbours,
+    NextTrial,
+    Parameter,
+    Trial,
+)
 from analysis.units import Units, in_boat_units
-
-
-def _table(
-    caption: str,
-    headings: Sequence[str],
-    rows: Sequence[tuple[str, ...]],
-    numbers: Sequence[str] = (),
-    nothing: str = "Nothing to list.",
-) -> Table:
-    columns = zip(*rows, strict=True) if rows else ([] for _ in headings)
-    return Table(
-        caption=caption,
-        columns=dict(zip(headings, map(list, columns), strict=True)),
-        numbers=frozenset(numbers),
-        nothing=nothing,
-    )
 
 
 def _length(value_m: float, quantity: str, units: Units) -> str:
@@ -51,7 +43,9 @@ def equal_depth(table: pd.DataFrame, units: Units) -> Table:
         Units to write lengths in.
     """
     rows = []
-    for row in records(table[table["side"] == "starboard"]):
+    for row in records(LineForDepth, table):
+        if row.side != "starboard":
+            continue
         here = (row.gear, _dial(row.setting))
         if row.reason:
             rows.append((*here, in_boat_units(row.reason, units), "", "", ""))
@@ -67,7 +61,7 @@ def equal_depth(table: pd.DataFrame, units: Units) -> Table:
             )
         )
     headings = ("Gear", "Setting", "Line-out", "Depth known to", "To either side", "Astern")
-    return _table("Line-out for one depth", headings, rows)
+    return from_rows("Line-out for one depth", headings, rows)
 
 
 def learnt(table: pd.DataFrame) -> Table:
@@ -86,10 +80,10 @@ def learnt(table: pd.DataFrame) -> Table:
             "yes" if row.learnt else "hardly",
             row.source,
         )
-        for row in records(table)
+        for row in records(Parameter, table)
     ]
     headings = ("Parameter", "Prior", "Now", "Learnt", "Where the prior comes from")
-    return _table("What the trials taught", headings, rows)
+    return from_rows("What the trials taught", headings, rows)
 
 
 def known_to(uses: pd.DataFrame) -> Table:
@@ -106,7 +100,7 @@ def known_to(uses: pd.DataFrame) -> Table:
         before, after = (np.sqrt(np.mean(part[name] ** 2)) for name in ("before_sd", "after_sd"))
         rows.append((_dial(setting), f"± {before:.0%}", f"± {after:.0%}"))
     headings = ("Setting", "Before the trials", "Now")
-    return _table("How well a depth is known", headings, rows)
+    return from_rows("How well a depth is known", headings, rows)
 
 
 def calibration_notes(notes: Sequence[str], next_trial: pd.DataFrame, units: Units) -> Fragment:
@@ -121,7 +115,7 @@ def calibration_notes(notes: Sequence[str], next_trial: pd.DataFrame, units: Uni
     units : Units
         Units to write lengths in.
     """
-    row = records(next_trial)[0]
+    row = records(NextTrial, next_trial)[0]
     dial = "" if np.isnan(row.setting) else f"setting {row.setting:g} with "
     where = f"{dial}{_length(row.line_out_m, 'length', units)} out"
     gain = f"from {row.sd_now:.1%} to {row.sd_then:.1%}"
@@ -141,7 +135,7 @@ def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
         Units to write lengths in.
     """
     rows = []
-    for row in records(ends):
+    for row in records(LineEnd, ends):
         here = (row.rod, row.side, row.gear, _dial(row.setting))
         if row.reason:
             rows.append((*here, in_boat_units(row.reason, units), "", ""))
@@ -152,7 +146,7 @@ def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
         astern = _length(row.astern_m, "length", units)
         rows.append((*here, out, f"{depth} ± {sd}", astern))
     headings = ("Rod", "Side", "Gear", "Setting", "Line-out", "Runs at", "Astern")
-    return _table("The spread", headings, rows)
+    return from_rows("The spread", headings, rows)
 
 
 def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
@@ -166,7 +160,7 @@ def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
         Units to write lengths in.
     """
     rows = []
-    for row in records(clearance):
+    for row in records(Neighbours, clearance):
         warnings = [
             words
             for words, warned in (
@@ -185,7 +179,7 @@ def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
             )
         )
     headings = ("Lines", "Sideways at the lures", "Least anywhere", "Reading")
-    return _table("Neighbouring lines", headings, rows, nothing="No two lines to compare.")
+    return from_rows("Neighbouring lines", headings, rows, nothing="No two lines to compare.")
 
 
 def told_curves(curves: pd.DataFrame, units: Units) -> Told:
@@ -218,9 +212,12 @@ def told_effects(effects: pd.DataFrame) -> Told:
 
 def told_calibration(trials: pd.DataFrame) -> Told:
     """Describe `depth_figures.calibration`."""
-    kept = trials[(trials["reason"] == "") & ~trials["left_out"].astype(bool)]
-    before, after = (np.sqrt(np.mean(kept[name] ** 2)) for name in ("before", "after"))
-    found = "" if kept.empty else f" off by {before:.0%} before calibration, {after:.0%} after"
+    kept = [row for row in records(Trial, trials) if not (row.reason or row.left_out)]
+    found = ""
+    if kept:
+        before = np.sqrt(np.mean([row.before**2 for row in kept]))
+        after = np.sqrt(np.mean([row.after**2 for row in kept]))
+        found = f" off by {before:.0%} before calibration, {after:.0%} after"
     return Told(
         alt=f"Depths logged in {len(kept)} trials against the model:{found}.",
         caption="Trials with a depth logger, with the 90 % interval of the prediction.",
@@ -233,7 +230,8 @@ def told_spread(ends: pd.DataFrame, units: Units) -> Told:
     parts = [
         f"{row.rod} {_length(row.depth_m, 'depth', units)} deep, "
         f"{_length(row.astern_m, 'length', units)} astern"
-        for row in records(ends[ends["reason"] == ""])
+        for row in records(LineEnd, ends)
+        if not row.reason
     ]
     return Told(
         alt=f"The spread from behind and from above: {'; '.join(parts)}.",

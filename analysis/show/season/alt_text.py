@@ -1,10 +1,29 @@
 """Owns the descriptions of pictures, for those who do not see them: each says the finding."""
 
+from collections import Counter
+from collections.abc import Callable, Sequence
+from math import isnan
+
 import pandas as pd
 
 from analysis import labels
+from analysis.result_rows import (
+    Band,
+    Clearance,
+    Cost,
+    Effect,
+    GearEffect,
+    Outcome,
+    PlannedRod,
+    Share,
+    Species,
+    Trip,
+    Trouble,
+    Week,
+    records,
+)
 from analysis.show.base.html import Told
-from analysis.show.base.rows import of_period, records, top
+from analysis.show.base.rows import of_period, top
 from analysis.show.season.gear_figures import gear_and_setting
 from analysis.show.season.words import VERDICTS
 from analysis.units import Units
@@ -20,19 +39,17 @@ def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> Told:
 
 
 def _rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> str:
-    rows = of_period(bands, period)
+    rows = records(Band, of_period(bands, period))
     when = "the season" if period == "season" else labels.period(period)
-    judged = rows if rows.empty else rows[rows["p_best"].notna()]
-    best = None if judged.empty else top(judged, "rate")
+    best = top([row for row in rows if not isnan(row.p_best)], lambda row: row.rate)
     if best is None:
         return f"Rates by depth for {when}: no band was fished enough to be judged."
     band = labels.band(best.band_low_m, best.band_high_m, units)
     bounds = labels.interval(best.rate_low, best.rate_high)
-    answer = rows[rows["named"]]
+    answer = [row for row in rows if row.named]
     named = (
-        f" The answer, {labels.band(answer.band_low_m.min(), answer.band_high_m.max(), units)} "
-        f"together: {labels.rate(answer.named_rate.iloc[0])} "
-        f"({labels.interval(answer.named_rate_low.iloc[0], answer.named_rate_high.iloc[0])})."
+        f" The answer, {_span(answer, units)} together: {labels.rate(answer[0].named_rate)} "
+        f"({labels.interval(answer[0].named_rate_low, answer[0].named_rate_high)})."
         if len(answer) > 1
         else ""
     )
@@ -41,6 +58,12 @@ def _rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> str:
         f"at {band} (90 % interval {bounds}) on {labels.number(best.rod_hours)} rod-hours.{named} "
         f"Verdict: {VERDICTS[best.verdict]}."
     )
+
+
+def _span(named: Sequence[Band], units: Units) -> str:
+    """Write the depth that an answer names, its bands as one."""
+    low, high = min(row.band_low_m for row in named), max(row.band_high_m for row in named)
+    return labels.band(low, high, units)
 
 
 def rate_by_month(bands: pd.DataFrame, units: Units) -> Told:
@@ -54,13 +77,10 @@ def rate_by_month(bands: pd.DataFrame, units: Units) -> Told:
 
 def _rate_by_month(bands: pd.DataFrame, units: Units) -> str:
     parts: list[str] = []
-    for period, rows in [] if bands.empty else bands.groupby("period"):
-        named = rows[rows["named"]]
-        if named.empty:
-            parts.append(f"{labels.period(str(period))}: open")
-        else:
-            band = labels.band(named["band_low_m"].min(), named["band_high_m"].max(), units)
-            parts.append(f"{labels.period(str(period))}: {band}")
+    rows = records(Band, bands)
+    for period in sorted({row.period for row in rows}):
+        named = [row for row in rows if row.period == period and row.named]
+        parts.append(f"{labels.period(period)}: {_span(named, units) if named else 'open'}")
     return f"Catch rate by depth and month. Named bands: {'; '.join(parts)}."
 
 
@@ -74,15 +94,16 @@ def raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str) -> Told
 
 
 def _raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str) -> str:
-    rows = of_period(shares, period)
+    rows = records(Share, of_period(shares, period))
+    counts: tuple[tuple[Callable[[Share], float], str], ...] = (
+        (lambda row: row.strike_share, "most strikes came from"),
+        (lambda row: row.hour_share, "most rod-hours went to"),
+        (lambda row: row.raw_rate, "most strikes per rod-hour came from"),
+        (lambda row: row.rate, "at equal conditions the best is"),
+    )
     firsts = []
-    for column, words in (
-        ("strike_share", "most strikes came from"),
-        ("hour_share", "most rod-hours went to"),
-        ("raw_rate", "most strikes per rod-hour came from"),
-        ("rate", "at equal conditions the best is"),
-    ):
-        first = None if rows.empty else top(rows, column)
+    for count, words in counts:
+        first = top(rows, count)
         if first is not None:
             firsts.append(f"{words} {labels.band(first.band_low_m, first.band_high_m, units)}")
     if not firsts:
@@ -102,14 +123,16 @@ def effects_grid(effects: pd.DataFrame, units: Units) -> Told:
 
 def _effects_grid(effects: pd.DataFrame, units: Units) -> str:
     parts = []
+    everything = records(Effect, effects)
     for term, words in labels.TERM_WORDS.items():
-        if effects.empty or not (effects["term"] == term).any():
+        rows = [row for row in everything if row.term == term]
+        highest = top(rows, lambda row: row.ratio)
+        if highest is None:
             continue
-        rows = effects[effects["term"] == term]
-        low, high = rows["ratio"].min(), rows["ratio"].max()
+        times = highest.ratio / max(min(row.ratio for row in rows), 1e-9)
         digits = 1 if term == "speed_mps" else 0
-        place = labels.amount(top(rows, "ratio").at, labels.TERM_QUANTITY[term], units, digits)
-        parts.append(f"{words}: highest at {place}, {high / max(low, 1e-9):.1f} times the lowest")
+        place = labels.amount(highest.at, labels.TERM_QUANTITY[term], units, digits)
+        parts.append(f"{words}: highest at {place}, {times:.1f} times the lowest")
     return f"Catch rate along each term of the model. {'; '.join(parts)}."
 
 
@@ -122,14 +145,16 @@ def trip_calendar(trips: pd.DataFrame) -> Told:
 
 
 def _trip_calendar(trips: pd.DataFrame) -> str:
-    if trips.empty:
+    strikes: Counter[pd.Timestamp] = Counter()
+    for row in records(Trip, trips):
+        strikes[pd.Timestamp(row.date)] += row.strikes
+    if not strikes:
         return "No trips."
-    dates = pd.to_datetime(trips["date"])
-    days = trips.assign(date=dates).groupby("date", as_index=False)[["strikes"]].sum()
-    best = top(days, "strikes")
+    days = sorted(strikes)
+    best = max(days, key=lambda day: strikes[day])
     return (
-        f"Calendar of {len(days)} days fished from {labels.day(dates.min())} to "
-        f"{labels.day(dates.max())}; most strikes on {labels.day(best.date)}: {best.strikes}."
+        f"Calendar of {len(days)} days fished from {labels.day(days[0])} to "
+        f"{labels.day(days[-1])}; most strikes on {labels.day(best)}: {strikes[best]}."
     )
 
 
@@ -143,7 +168,8 @@ def best_band_by_week(weeks: pd.DataFrame, units: Units) -> Told:
 
 
 def _best_band_by_week(weeks: pd.DataFrame, units: Units) -> str:
-    known = [] if weeks.empty else records(weeks[weeks["best_low_m"].notna()].sort_values("week"))
+    rows = sorted(records(Week, weeks), key=lambda row: row.week)
+    known = [row for row in rows if not isnan(row.best_low_m)]
     if not known:
         return "Best band by week: none could be named."
     first, last = known[0], known[-1]
@@ -152,7 +178,7 @@ def _best_band_by_week(weeks: pd.DataFrame, units: Units) -> str:
         f"{labels.week(first.week)} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
         f"{labels.week(last.week)}"
     )
-    warm = records(weeks[weeks["thermocline_m"].notna()].sort_values("week"))
+    warm = [row for row in rows if not isnan(row.thermocline_m)]
     if not warm:
         return f"{text}; the thermocline is not known, for want of casts."
     start, end = (labels.amount(row.thermocline_m, "depth", units) for row in (warm[0], warm[-1]))
@@ -173,7 +199,7 @@ def _cost_by_month(cost: pd.DataFrame) -> str:
         f"{labels.period(row.period)}: {labels.number(row.strikes_fished)} fished, "
         f"{labels.number(row.strikes_best)} ({labels.number(row.low)} to "
         f"{labels.number(row.high)}) at the best spread"
-        for row in records(cost)
+        for row in records(Cost, cost)
     ]
     return "; ".join(parts) + "." if parts else "No cost could be estimated."
 
@@ -190,7 +216,7 @@ def species_outcomes(species: pd.DataFrame) -> Told:
 def _species_outcomes(species: pd.DataFrame) -> str:
     if species.empty:
         return "No strikes."
-    rows = records(species.sort_values("strikes", ascending=False).head(8))
+    rows = sorted(records(Species, species), key=lambda row: -row.strikes)[:8]
     parts = [
         f"{row.species or 'not seen'}: {labels.count(row.strikes, 'strike')}, {row.landed} landed"
         for row in rows
@@ -209,13 +235,14 @@ def landing(outcomes: pd.DataFrame) -> Told:
 
 def _landing(outcomes: pd.DataFrame) -> str:
     parts = []
-    for term, rows in [] if outcomes.empty else outcomes.groupby("term", sort=False):
-        words = str(term).replace("_", " ")
+    rows = records(Outcome, outcomes)
+    for term in dict.fromkeys(row.term for row in rows):
         ends = [
             f"{row.level or 'not logged'} {labels.percent(row.boated_rate)}"
-            for row in records(rows)
+            for row in rows
+            if row.term == term
         ]
-        parts.append(f"by {words}: {', '.join(ends)}")
+        parts.append(f"by {term.replace('_', ' ')}: {', '.join(ends)}")
     return (
         f"Share landed or released of the fish hooked, {'; '.join(parts)}."
         if parts
@@ -236,7 +263,7 @@ def _gear_at_equal_depth(gear_effects: pd.DataFrame) -> str:
     parts = [
         f"{gear_and_setting(row.gear, row.setting)}: {labels.ratio(row.ratio)} "
         f"({labels.interval(row.low, row.high, labels.ratio)})"
-        for row in records(gear_effects)
+        for row in records(GearEffect, gear_effects)
     ]
     return f"Catch rate at equal depth against the reference gear. {'; '.join(parts)}."
 
@@ -251,7 +278,7 @@ def troubles(frame: pd.DataFrame) -> Told:
 
 
 def _troubles(frame: pd.DataFrame) -> str:
-    worst = None if frame.empty else top(frame, "per_100_rod_hours")
+    worst = top(records(Trouble, frame), lambda row: row.per_100_rod_hours)
     if worst is None:
         return "No false release or tangle was logged."
     return (
@@ -272,11 +299,8 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -
 def _spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> str:
     parts = [
         f"{row.rod} {row.side} at {labels.amount(row.depth_m, 'depth', units)}"
-        for row in records(plan)
+        for row in records(PlannedRod, plan)
     ]
-    close = [
-        f"{row.rod_a} and {row.rod_b}"
-        for row in ([] if clearance.empty else records(clearance[clearance["flagged"]]))
-    ]
+    close = [f"{row.rod_a} and {row.rod_b}" for row in records(Clearance, clearance) if row.flagged]
     warning = f" Close enough to tangle: {labels.listing(close)}." if close else ""
     return f"The spread from behind and from above: {'; '.join(parts)}.{warning}"

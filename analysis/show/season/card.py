@@ -1,5 +1,6 @@
 """Owns the card of the starting spread: one page to print, laminate and read on a wet deck."""
 
+from collections.abc import Sequence
 from types import MappingProxyType
 
 import matplotlib as mpl
@@ -9,9 +10,9 @@ from matplotlib.figure import Figure
 from matplotlib.layout_engine import ConstrainedLayoutEngine
 
 from analysis import labels
+from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
-from analysis.show.base.rows import records
 from analysis.show.base.style import INK, LINE, SETTINGS
 from analysis.show.season.gear_figures import from_behind, gear_and_setting
 from analysis.units import Units
@@ -50,22 +51,22 @@ def spread_card(
         margins = ConstrainedLayoutEngine(w_pad=0.25, h_pad=0.2)
         fig = Figure(figsize=SIZES_IN[size], layout=margins)
         table, picture = fig.subplots(2, 1, height_ratios=(1.55, 1.0))
-        _write_rods(table, plan.head(_MOST_RODS), units, heading)
+        _write_rods(table, records(PlannedRod, plan)[:_MOST_RODS], units, heading)
         from_behind(plan, clearance, units, ax=picture)
         fig.draw_without_rendering()
     return fig
 
 
-def _write_rods(ax: Axes, plan: pd.DataFrame, units: Units, heading: str) -> None:
+def _write_rods(ax: Axes, rods: Sequence[PlannedRod], units: Units, heading: str) -> None:
     """Write a line for each rod, as large as their number allows."""
     ax.set_axis_off()
     ax.set_xlim(0, 1)
-    ax.set_ylim(len(plan) + 0.6, -1.2)
-    size = min(19.0, 150.0 / max(len(plan), 1))
+    ax.set_ylim(len(rods) + 0.6, -1.2)
+    size = min(19.0, 150.0 / max(len(rods), 1))
     ax.text(0, -0.9, shortened(drawable(heading), 32), fontsize=17, fontweight="bold", va="top")
     for (x, align), text in zip(_COLUMNS, ("rod", "gear", "line out", "runs at"), strict=True):
         ax.text(x, 0.35, text, fontsize=10, ha=align, va="center")
-    for at, row in enumerate(records(plan)):
+    for at, row in enumerate(rods):
         y = at + 1.0
         ax.axhline(y - 0.5, color=LINE if at else INK, linewidth=1.0)
         mark = "" if row.purpose == "best band" else " *"
@@ -85,8 +86,8 @@ def _write_rods(ax: Axes, plan: pd.DataFrame, units: Units, heading: str) -> Non
                 ha=align,
                 va="center",
             )
-    if (plan["purpose"] != "best band").any():
-        ax.text(0, len(plan) + 0.55, "* explores: where there is most to learn", fontsize=9)
+    if any(rod.purpose != "best band" for rod in rods):
+        ax.text(0, len(rods) + 0.55, "* explores: where there is most to learn", fontsize=9)
     # Texts are placed by hand; a long name must not squeeze the picture below.
     for placed in ax.texts:
         placed.set_in_layout(False)

@@ -1,5 +1,8 @@
 """Owns the pictures of how the season went: trips, weeks and the thermocline, cost, species."""
 
+from collections import Counter, defaultdict
+from math import isnan
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -9,10 +12,10 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import MaxNLocator
 
 from analysis import labels
+from analysis.result_rows import Cost, Species, Trip, Week, records
 from analysis.show.base.html import shortened
 from analysis.show.base.marks import interval, margin_column
 from analysis.show.base.pictures import drawable
-from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
 
@@ -41,17 +44,22 @@ def trip_calendar(trips: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes; across, the day of the month, downward, the months.
     """
-    days = trips.groupby("date", as_index=False)[["rod_hours", "strikes"]].sum()
-    dates = pd.to_datetime(days["date"])
-    names = dates.dt.strftime("%Y-%m")
+    hours: defaultdict[pd.Timestamp, float] = defaultdict(float)
+    strikes: Counter[pd.Timestamp] = Counter()
+    for row in records(Trip, trips):
+        day = pd.Timestamp(row.date)
+        hours[day] += row.rod_hours
+        strikes[day] += row.strikes
+    days = sorted(hours)
+    names = [f"{day:%Y-%m}" for day in days]
     months = sorted(set(names))
     down = np.array([months.index(name) for name in names])
-    most = max(float(days["rod_hours"].max()), 1e-9)
-    shades = np.digitize(days["strikes"], _STRIKE_STEPS)
+    fished = np.array([hours[day] for day in days])
+    shades = np.digitize([strikes[day] for day in days], _STRIKE_STEPS)
     ax.scatter(
-        dates.dt.day,
+        [day.day for day in days],
         down,
-        s=20 + 150 * days["rod_hours"] / most,
+        s=20 + 150 * fished / max(fished.max(), 1e-9),
         c=[RATE_SHADES[shade] for shade in shades],
         marker="s",
         edgecolors=SOFT,
@@ -108,18 +116,21 @@ def best_band_by_week(
     matplotlib.axes.Axes
         The same axes; across, the weeks, downward, the depth.
     """
-    order = sorted(weeks["week"])
+    rows = sorted(records(Week, weeks), key=lambda row: row.week)
+    order = [row.week for row in rows]
     place = {week: at for at, week in enumerate(order)}
     depth = units.depth
     if not profile.empty:
         _temperatures(ax, profile, place, units)
-    for row in records(weeks[weeks["best_low_m"].notna()]):
+    for row in rows:
+        if isnan(row.best_low_m):
+            continue
         low, high = from_si([row.best_low_m, row.best_high_m], "depth", depth)
         ax.bar(place[row.week], high - low, bottom=low, width=0.62, color=BEST, alpha=0.9)
-    known = weeks[weeks["thermocline_m"].notna()].sort_values("week")
-    if not known.empty:
-        across = [place[week] for week in known["week"]]
-        line = from_si(known["thermocline_m"], "depth", depth)
+    known = [row for row in rows if not isnan(row.thermocline_m)]
+    if known:
+        across = [place[row.week] for row in known]
+        line = from_si([row.thermocline_m for row in known], "depth", depth)
         ax.plot(across, line, color=RAW, marker="o", markersize=4.5, markeredgecolor="white")
         middle = len(line) // 2
         ax.annotate(
@@ -133,7 +144,8 @@ def best_band_by_week(
             bbox=_UNDER_TEXT,
             zorder=5,
         )
-    deepest = np.nanmax([weeks["best_high_m"].max(), weeks["thermocline_m"].max(), 1.0])
+    ends = [end for row in rows for end in (row.best_high_m, row.thermocline_m)]
+    deepest = float(np.nanmax([1.0, *ends]))
     ax.set_ylim(float(from_si(deepest * 1.15, "depth", depth)), 0)
     ax.set_xlim(-0.6, len(order) - 0.4)
     step = max(1, len(order) // 6)
@@ -201,14 +213,16 @@ def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    for at, row in enumerate(records(months)):
+    rows = records(Cost, months)
+    for at, row in enumerate(rows):
         ax.barh(at, row.strikes_fished, height=0.72, color=EFFORT)
         interval(ax, at, (row.strikes_best, row.low, row.high), strong=True)
-    margin_column(ax, "fished", map(labels.number, months["strikes_fished"]))
-    margin_column(ax, "best", map(labels.number, months["strikes_best"]), at=1.2, strong=True)
-    ax.set_yticks(range(len(months)), [labels.short_month(name) for name in months["period"]])
-    ax.set_ylim(len(months) - 0.5, -0.5)
-    ax.set_xlim(0, 1.12 * max(months["high"].max(), months["strikes_fished"].max()))
+    best = [labels.number(row.strikes_best) for row in rows]
+    margin_column(ax, "fished", [labels.number(row.strikes_fished) for row in rows])
+    margin_column(ax, "best", best, at=1.2, strong=True)
+    ax.set_yticks(range(len(rows)), [labels.short_month(row.period) for row in rows])
+    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.set_xlim(0, 1.12 * max(max(row.high, row.strikes_fished) for row in rows))
     ax.tick_params(axis="y", length=0)
     ax.set_xlabel("strikes: bar, as fished; mark, at the best spread")
     return ax
@@ -229,20 +243,24 @@ def species_outcomes(species: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    rows = species.sort_values("strikes", ascending=False).head(8)
-    parts = (("landed", BEST), ("released", OTHER), ("lost", RAW), ("missed", EFFORT))
+    rows = sorted(records(Species, species), key=lambda row: -row.strikes)[:8]
+    parts = (
+        ("landed", [row.landed for row in rows], BEST),
+        ("released", [row.released for row in rows], OTHER),
+        ("lost", [row.lost for row in rows], RAW),
+        ("missed", [row.missed for row in rows], EFFORT),
+    )
     left = np.zeros(len(rows))
-    for column, colour in parts:
-        width = rows[column].to_numpy(dtype=float)
+    for name, width, colour in parts:
         bars = ax.barh(
-            np.arange(len(rows)), width, left=left, color=colour, label=column, edgecolor="white"
+            np.arange(len(rows)), width, left=left, color=colour, label=name, edgecolor="white"
         )
-        texts = [f"{value:.0f}" if value >= 0.06 * rows["strikes"].max() else "" for value in width]
+        texts = [f"{value:.0f}" if value >= 0.06 * rows[0].strikes else "" for value in width]
         ax.bar_label(
             bars, texts, label_type="center", fontsize=9.5, color="white" if colour == BEST else INK
         )
         left += width
-    names = [shortened(drawable(name or "not seen")) for name in rows["species"]]
+    names = [shortened(drawable(row.species or "not seen")) for row in rows]
     ax.set_yticks(range(len(rows)), names)
     ax.set_ylim(len(rows) - 0.5, -0.5)
     ax.tick_params(axis="y", length=0)

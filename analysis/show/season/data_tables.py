@@ -1,12 +1,12 @@
 """Owns the tables of the data page: what was read, set aside, missing, checked, and with what."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
 from analysis import labels
-from analysis.show.base.rows import records
+from analysis.result_rows import Check, Choice, Gap, Problem, RowsRead, Way, records
 from analysis.show.base.tables import Table, from_rows
 from analysis.units import Units
 
@@ -16,19 +16,20 @@ _MOST_PROBLEMS = 200
 
 def rows_read(rows: pd.DataFrame) -> Table:
     """Return how many rows of each table were kept of those read, one line a log."""
-    texts = rows.assign(
-        text=[f"{labels.number(row.kept)} of {labels.number(row.read)}" for row in records(rows)]
-    )
+    cells = {
+        (row.log, row.table): f"{labels.number(row.kept)} of {labels.number(row.read)}"
+        for row in records(RowsRead, rows)
+    }
     caption = "Rows kept of those read"
-    return _by_log(texts, caption) if len(rows) else from_rows(caption, (), ())
+    return _by_log(cells, caption) if cells else from_rows(caption, (), ())
 
 
-def _by_log(cells: pd.DataFrame, caption: str) -> Table:
-    """Spread cells of ``log, table, text`` out: a line a log, a column a table."""
-    grid = cells.pivot_table(index="log", columns="table", values="text", aggfunc="first")
-    grid = grid.reindex(columns=list(dict.fromkeys(cells["table"]))).fillna("–")
-    columns = {"Log": grid.index.tolist()} | {
-        str(name): column.tolist() for name, column in grid.items()
+def _by_log(cells: Mapping[tuple[str, str], str], caption: str) -> Table:
+    """Spread texts by log and table out: a line a log, a column a table."""
+    logs = sorted({log for log, _ in cells})
+    columns = {"Log": logs} | {
+        table: [cells.get((log, table), "–") for log in logs]
+        for table in dict.fromkeys(table for _, table in cells)
     }
     return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Log"})
 
@@ -67,12 +68,16 @@ def changed(frame: pd.DataFrame) -> Table:
 def _problems(frame: pd.DataFrame, file: str, caption: str, why: str, nothing: str) -> Table:
     """List problems with place, reason and remedy, those alike together."""
     rows = []
-    alike = ["log", "table", "column", "reason", "remedy"]
-    of_log = _of_log(frame, ", ")
-    for _, group in [] if frame.empty else frame.groupby(alike, sort=False):
-        first = records(group)[0]
-        more = len(group) - 1
-        place = f"{of_log(first.log)}{first.table}, line {lines(group['row'].tolist())}"
+    problems = records(Problem, frame)
+    of_log = _of_log([row.log for row in problems], ", ")
+    groups: dict[tuple[str, ...], list[Problem]] = {}
+    for row in problems:
+        alike = (row.log, row.table, row.column, row.reason, row.remedy)
+        groups.setdefault(alike, []).append(row)
+    for first, *others in groups.values():
+        more = len(others)
+        numbers = [row.row for row in (first, *others)]
+        place = f"{of_log(first.log)}{first.table}, line {lines(numbers)}"
         found = f"{first.column} {first.value!r}" if first.column else ""
         rows.append(
             (place, f"{found} and {more} more" if more else found, first.reason, first.remedy)
@@ -83,9 +88,9 @@ def _problems(frame: pd.DataFrame, file: str, caption: str, why: str, nothing: s
     return from_rows(caption, ("Where", "Found", why, "Remedy"), rows, nothing=nothing)
 
 
-def _of_log(frame: pd.DataFrame, mark: str) -> Callable[[str], str]:
+def _of_log(logs: Sequence[str], mark: str) -> Callable[[str], str]:
     """Return how a place is prefixed with its log: not at all where there is one log only."""
-    several = not frame.empty and len(set(frame["log"])) > 1
+    several = len(set(logs)) > 1
     return lambda log: f"{log}{mark}" if several else ""
 
 
@@ -108,8 +113,9 @@ def lines(numbers: list[int]) -> str:
 
 def gaps(frame: pd.DataFrame) -> Table:
     """Return what the logs lack, what that costs the answer, and what would fill it."""
-    of_log = _of_log(frame, ": ")
-    rows = [(of_log(row.log) + row.what, row.cost, row.remedy) for row in records(frame)]
+    found = records(Gap, frame)
+    of_log = _of_log([row.log for row in found], ": ")
+    rows = [(of_log(row.log) + row.what, row.cost, row.remedy) for row in found]
     headings = ("Missing", "What it costs", "What would fill it")
     nothing = "The log has no gap that costs."
     return from_rows("Gaps in the log", headings, rows, nothing=nothing)
@@ -123,7 +129,7 @@ def checks(frame: pd.DataFrame) -> Table:
             "passed" if row.passed else "did not pass",
             row.finding if row.passed else f"{row.finding}. {row.next_step}",
         )
-        for row in records(frame)
+        for row in records(Check, frame)
     ]
     headings = ("Check", "Result", "Found, and what to do about it")
     return from_rows("Checks of the model", headings, rows, nothing="No model was fitted.")
@@ -139,13 +145,14 @@ def choice(frame: pd.DataFrame, why: str) -> Table:
     why : str
         The rule of the choice and what came of it, as the summary has them.
     """
+    models = records(Choice, frame)
     rows = [
         (
             row.model,
             f"{row.score:+.1f} ± {row.score_se:.1f}" if row.score_se > 0 else "–",
             labels.percent(row.weight) if row.weight > 0 else "not used",
         )
-        for row in records(frame)
+        for row in models
     ]
     headings = ("Model", "Gained per 100 strikes", "Weight")
     return from_rows(
@@ -155,7 +162,7 @@ def choice(frame: pd.DataFrame, why: str) -> Table:
         headings,
         rows,
         numbers=headings[1:],
-        named=() if frame.empty else tuple(frame["chosen"]),
+        named=tuple(row.chosen for row in models),
         nothing=f"No models were compared: {why}.",
     )
 
@@ -179,8 +186,11 @@ def sensitivity(frame: pd.DataFrame, units: Units) -> Table:
     units : Units
     """
     headings = ("What is compared", "Best band", "Over the usual", "90 % interval", "Chance")
-    if len(frame):
-        frame = frame.loc[frame.groupby("strata", sort=False)["p_best"].idxmax()]
+    ways = records(Way, frame)
+    best = [
+        max((row for row in ways if row.strata == strata), key=lambda row: row.p_best)
+        for strata in dict.fromkeys(row.strata for row in ways)
+    ]
     rows = [
         (
             WAYS[row.strata],
@@ -191,7 +201,7 @@ def sensitivity(frame: pd.DataFrame, units: Units) -> Table:
         )
         if row.status == "fitted"
         else (WAYS[row.strata], f"not told: {row.status}", "–", "–", "–")
-        for row in records(frame)
+        for row in best
     ]
     caption = (
         "The season's best band by the field's other models, its rate over the usual of the judged "
@@ -226,8 +236,5 @@ def provenance(summary: Mapping[str, Any], units: Units) -> Table:
 def hashes(summary: Mapping[str, Any]) -> Table:
     """Return the fingerprint of each file read, shortened to what tells files apart."""
     places = [(name.rpartition("/"), str(digest)[:8]) for name, digest in summary["hashes"].items()]
-    cells = pd.DataFrame(
-        [(log, table, text) for (log, _, table), text in places],
-        columns=["log", "table", "text"],
-    )
+    cells = {(log, table): text for (log, _, table), text in places}
     return _by_log(cells, "Files read: the first eight digits of their SHA-256")

@@ -1,5 +1,8 @@
 """Owns the pictures of the answer: rates by band, by month, against the raw count, effects."""
 
+from collections.abc import Sequence
+from math import isnan
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -8,17 +11,16 @@ from matplotlib.patches import Rectangle
 from matplotlib.ticker import MaxNLocator
 
 from analysis import labels
+from analysis.result_rows import Band, Effect, Share, records
 from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
-from analysis.show.base.rows import of_period, records
+from analysis.show.base.rows import of_period
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
 
 
-def _band_axis(ax: Axes, bands: pd.DataFrame, units: Units) -> None:
-    """Put the bands on the upright axis, the shallowest on top, as in the water."""
-    texts = [
-        labels.band(row.band_low_m, row.band_high_m, units, unit=False) for row in records(bands)
-    ]
+def _band_axis(ax: Axes, bands: Sequence[tuple[float, float]], units: Units) -> None:
+    """Put bands, by their edges, on the upright axis, the shallowest on top, as in the water."""
+    texts = [labels.band(low_m, high_m, units, unit=False) for low_m, high_m in bands]
     ax.set_yticks(np.arange(len(bands)), texts)
     ax.set_ylim(len(bands) - 0.5, -0.5)
     ax.tick_params(axis="y", length=0)
@@ -44,34 +46,34 @@ def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str, ax: Axes) ->
     matplotlib.axes.Axes
         The same axes.
     """
-    rows = of_period(bands, period)
+    rows = records(Band, of_period(bands, period))
     place = np.arange(len(rows))
-    judged = rows["p_best"].notna().to_numpy()
-    named = rows["named"].to_numpy(dtype=bool)
-    top = _rate_limit(rows[judged])
-    hours = rows["rod_hours"].to_numpy(dtype=float)
+    judged = [not isnan(row.p_best) for row in rows]
+    top = _rate_limit([row for row, told in zip(rows, judged, strict=True) if told])
+    hours = np.array([row.rod_hours for row in rows])
     ax.barh(place, hours / max(hours.max(), 1e-9) * top, height=0.82, color=EFFORT)
     margin_column(ax, "rod-hours", [labels.number(value) for value in hours])
-    for at, row in enumerate(records(rows)):
+    for at, row in enumerate(rows):
         if judged[at]:
-            interval(ax, at, (row.rate, row.rate_low, row.rate_high), strong=named[at], limit=top)
+            interval(ax, at, (row.rate, row.rate_low, row.rate_high), strong=row.named, limit=top)
         else:
             why = "cannot be told" if row.judged else "too little fished to judge"
             ax.text(top * 0.02, at, why, va="center", color=SOFT)
-    _band_axis(ax, rows, units)
-    for tick, bold in zip(ax.get_yticklabels(), named, strict=True):
-        tick.set_fontweight("bold" if bold else "normal")
+    _band_axis(ax, [(row.band_low_m, row.band_high_m) for row in rows], units)
+    for tick, row in zip(ax.get_yticklabels(), rows, strict=True):
+        tick.set_fontweight("bold" if row.named else "normal")
     ax.set_xlim(0, top)
     ax.xaxis.set_major_locator(MaxNLocator(4))
     ax.set_xlabel("strikes per rod-hour, with 90 % interval")
     return ax
 
 
-def _rate_limit(judged: pd.DataFrame) -> float:
+def _rate_limit(judged: Sequence[Band]) -> float:
     """Return where the rate axis ends: past the intervals, but not past an enormous one."""
-    if judged.empty:
+    if not judged:
         return 1.0
-    return float(min(judged["rate_high"].max(), 2.5 * judged["rate"].max())) * 1.02
+    highest = max(row.rate for row in judged)
+    return min(max(row.rate_high for row in judged), 2.5 * highest) * 1.02
 
 
 def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
@@ -93,12 +95,14 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    edges = months[["band_low_m", "band_high_m"]].drop_duplicates().sort_values("band_low_m")
-    grid = months.assign(rate=months["rate"].where(months["p_best"].notna())).pivot_table(
-        index="band_low_m", columns="period", values="rate", dropna=False
-    )
-    grid = grid.reindex(edges["band_low_m"])
-    values = grid.to_numpy(dtype=float)
+    cells = records(Band, months)
+    edges = sorted({(row.band_low_m, row.band_high_m) for row in cells})
+    periods = sorted({row.period for row in cells})
+    values = np.full((len(edges), len(periods)), np.nan)
+    for row in cells:
+        if not isnan(row.p_best):
+            place = edges.index((row.band_low_m, row.band_high_m)), periods.index(row.period)
+            values[place] = row.rate
     ax.set_facecolor("white")
     # Months differ in how many fish there were; what counts is how the bands of one compare.
     best = np.maximum(np.fmax.reduce(values, axis=0, initial=0.0), 1e-9)
@@ -114,19 +118,19 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         edgecolors="white",
         linewidth=2,
     )
-    for (row, column), value in np.ndenumerate(values):
+    for (down, across), value in np.ndenumerate(values):
         known = np.isfinite(value)
         ax.text(
-            column,
-            row,
+            across,
+            down,
             labels.rate(value) if known else "·",
             ha="center",
             va="center",
-            color="white" if known and shares[row, column] >= levels[4] else INK,
+            color="white" if known and shares[down, across] >= levels[4] else INK,
         )
-    _outline_named(ax, months, list(grid.index), list(grid.columns))
+    _outline_named(ax, [row for row in cells if row.named], [low for low, _ in edges], periods)
     _band_axis(ax, edges, units)
-    ax.set_xticks(np.arange(values.shape[1]), [labels.short_month(name) for name in grid.columns])
+    ax.set_xticks(np.arange(values.shape[1]), [labels.short_month(name) for name in periods])
     ax.xaxis.tick_top()
     ax.tick_params(axis="x", length=0)
     ax.spines[["left", "bottom"]].set_visible(False)
@@ -134,14 +138,16 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
 
 
 def _outline_named(
-    ax: Axes, months: pd.DataFrame, band_low_m: list[float], periods: list[str]
+    ax: Axes, named: Sequence[Band], band_low_m: list[float], periods: list[str]
 ) -> None:
     """Draw a frame around the band or the two neighbours that each month's answer names."""
-    for period, rows in months[months["named"]].groupby("period"):
-        places = [band_low_m.index(low) for low in rows["band_low_m"]]
+    for across, period in enumerate(periods):
+        places = [band_low_m.index(row.band_low_m) for row in named if row.period == period]
+        if not places:
+            continue
         ax.add_patch(
             Rectangle(
-                (periods.index(str(period)) - 0.48, min(places) - 0.48),
+                (across - 0.48, min(places) - 0.48),
                 0.96,
                 max(places) - min(places) + 0.96,
                 fill=False,
@@ -170,20 +176,19 @@ def raw_against_rate(shares: pd.DataFrame, units: Units, *, period: str, ax: Axe
     matplotlib.axes.Axes
         The same axes, holding the bands' labels.
     """
-    rows = of_period(shares, period)
+    rows = records(Share, of_period(shares, period))
     place = np.arange(len(rows))
     panels = (
-        ("strike_share", "share of\nstrikes", labels.percent, RAW),
-        ("hour_share", "share of\nrod-hours", labels.percent, OTHER),
-        ("raw_rate", "strikes per\nrod-hour", labels.rate, RAW),
-        ("rate", "the same, at\nequal conditions", labels.rate, BEST),
+        ([row.strike_share for row in rows], "share of\nstrikes", labels.percent, RAW),
+        ([row.hour_share for row in rows], "share of\nrod-hours", labels.percent, OTHER),
+        ([row.raw_rate for row in rows], "strikes per\nrod-hour", labels.rate, RAW),
+        ([row.rate for row in rows], "the same, at\nequal conditions", labels.rate, BEST),
     )
-    _band_axis(ax, rows, units)
+    _band_axis(ax, [(row.band_low_m, row.band_high_m) for row in rows], units)
     ax.set_xticks([])
     ax.spines[["bottom"]].set_visible(False)
     ax.set_xlim(0, len(panels))
-    for left, (column, title, wording, colour) in enumerate(panels):
-        values = rows[column].to_numpy(dtype=float)
+    for left, (values, title, wording, colour) in enumerate(panels):
         most = max(float(np.nanmax(values, initial=0.0)), 1e-9)
         bars = ax.barh(
             place, np.nan_to_num(values) / most * 0.54, left=left + 0.02, height=0.8, color=colour
@@ -222,11 +227,13 @@ def effect_of(effects: pd.DataFrame, units: Units, *, term: str, ax: Axes) -> Ax
     matplotlib.axes.Axes
         The same axes; upright, the catch rate as a multiple of that at the reference.
     """
-    rows = effects[effects["term"] == term].sort_values("at")
+    rows = [row for row in records(Effect, effects) if row.term == term]
+    rows.sort(key=lambda row: row.at)
     quantity = labels.TERM_QUANTITY[term]
-    at = from_si(rows["at"], quantity, units.of(quantity))
-    ax.fill_between(at, rows["low"], rows["high"], color=EFFORT, linewidth=0)
-    ax.plot(at, rows["ratio"], color=BEST)
+    at = from_si([row.at for row in rows], quantity, units.of(quantity))
+    bounds = [row.low for row in rows], [row.high for row in rows]
+    ax.fill_between(at, *bounds, color=EFFORT, linewidth=0)
+    ax.plot(at, [row.ratio for row in rows], color=BEST)
     ax.axhline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)))
     ax.set_yscale("log")
     mark_multiples(ax.yaxis)
@@ -254,10 +261,12 @@ def effects_grid(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes, blank behind the panels.
     """
-    terms = [term for term in labels.TERM_WORDS if (effects["term"] == term).any()]
+    rows = records(Effect, effects)
+    known = {row.term for row in rows}
+    terms = [term for term in labels.TERM_WORDS if term in known]
     panels = divide(ax, rows=(len(terms) + 1) // 2, columns=2)
-    low = max(float(effects["low"].min()), 0.1)
-    high = min(float(effects["high"].max()), 10.0)
+    low = max(min(row.low for row in rows), 0.1)
+    high = min(max(row.high for row in rows), 10.0)
     for panel, term in zip(panels, terms, strict=False):
         effect_of(effects, units, term=term, ax=panel)
         panel.set_ylim(low, high)

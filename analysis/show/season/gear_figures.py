@@ -1,5 +1,7 @@
 """Owns the pictures of gear: landing rates, gear at equal depth, troubles, the spread to scale."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -7,10 +9,10 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter
 
 from analysis import labels
+from analysis.result_rows import Clearance, GearEffect, Outcome, PlannedRod, Trouble, records
 from analysis.show.base.html import shortened
 from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.base.pictures import drawable
-from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si
 
@@ -50,12 +52,13 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
     """
     names: list[str] = []
     titles, hooked = [], []
-    for term, rows in outcomes.groupby("term", sort=False):
+    rows = records(Outcome, outcomes)
+    for term in dict.fromkeys(row.term for row in rows):
         titles.append(len(names))
         hooked.append("")
         ax.axhline(len(names) - 0.45, color=LINE, linewidth=0.8)
-        names.append(str(term).replace("_", " "))
-        for row in records(rows):
+        names.append(term.replace("_", " "))
+        for row in (row for row in rows if row.term == term):
             interval(ax, len(names), (row.boated_rate, row.low, row.high), strong=False)
             hooked.append(labels.number(row.hooked))
             names.append(f"  {row.level or 'not logged'}")
@@ -95,15 +98,16 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    for at, row in enumerate(records(gear_effects)):
+    rows = records(GearEffect, gear_effects)
+    for at, row in enumerate(rows):
         interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
-    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(gear_effects)])
-    names = [gear_and_setting(row.gear, row.setting) for row in records(gear_effects)]
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
+    names = [gear_and_setting(row.gear, row.setting) for row in rows]
     _name_rows(ax, names)
     ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
     ax.set_xscale("log")
-    low = min(0.5, float(gear_effects["low"].min()) * 0.9)
-    ax.set_xlim(max(low, 0.1), max(2.0, min(float(gear_effects["high"].max()) * 1.1, 10.0)))
+    low = min(0.5, min(row.low for row in rows) * 0.9)
+    ax.set_xlim(max(low, 0.1), max(2.0, min(max(row.high for row in rows) * 1.1, 10.0)))
     mark_multiples(ax.xaxis)
     ax.set_xlabel("catch rate at equal depth, speed and temperature")
     return ax
@@ -127,13 +131,14 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         The same axes.
     """
     names = []
-    limit = 2.5 * max(float(frame["per_100_rod_hours"].max()), 1e-9)
-    for at, row in enumerate(records(frame)):
+    rows = records(Trouble, frame)
+    limit = 2.5 * max(*(row.per_100_rod_hours for row in rows), 1e-9)
+    for at, row in enumerate(rows):
         estimate = (row.per_100_rod_hours, row.low, row.high)
         interval(ax, at, estimate, strong=False, limit=limit)
         out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
         names.append(f"{gear_and_setting(row.gear, row.setting)}\n{out} out")
-    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in records(frame)])
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
     _name_rows(ax, names)
     ax.set_xlim(0, limit)
     ax.set_xlabel("false releases and tangles per 100 rod-hours")
@@ -162,9 +167,10 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     # Each panel is to scale by itself: long lines astern would make dots of the depths.
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.0, 1.4))
     from_behind(plan, clearance, units, ax=behind)
-    astern = from_si(plan["setback_m"], "length", units.length)
-    _draw_lines(above, plan, clearance, units, astern)
-    _frame(above, _across(plan, units), float(np.max(astern)) * 1.15, _WIDE_ABOVE)
+    rods = records(PlannedRod, plan)
+    astern = from_si([rod.setback_m for rod in rods], "length", units.length)
+    _draw_lines(above, rods, records(Clearance, clearance), units, astern)
+    _frame(above, _across(rods, units), float(np.max(astern)) * 1.15, _WIDE_ABOVE)
     above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
     above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
     behind.set_title("from behind")
@@ -187,11 +193,12 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     matplotlib.axes.Axes
         The same axes.
     """
-    depth = from_si(plan["depth_m"], "depth", units.depth)
-    sd = from_si(plan["depth_sd_m"], "depth", units.depth)
+    rods = records(PlannedRod, plan)
+    depth = from_si([rod.depth_m for rod in rods], "depth", units.depth)
+    sd = from_si([rod.depth_sd_m for rod in rods], "depth", units.depth)
     deepest = float(np.max(depth + sd)) * 1.15
-    across = _across(plan, units)
-    _draw_lines(ax, plan, clearance, units, depth)
+    across = _across(rods, units)
+    _draw_lines(ax, rods, records(Clearance, clearance), units, depth)
     ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
     ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
     _frame(ax, across, deepest, _WIDE_BEHIND)
@@ -199,14 +206,14 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     return ax
 
 
-def _tips(plan: pd.DataFrame, units: Units) -> Array:
+def _tips(rods: Sequence[PlannedRod], units: Units) -> Array:
     """Where the rod tips stand, from the middle of the boat, port negative."""
-    return from_si(plan["tip_y_m"], "length", units.length)
+    return from_si([rod.tip_y_m for rod in rods], "length", units.length)
 
 
-def _across(plan: pd.DataFrame, units: Units) -> Array:
+def _across(rods: Sequence[PlannedRod], units: Units) -> Array:
     """Where the lures run, from the middle of the boat, port negative."""
-    return from_si(plan["tip_y_m"] + plan["lateral_m"], "length", units.length)
+    return from_si([rod.tip_y_m + rod.lateral_m for rod in rods], "length", units.length)
 
 
 def _frame(ax: Axes, across: Array, end: float, wide: float) -> None:
@@ -218,12 +225,12 @@ def _frame(ax: Axes, across: Array, end: float, wide: float) -> None:
 
 
 def _draw_lines(
-    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, down: Array
+    ax: Axes, rods: Sequence[PlannedRod], pairs: Sequence[Clearance], units: Units, down: Array
 ) -> None:
     """Draw each rod's line from its tip to its lure, named at the lure."""
-    across, tips = _across(plan, units), _tips(plan, units)
+    across, tips = _across(rods, units), _tips(rods, units)
     ax.plot(0, 0, marker="v", color=INK, markersize=9, zorder=3)
-    for row, tip, x, y in zip(records(plan), tips, across, down, strict=True):
+    for row, tip, x, y in zip(rods, tips, across, down, strict=True):
         ax.plot([tip, x], [0, y], color=LINE, linewidth=1.2, zorder=1)
         ax.plot(
             x,
@@ -235,7 +242,7 @@ def _draw_lines(
             color=BEST if row.purpose == "best band" else "white",
             zorder=3,
         )
-    for names, x, y in _together(plan["rod"].tolist(), across, down):
+    for names, x, y in _together([rod.rod for rod in rods], across, down):
         ax.annotate(
             drawable(names),
             (x, y),
@@ -244,7 +251,13 @@ def _draw_lines(
             va="center",
             fontweight="bold",
         )
-    _join_flagged(ax, plan, clearance, across, down)
+    place = {rod.rod: at for at, rod in enumerate(rods)}
+    for pair in pairs:
+        if pair.flagged:  # they may touch
+            ends = [place[pair.rod_a], place[pair.rod_b]]
+            ax.plot(
+                across[ends], down[ends], color=RAW, linewidth=2, linestyle=(0, (2, 2)), zorder=2
+            )
 
 
 def _together(names: list[str], across: Array, down: Array) -> list[tuple[str, float, float]]:
@@ -266,15 +279,3 @@ def _together(names: list[str], across: Array, down: Array) -> list[tuple[str, f
         )
         for group in groups
     ]
-
-
-def _join_flagged(
-    ax: Axes, plan: pd.DataFrame, clearance: pd.DataFrame, across: Array, down: Array
-) -> None:
-    """Join the pairs of rods that may touch."""
-    if clearance.empty:
-        return
-    place = {rod: at for at, rod in enumerate(plan["rod"])}
-    for row in records(clearance[clearance["flagged"]]):
-        pair = [place[row.rod_a], place[row.rod_b]]
-        ax.plot(across[pair], down[pair], color=RAW, linewidth=2, linestyle=(0, (2, 2)), zorder=2)

@@ -1,9 +1,11 @@
 """Owns the tables of gear: gears at one depth, hook-ups, rods that tangled together."""
 
+from math import isnan, nan
+
 import pandas as pd
 
 from analysis import labels
-from analysis.show.base.rows import records
+from analysis.result_rows import GearEffect, Hookup, LureEffect, Tangled, records
 from analysis.show.base.tables import Table, from_rows
 from analysis.show.season.gear_figures import gear_and_setting
 from analysis.units import Units
@@ -19,26 +21,27 @@ def gears(frame: pd.DataFrame, units: Units) -> Table:
     units : Units
         Units to write lengths and depths in.
     """
+    gears = records(GearEffect, frame)
     rows = [
         (
             gear_and_setting(row.gear, row.setting),
-            "–" if pd.isna(row.line_out_m) else labels.amount(row.line_out_m, "length", units),
+            "–" if isnan(row.line_out_m) else labels.amount(row.line_out_m, "length", units),
             labels.number(row.rod_hours),
             labels.ratio(row.ratio),
             "–" if row.low == row.high else labels.interval(row.low, row.high, labels.ratio),
-            str(row.reference),
+            row.reference,
         )
-        for row in records(frame)
+        for row in gears
     ]
-    depth = float("nan") if frame.empty else frame["depth_m"].iloc[0]
-    at = "" if pd.isna(depth) else f" at {labels.amount(depth, 'depth', units)}"
+    depth = gears[0].depth_m if gears else nan
+    at = "" if isnan(depth) else f" at {labels.amount(depth, 'depth', units)}"
     headings = ("Gear", f"Line-out{at}", "Rod-hours", "Ratio", "90 % interval", "Against")
     return from_rows(
         "Catch rate of gears and settings at equal depth, speed and water",
         headings,
         rows,
         numbers=headings[1:5],
-        named=() if frame.empty else tuple(frame["told_apart"].astype(bool)),
+        named=tuple(row.told_apart for row in gears),
         nothing="Gears could not be compared.",
     )
 
@@ -51,16 +54,17 @@ def lures(frame: pd.DataFrame) -> Table:
     frame : pandas.DataFrame
         The result table ``lure_effects``; lures told apart stand out.
     """
+    lures = records(LureEffect, frame)
     rows = [
         (
-            str(row.lure),
+            row.lure,
             labels.number(row.rod_hours),
             labels.number(row.strikes),
             labels.ratio(row.ratio),
             "–" if row.low == row.high else labels.interval(row.low, row.high, labels.ratio),
-            str(row.reference),
+            row.reference,
         )
-        for row in records(frame)
+        for row in lures
     ]
     headings = ("Lure", "Rod-hours", "Strikes", "Ratio", "90 % interval", "Against")
     return from_rows(
@@ -68,7 +72,7 @@ def lures(frame: pd.DataFrame) -> Table:
         headings,
         rows,
         numbers=headings[1:5],
-        named=() if frame.empty else tuple(frame["told_apart"].astype(bool)),
+        named=tuple(row.told_apart for row in lures),
         nothing="Lures were not compared; the command's option --lures does.",
     )
 
@@ -89,7 +93,7 @@ def hookups(frame: pd.DataFrame) -> Table:
             labels.percent(row.hookup_rate),
             f"{labels.percent(row.low)} to {labels.percent(row.high)}",
         )
-        for row in records(frame)
+        for row in records(Hookup, frame)
     ]
     headings = ("By", "Strikes", "Hooked", "Share", "90 % interval")
     return from_rows(
@@ -109,6 +113,7 @@ def tangled(frame: pd.DataFrame) -> Table:
     frame : pandas.DataFrame
         The result table ``tangled``.
     """
+    pairs = records(Tangled, frame)[:10]
     rows = [
         (
             f"{row.boat}: {row.rod_a} and {row.rod_b}",
@@ -116,7 +121,7 @@ def tangled(frame: pd.DataFrame) -> Table:
             labels.number(row.by_chance, 1),
             labels.number(row.hours_together),
         )
-        for row in records(frame.head(10))
+        for row in pairs
     ]
     headings = ("Rods", "Tangles of both", "By chance", "Hours together")
     return from_rows(
@@ -124,6 +129,6 @@ def tangled(frame: pd.DataFrame) -> Table:
         headings,
         rows,
         numbers=headings[1:],
-        named=() if frame.empty else tuple(frame.head(10)["beyond_chance"].astype(bool)),
+        named=tuple(row.beyond_chance for row in pairs),
         nothing="No two rods tangled at the same time.",
     )

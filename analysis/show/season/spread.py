@@ -6,6 +6,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from analysis import labels
+from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import Fragment, paragraph
 from analysis.show.base.pictures import picture
 from analysis.show.season.alt_text import spread_to_scale as described
@@ -36,33 +37,32 @@ def of_boats(
     return found
 
 
-def heading(boat: str, rows: pd.DataFrame) -> str:
+def heading(boat: str, period: str) -> str:
     """Name a boat's plan with the period it is for.
 
     Examples
     --------
-    >>> heading("Dunlin", pd.DataFrame({"period": ["2026-06"]}))
+    >>> heading("Dunlin", "2026-06")
     'Dunlin, to start in June'
-    >>> heading("Dunlin", pd.DataFrame({"period": ["season"]}))
+    >>> heading("Dunlin", "season")
     'Dunlin, to start with'
     """
-    period = str(rows["period"].iloc[0])
     if period == "season":
         return f"{boat}, to start with"
     return f"{boat}, to start in {labels.month(period)}"
 
 
-def own_units(rows: pd.DataFrame, units: Units) -> Units:
+def own_units(rod: PlannedRod, units: Units) -> Units:
     """Return the units with length and depth as the boat of a plan writes them.
 
     Parameters
     ----------
-    rows : pandas.DataFrame
-        One boat's rows of the result table ``plan``.
+    rod : PlannedRod
+        Any rod of the boat's plan.
     units : Units
         Units of the review.
     """
-    own = {"length": str(rows["unit"].iloc[0]), "depth": str(rows["depth_unit"].iloc[0])}
+    own = {"length": rod.unit, "depth": rod.depth_unit}
     return replace(units, **{name: unit for name, unit in own.items() if unit in UNITS[name]})
 
 
@@ -81,9 +81,10 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
         return paragraph("No spread could be planned: the log names no depth to cover.", "absent")
     parts: list[Markup] = []
     for boat, rows, near in boats:
-        own = own_units(rows, units)
+        rod = records(PlannedRod, rows)[0]
+        own = own_units(rod, units)
         parts += [
-            Markup("<h3>{}</h3>").format(heading(boat, rows)),
+            Markup("<h3>{}</h3>").format(heading(boat, rod.period)),
             plan_table(rows, own).html,
             picture(
                 spread_to_scale,

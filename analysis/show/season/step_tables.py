@@ -1,12 +1,12 @@
 """Owns the table of steps: what a little more of one thing did to the catch rate, and where."""
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
 
 from analysis import labels
-from analysis.show.base.rows import records
+from analysis.result_rows import Step, records
 from analysis.show.base.tables import Table, from_rows
 from analysis.units import Units, from_si
 
@@ -37,8 +37,9 @@ def steps(effects: pd.DataFrame, units: Units) -> Table:
         Units to write steps and places in.
     """
     rows = []
+    everything = records(Step, effects)
     for term, more in _MORE.items():
-        curve = effects if effects.empty else effects[effects["term"] == term]
+        curve = [row for row in everything if row.term == term]
         quantity = labels.TERM_QUANTITY[term]
         for row in _places(curve):
             step = f"{step_amount(row.step, quantity, units)} {more}"
@@ -73,12 +74,11 @@ def step_amount(step: float, quantity: str, units: Units) -> str:
     return f"{float(ends[1] - ends[0]):.2g} {labels.unit_of(quantity, units)}"
 
 
-def _places(curve: pd.DataFrame) -> list[Any]:
+def _places(curve: Sequence[Step]) -> list[Step]:
     """Return the rows of a curve nearest to a quarter of its range, its reference, and so on."""
-    if curve.empty:
+    if not curve:
         return []
-    at = curve["at"].to_numpy()
-    reference = float(curve["reference"].iloc[0])
-    wanted = [*np.quantile([at.min(), at.max()], (0.25, 0.75)), reference]
+    at = np.array([row.at for row in curve])
+    wanted = [*np.quantile([at.min(), at.max()], (0.25, 0.75)), curve[0].reference]
     nearest = {int(np.argmin(np.abs(at - place))) for place in wanted}
-    return records(curve.iloc[sorted(nearest, key=lambda row: at[row])])
+    return sorted((curve[place] for place in nearest), key=lambda row: row.at)

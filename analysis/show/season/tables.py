@@ -1,12 +1,24 @@
 """Owns the tables of the season review: which columns, in which words and units."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from math import isnan
 from typing import Any
 
 import pandas as pd
 
 from analysis import labels
-from analysis.show.base.rows import named, of_period, records
+from analysis.result_rows import (
+    Band,
+    Before,
+    Clearance,
+    Influence,
+    LineOut,
+    PlannedRod,
+    Species,
+    SpeciesBand,
+    records,
+)
+from analysis.show.base.rows import of_period
 from analysis.show.base.tables import Table, from_rows
 from analysis.show.season.gear_figures import gear_and_setting
 from analysis.units import Units, from_si
@@ -59,9 +71,9 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
     period : str
         ``season`` or ``YYYY-MM``.
     """
-    group = of_period(bands, period)
+    group = records(Band, of_period(bands, period))
     # Without a strike in the whole period there is no level that rates could have.
-    told = not group.empty and group["strikes"].sum() > 0
+    told = any(row.strikes > 0 for row in group)
     rows = [
         (
             labels.band(row.band_low_m, row.band_high_m, units),
@@ -71,7 +83,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.interval(row.rate_low, row.rate_high) if told else "–",
             labels.chance(row.p_best),
         )
-        for row in records(group)
+        for row in group
     ]
     headings = ("Depth", "Rod-hours", "Strikes", "Rate", "90 % interval", "Chance of best")
     return from_rows(
@@ -79,7 +91,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
         headings,
         rows,
         numbers=headings[1:],
-        named=() if group.empty else tuple(group["named"]),
+        named=tuple(row.named for row in group),
         nothing="No band can be judged: the log holds no rod-hours with a known depth.",
     )
 
@@ -102,21 +114,19 @@ def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Uni
     )
     if spread.empty:
         return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
-    cells = spread.assign(
-        gear=[gear_and_setting(row.gear, row.setting) for row in records(spread)],
-        text=[f"{labels.number(row.line_out)} {row.unit}" for row in records(spread)],
-    )
-    gears = cells[["boat", "gear"]].drop_duplicates()
-    several = len(set(gears["boat"])) > 1
-    columns = {
-        "Gear": [f"{row.boat}: {row.gear}" if several else row.gear for row in records(gears)]
-    }
+    texts: dict[str, dict[tuple[str, str], str]] = {}
+    for row in records(LineOut, spread):
+        gear = (row.boat, gear_and_setting(row.gear, row.setting))
+        texts.setdefault(row.period, {})[gear] = f"{labels.number(row.line_out)} {row.unit}"
+    gears = list(dict.fromkeys(gear for found in texts.values() for gear in found))
+    several = len({boat for boat, _ in gears}) > 1
+    columns = {"Gear": [f"{boat}: {name}" if several else name for boat, name in gears]}
     for answer in summary["best"]:
-        found = cells[cells["period"] == answer["period"]].set_index(["boat", "gear"])["text"]
-        if not found.empty:
+        cells = texts.get(answer["period"])
+        if cells:
             band = labels.band(answer["band_low_m"], answer["band_high_m"], units)
             columns[f"{_short_period(answer['period'])}, {band}"] = [
-                found.get((row.boat, row.gear), "–") for row in records(gears)
+                cells.get(gear, "–") for gear in gears
             ]
     return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Gear"})
 
@@ -142,23 +152,24 @@ def species_answers(bands: pd.DataFrame, units: Units) -> Table:
     nothing = "No two species were struck often enough to be judged by themselves."
     if bands.empty:
         return from_rows(caption, (), (), nothing=nothing)
-    periods = list(dict.fromkeys(bands["period"]))
+    rows = records(SpeciesBand, bands)
+    periods = list(dict.fromkeys(row.period for row in rows))
     columns = {"Period": [labels.period(period) for period in periods]}
-    for name in dict.fromkeys(bands["species"]):
+    for name in dict.fromkeys(row.species for row in rows):
+        named = [row for row in rows if row.species == name and row.named]
         columns[name] = [
-            _named_depth(bands[(bands["species"] == name) & (bands["period"] == period)], units)
+            _named_depth([row for row in named if row.period == period], units)
             for period in periods
         ]
     return Table(caption=caption, columns=columns)
 
 
-def _named_depth(group: pd.DataFrame, units: Units) -> str:
-    """Write the band or two that a group of rows names, and how sure that is."""
-    best = named(group)
-    if best.empty:
+def _named_depth(named: Sequence[SpeciesBand], units: Units) -> str:
+    """Write the band or two that an answer names, and how sure that is."""
+    if not named:
         return "open"
-    depth = labels.band(best["band_low_m"].min(), best["band_high_m"].max(), units)
-    return f"{depth}, {best['verdict'].iloc[0]}"
+    low, high = min(row.band_low_m for row in named), max(row.band_high_m for row in named)
+    return f"{labels.band(low, high, units)}, {named[0].verdict}"
 
 
 def before(frame: pd.DataFrame, units: Units) -> Table:
@@ -171,13 +182,12 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
     units : Units
         Units to write depths in.
     """
-    against = frame if frame.empty else frame[frame["what"].str.contains("against")]
-    beside = {row.band_low_m: row for row in records(against)}
-    known = frame.drop(index=against.index)
+    known = records(Before, frame)
+    beside = {row.band_low_m: row for row in known if "against" in row.what}
     rows = [
         (
             "all depths, as counted"
-            if pd.isna(row.band_low_m)
+            if isnan(row.band_low_m)
             else labels.band(row.band_low_m, row.band_high_m, units),
             labels.rate(row.rate_before),
             labels.rate(row.rate_now),
@@ -185,7 +195,8 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
             labels.interval(row.low, row.high, labels.ratio),
             _ratio_of(beside.get(row.band_low_m)),
         )
-        for row in records(known)
+        for row in known
+        if "against" not in row.what
     ]
     headings = ("Depth", "Before", "Now", "Ratio", "90 % interval", "Against the other bands")
     return from_rows(
@@ -199,7 +210,7 @@ def before(frame: pd.DataFrame, units: Units) -> Table:
     )
 
 
-def _ratio_of(row: Any) -> str:
+def _ratio_of(row: Before | None) -> str:
     """Write a ratio with its interval; a dash for a row that is not there."""
     if row is None:
         return "–"
@@ -240,7 +251,7 @@ def plan(frame: pd.DataFrame, units: Units) -> Table:
             depth_with_sd(row.depth_m, row.depth_sd_m, units),
             row.why,
         )
-        for row in records(frame)
+        for row in records(PlannedRod, frame)
     ]
     headings = ("Rod", "Gear", "Line-out", "Runs at", "Why")
     return from_rows("What to set, and where it should run", headings, rows)
@@ -256,6 +267,7 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
     units : Units
         Units to write distances in.
     """
+    pairs = records(Clearance, frame)
     rows = [
         (
             f"{row.rod_a} and {row.rod_b}",
@@ -263,13 +275,13 @@ def clearance(frame: pd.DataFrame, units: Units) -> Table:
             labels.amount(row.sideways_m, "length", units),
             row.why or "do not meet or cross",
         )
-        for row in records(frame)
+        for row in pairs
     ]
     return from_rows(
         "Clearances",
         ("Rods", "Least distance", "Sideways between lures", "Reading"),
         rows,
-        named=() if frame.empty else tuple(frame["flagged"]),
+        named=tuple(row.flagged for row in pairs),
         nothing="No pair of rods to compare.",
     )
 
@@ -282,14 +294,14 @@ def influence(frame: pd.DataFrame) -> Table:
     frame : pandas.DataFrame
         The result table ``influence``; only the band that misleads most is told.
     """
-    told = frame if frame.empty else frame[frame["headline"]]
     rows = [
         (
             row.wording,
             labels.ratio(row.ratio),
             labels.interval(row.ratio_low, row.ratio_high, labels.ratio),
         )
-        for row in records(told)
+        for row in records(Influence, frame)
+        if row.headline
     ]
     headings = ("Taken out", "Ratio", "90 % interval")
     return from_rows(
@@ -320,11 +332,11 @@ def biggest(species: pd.DataFrame, units: Units) -> Table:
             _if_known(row.biggest_weight_kg, "fish_weight", units),
             row.spelt_as,
         )
-        for row in records(species)
+        for row in records(Species, species)
     ]
     headings = ("Species", "Strikes", "Landed", "Longest", "Heaviest", "Logged as")
     return from_rows("Species", headings, rows, numbers=headings[1:5])
 
 
 def _if_known(value: float, quantity: str, units: Units) -> str:
-    return "–" if pd.isna(value) else labels.amount(value, quantity, units, 1)
+    return "–" if isnan(value) else labels.amount(value, quantity, units, 1)

@@ -7,15 +7,15 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
+from analysis.result_rows import Before, records
 from analysis.review.year_on_year import OVERALL, SHARE
-from analysis.show.base.rows import records
 from analysis.units import Units
 
 
 def worded(table: pd.DataFrame, units: Units) -> pd.DataFrame:
     """Return the result table ``before`` with each of its rows in a sentence, ``wording``."""
     words = []
-    for row in records(table):
+    for row in records(Before, table):
         what = "Strikes per rod-hour as counted"
         if row.what != OVERALL:
             what = labels.band(row.band_low_m, row.band_high_m, units)
