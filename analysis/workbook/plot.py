@@ -11,7 +11,8 @@ import pandas as pd
 from analysis.effort.slices import instants
 from analysis.errors import UsageError
 from analysis.log.wording.spelling import nearest
-from analysis.show.base.html import Fragment, picture
+from analysis.show.base.html import Fragment
+from analysis.show.base.pictures import picture
 from analysis.show.season import alt_text, figures
 from analysis.show.workbook import figures as own_figures
 from analysis.show.workbook import told

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import tzinfo
+from math import isnan
 
 import numpy as np
 import pandas as pd
@@ -11,10 +13,12 @@ from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.dates import DateFormatter, HourLocator
 
 from analysis import labels
-from analysis.show.base.html import drawable, shortened
+from analysis.result_rows import records
+from analysis.show.base.html import shortened
 from analysis.show.base.marks import interval, margin_column
-from analysis.show.base.rows import records
+from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
+from analysis.show.workbook.rows import Counted, OfArea, OfHour
 from analysis.units import Units, from_si
 
 WATER_SHADES = LinearSegmentedColormap.from_list("water", ["#dfeaf3", "#fbf3e4", "#f7dcc4"])
@@ -37,16 +41,17 @@ def by_hour(hours: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    at = hours["hour"].to_numpy(dtype=float) + 0.5
-    effort = hours["rod_hours"].to_numpy(dtype=float)
-    top = _limit(hours)
+    rows = records(OfHour, hours)
+    at = np.array([row.hour + 0.5 for row in rows])
+    effort = np.array([row.rod_hours for row in rows])
+    top = _limit(rows)
     ax.bar(at, effort / max(effort.max(), 1e-9) * top, width=0.9, color=EFFORT)
-    told = hours["high"].notna().to_numpy()
-    rate, low, high = (hours[name].to_numpy(dtype=float) for name in ("raw_rate", "low", "high"))
-    ax.vlines(at[told], low[told], np.minimum(high[told], top), color=SOFT, linewidth=2)
-    ax.plot(at[told], rate[told], "o", color=BEST, markersize=7)
-    for place, strikes in zip(at, hours["strikes"], strict=True):
-        ax.text(place, top * 1.02, labels.number(strikes), ha="center", va="bottom", fontsize=9.5)
+    for place, row in zip(at, rows, strict=True):
+        if not isnan(row.high):
+            ax.vlines(place, row.low, min(row.high, top), color=SOFT, linewidth=2)
+            ax.plot(place, row.raw_rate, "o", color=BEST, markersize=7)
+        strikes = labels.number(row.strikes)
+        ax.text(place, top * 1.02, strikes, ha="center", va="bottom", fontsize=9.5)
     ax.set_title("strikes, above each hour", fontsize=10.0, fontweight="normal", pad=18)
     ax.set_xlim(at[0] - 0.5, at[-1] + 0.5)
     ax.set_ylim(0, top)
@@ -55,12 +60,13 @@ def by_hour(hours: pd.DataFrame, *, ax: Axes) -> Axes:
     return ax
 
 
-def _limit(rows: pd.DataFrame) -> float:
+def _limit(rows: Sequence[Counted]) -> float:
     """Return where the rate axis ends: past the intervals, but not past an enormous one."""
-    told = rows[rows["high"].notna()]
-    if told.empty:
+    told = [row for row in rows if not isnan(row.high)]
+    if not told:
         return 1.0
-    return float(min(told["high"].max(), max(3.0 * told["raw_rate"].max(), 1e-3))) * 1.02
+    highest = max(row.raw_rate for row in told)
+    return min(max(row.high for row in told), max(3.0 * highest, 1e-3)) * 1.02
 
 
 def by_area(areas: pd.DataFrame, *, ax: Axes) -> Axes:
@@ -78,18 +84,19 @@ def by_area(areas: pd.DataFrame, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    place = np.arange(len(areas))
-    hours = areas["rod_hours"].to_numpy(dtype=float)
-    top = _limit(areas)
+    rows = records(OfArea, areas)
+    place = np.arange(len(rows))
+    hours = np.array([row.rod_hours for row in rows])
+    top = _limit(rows)
     ax.barh(place, hours / max(hours.max(), 1e-9) * top, height=0.8, color=EFFORT)
     margin_column(ax, "rod-hours", [labels.number(value) for value in hours])
-    for at, row in enumerate(records(areas)):
-        if pd.notna(row.high):
+    for at, row in enumerate(rows):
+        if not isnan(row.high):
             interval(ax, at, (row.raw_rate, row.low, row.high), strong=False, limit=top)
         else:
             ax.text(top * 0.02, at, "too little fished to tell", va="center", color=SOFT)
-    ax.set_yticks(place, [drawable(shortened(str(name))) for name in areas["area"]])
-    ax.set_ylim(len(areas) - 0.5, -0.5)
+    ax.set_yticks(place, [drawable(shortened(row.area)) for row in rows])
+    ax.set_ylim(len(rows) - 0.5, -0.5)
     ax.tick_params(axis="y", length=0)
     ax.set_xlim(0, top)
     ax.set_xlabel("strikes per rod-hour as counted, with 90 % interval")

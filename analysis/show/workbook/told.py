@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from math import isnan
+
 import pandas as pd
 
 from analysis import labels
+from analysis.result_rows import records
 from analysis.show.base.html import Told
 from analysis.show.base.rows import top
+from analysis.show.workbook.rows import OfArea, OfHour
 from analysis.units import Units, from_si
 
 NOT_FISHED = "No rod fished so: there is nothing to draw."
@@ -14,8 +18,8 @@ NOT_FISHED = "No rod fished so: there is nothing to draw."
 
 def by_hour(hours: pd.DataFrame) -> Told:
     """Describe `figures.by_hour`."""
-    told = hours[hours["high"].notna()]
-    best = None if told.empty else top(told, "raw_rate")
+    told = [row for row in records(OfHour, hours) if not isnan(row.high)]
+    best = top(told, lambda row: row.raw_rate)
     finding = (
         "no hour was fished enough to tell a rate."
         if best is None
@@ -33,8 +37,8 @@ def by_hour(hours: pd.DataFrame) -> Told:
 
 def by_area(areas: pd.DataFrame) -> Told:
     """Describe `figures.by_area`."""
-    told = areas[areas["high"].notna()]
-    best = None if told.empty else top(told, "raw_rate")
+    told = [row for row in records(OfArea, areas) if not isnan(row.high)]
+    best = top(told, lambda row: row.raw_rate)
     finding = (
         "no area was fished enough to tell a rate."
         if best is None
