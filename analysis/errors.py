@@ -81,6 +81,7 @@ class LogError(RodhoursError):
         column: str | None = None,
         value: object = None,
     ) -> None:
+        self.problem = problem
         self.file = str(file)
         self.key = key
         self.row = row

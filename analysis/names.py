@@ -27,11 +27,18 @@ _ROWS = (
     # what every table of the log shares
     ("trip", "text", "id of the trip, unique in a season"),
     ("rod", "text", "rod label, unique within a boat"),
-    ("line", "-", "line of the file on which the row begins"),
+    (
+        "line",
+        "-",
+        "line of the file on which the row begins; of what a logger measured, its line in loggers; "
+        "0 for a reading from a track",
+    ),
     ("time", "UTC", "when a strike, reading or cast was"),
     ("note", "text", "free text of the boat"),
     # trips
     ("date", "local date", "date the trip (or a soak) began"),
+    ("file", "text", "file of a logger, in the folder loggers"),
+    ("offset_m", "m", "how much deeper the lure ran than the logger on its line"),
     ("start", "UTC", "of a trip: lines first in; of a slice: its beginning"),
     ("end", "UTC", "of a trip: lines last out; of a slice: its end, which belongs to it"),
     ("area", "text", "name of the water fished, never coordinates"),
@@ -246,6 +253,8 @@ FRAMES = MappingProxyType(
             *("gear", "setting", "line_out_m", "speed_mps", "depth_m"),
             *("date", "lead_m", "note", "line"),
         ),
+        "loggers": ("file", "trip", "rod", "time_in", "time_out", "offset_m", "line"),
+        "logged": ("trip", "rod", "time", "depth_m", "temp_c", "line"),
         "slices": (
             *("boat", "season", "trip", "rod", *_SET),
             *("set", "source", "start", "end", "hours", *_SHOWN, "strikes", "landed"),

@@ -4,10 +4,12 @@ import csv
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 from types import ModuleType
 
 import pytest
+from made_instruments import positions_in, with_tracks
 
 from analysis import season
 from analysis.cli import demo_logs, main
@@ -150,6 +152,7 @@ def small(season_files: ModuleType, tmp_path: Path) -> Path:
 def test_review_writes_page_notebook_and_tables_and_says_where(
     small: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    with_tracks(small, [datetime(2026, 7, 4, 4, tzinfo=UTC), datetime(2026, 7, 10, 18, tzinfo=UTC)])
     out = tmp_path / "out"
     assert main(["review", str(small), "--out", str(out)]) == 0
     captured = capsys.readouterr()
@@ -159,6 +162,8 @@ def test_review_writes_page_notebook_and_tables_and_says_where(
     assert "Dunlin, 2026: 2 trips" in page
     assert (out / "season-review.ipynb").is_file()
     assert (out / "tables" / "bands.csv").is_file()
+    assert "tracks/t0.nmea" in (out / "tables" / "rows.csv").read_text(encoding="utf-8-sig")
+    assert positions_in(out) == []
 
 
 def test_tables_only_renders_nothing(

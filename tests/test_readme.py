@@ -4,9 +4,11 @@ import re
 import shlex
 import subprocess
 import tomllib
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from made_instruments import logger_csv, trace
 
 from analysis.cli import build_parser
 from analysis.effort import count_effort
@@ -86,14 +88,20 @@ def test_picture_is_there_and_described() -> None:
 
 def test_example_is_read_without_a_complaint_and_counts_what_it_says(tmp_path: Path) -> None:
     (boat,) = blocks("toml")
-    trips, sets, strikes = blocks("csv")
+    trips, sets, strikes, loggers = blocks("csv")
     for name, text in (
         ("boat.toml", boat),
         ("trips.csv", trips),
         ("sets.csv", sets),
         ("strikes.csv", strikes),
+        ("loggers.csv", loggers),
     ):
         (tmp_path / name).write_text(text, encoding="utf-8")
+    # what the example's logger may have recorded, in feet, from five o'clock on
+    minute, depth = trace(0.0, 280.0, [(15.0, 100.0, 45.0), (115.0, 260.0, 46.0)])
+    (tmp_path / "loggers").mkdir()
+    made = logger_csv(datetime(2026, 7, 4, 5, tzinfo=UTC), minute, depth)
+    (tmp_path / "loggers" / "td-0704.csv").write_text(made, encoding="utf-8")
     assert sum(text.count("\n") - 1 for text in (trips, sets, strikes)) == 5
     log = read_log(tmp_path)
     effort = count_effort(log)

@@ -12,6 +12,7 @@ from analysis.effort.count import Effort
 from analysis.log import SeasonLog
 from analysis.log.findings import DUPLICATE, Place
 from analysis.log.lost import WHEN
+from analysis.log.schema import LOGGERS, TABLES
 
 SAID = 0.05
 """Share of the rows of a table, or of one of its parts, above which a loss is said first."""
@@ -26,7 +27,7 @@ LEVEL = 0.01
 """Chance of calling a loss lopsided that struck rows at random, over all parts of one table."""
 _DRAWS = 3999
 _PARTS = ("hour", "month", "rod", "gear")
-_NO_TRIP = "soaks"  # trials: their loss is said, but no strike is lost with them
+_NO_STRIKE = ("soaks", LOGGERS)  # trials: their loss is said, but no strike is lost with them
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,6 +86,8 @@ def losses(log: SeasonLog, effort: Effort) -> tuple[Loss, ...]:
         Those that stop first, then the larger share of their table.
     """
     aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
+    # a file of instruments is no table of the log: its findings say what it lost
+    aside = aside.loc[aside["table"].isin(TABLES)]
     twice = aside["reason"].str.startswith(DUPLICATE)
     repeated = aside.loc[twice].groupby("table").size()
     found = list(
@@ -116,8 +119,8 @@ def _of_table(log: SeasonLog, table: str, aside: pd.DataFrame, repeated: int) ->
     part = _worst_part(rows, table)
     if whole.share <= SAID and part is None:
         return []
-    lopsided = () if table == _NO_TRIP else _lopsided(rows)
-    grave = table != _NO_TRIP and (whole.share > MOST_LOST or bool(lopsided))
+    lopsided = () if table in _NO_STRIKE else _lopsided(rows)
+    grave = table not in _NO_STRIKE and (whole.share > MOST_LOST or bool(lopsided))
     said = whole if whole.share > SAID or part is None else part
     return [
         Loss(

@@ -6,7 +6,10 @@ from analysis.keeping.plan import Plan
 from analysis.log.files.tables import EXAMPLE
 from analysis.log.schema import ENDINGS, OUTCOMES, SIDES, SPEED_KINDS, TABLES, WHATS, Field
 
-ORDER = ("trips", "spreads", "changes", "strikes", "readings", "casts", "soaks", "sets")
+ORDER = (
+    *("trips", "spreads", "changes", "strikes", "readings", "casts", "soaks", "loggers"),
+    "sets",
+)
 """The tables as a captain meets them: the short form first, sets in full last."""
 
 CHOICES = {
@@ -49,6 +52,8 @@ _NOTES = {
     "probe_depth": "of that probe",
     "depth": "below the surface",
     "temp": "of the water at that depth",
+    "file": "its name in the folder loggers",
+    "offset": "how much deeper the lure ran than the logger; may be empty",
 }
 _OF_TABLE = {
     ("changes", "time"): "when it was changed; empty for the trip's start",
@@ -58,6 +63,9 @@ _OF_TABLE = {
     ("strikes", "gear"): "only where no other table says what the rod fished",
     ("readings", "time"): "when the instruments showed this",
     ("casts", "time"): "when the thermometer went down; one row a depth",
+    ("loggers", "rod"): "the rod on whose line it hung",
+    ("loggers", "time_in"): "when it went in; empty for the trip's start",
+    ("loggers", "time_out"): "when it came out; empty for the trip's end",
     ("soaks", "depth"): "what the depth logger showed",
     ("spreads", "spread"): "a name of your own; one row a rod, in the order they go in",
 }
@@ -75,6 +83,7 @@ _EXAMPLES = {
     "readings": {"time": "06:00", "speed": "2.4", "speed_kind": "water", "surface_temp": "58"},
     "casts": {"time": "06:10", "depth": "30", "temp": "52"},
     "soaks": {"setting": "2", "line_out": "90", "speed": "2.4", "depth": "42"},
+    "loggers": {"trip": "T1", "rod": "P1", "time_in": "05:30", "time_out": "11:15"},
 }
 
 

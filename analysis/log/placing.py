@@ -163,7 +163,7 @@ class TripBook:
         column: str,
         *,
         sequence: list[str],
-        else_start: bool = False,
+        otherwise: str = "",
     ) -> Instants:
         """Resolve one time column and set aside the rows that have none.
 
@@ -175,8 +175,8 @@ class TripBook:
             Its time column.
         sequence : list of str
             Columns that tell apart the sequences in which rows were written.
-        else_start : bool
-            Whether an empty time means the trip's start.
+        otherwise : str
+            What an empty time means: the trip's ``start`` or ``end``; nothing by default.
         """
         start = self._of(vet, "start")
         numbers = np.asarray(vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64)
@@ -189,9 +189,10 @@ class TripBook:
             sequence=numbers,
         )
         known = start != NAT
-        if else_start:
+        if otherwise:
             empty = (vet.text[column] == "").to_numpy()
-            instants, known = np.where(empty, start, instants), known & ~empty
+            instants = np.where(empty, self._of(vet, otherwise), instants)
+            known = known & ~empty
         _judge_times(vet, column, np.where(known, reasons, "").astype(object))
         vet.clean[column] = to_frame_time(instants, vet.clean.index)
         return instants
@@ -203,13 +204,21 @@ class TripBook:
 
     def changes(self, vet: Vetting) -> None:
         """Time the changes, empty meaning the start; one outside its trip is set aside."""
-        time = self.when(vet, "time", sequence=["trip"], else_start=True)
+        time = self.when(vet, "time", sequence=["trip"], otherwise="start")
         self._within(vet, time, 0)
 
     def moments(self, vet: Vetting) -> None:
         """Time readings or casts; one far outside its trip is set aside."""
         time = self.when(vet, "time", sequence=["trip"])
         self._within(vet, time, NEARBY_H * _HOUR_US)
+
+    def loggers(self, vet: Vetting) -> None:
+        """Time when loggers hung, empty meaning the whole trip; one that never did is set aside."""
+        time_in = self.when(vet, "time_in", sequence=["trip", "rod"], otherwise="start")
+        time_out = self.when(vet, "time_out", sequence=["trip", "rod"], otherwise="end")
+        both = (time_in != NAT) & (time_out != NAT)
+        remedy = "check both against the boat's notes and put each in its own column"
+        vet.set_aside(both & (time_out <= time_in), "time_out", "it ends before it begins", remedy)
 
     def _within(self, vet: Vetting, time: Instants, margin: int) -> None:
         start, end = self._of(vet, "start"), self._of(vet, "end")

@@ -12,11 +12,12 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
+from analysis.log.instruments.recorded import Recorded
 from analysis.log.lost import lost_rows
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.reading.translate import translate
 from analysis.log.rods import usual_spellings
-from analysis.log.schema import blank_table
+from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
 from analysis.log.times import NAT, parse
 from analysis.log.vet import Vetting, problem_frame
@@ -33,6 +34,7 @@ _ORDER = {
     "readings": ["trip", "time"],
     "casts": ["trip", "time", "depth_m"],
     "soaks": ["gear", "setting", "line_out_m", "depth_m"],
+    "loggers": ["trip", "rod", "time_in", "file"],
 }
 
 
@@ -52,14 +54,16 @@ class SeasonLog:
         From boat.toml.
     trips, strikes : pandas.DataFrame
         The required tables; columns as in `analysis.names`.
-    sets, spreads, changes, readings, casts, soaks : pandas.DataFrame or None
-        The others, None where the folder does not have them. ``line_out_m`` of sets, spreads,
-        strikes and soaks is true line: the rod's counter scale is already in it (soaks have no
-        rod, and a change may name several).
+    sets, spreads, changes, readings, casts, soaks, loggers : pandas.DataFrame or None
+        The others, None where the folder does not have them. ``line_out_m`` is true line: the
+        rod's counter scale is in it (soaks have no rod, and a change may name several). Readings
+        hold those of tracks too, their ``line`` 0, and soaks those of loggers.
     stretches : pandas.DataFrame
         Every set of the season, written in full or following from the short form: the columns of
         sets, ``table`` and ``line`` of the row that says what the rod fished, ``set``, a number
         unique in the season, and ``source``: ``sets``, ``changes`` or ``spread``.
+    logged : pandas.DataFrame
+        What loggers on lines measured: see `analysis.log.instruments.loggers.Hung`.
     set_aside : pandas.DataFrame
         `analysis.errors.SET_ASIDE_COLUMNS`, one row a row that was set aside.
     changed : pandas.DataFrame
@@ -95,6 +99,8 @@ class SeasonLog:
     readings: pd.DataFrame | None
     casts: pd.DataFrame | None
     soaks: pd.DataFrame | None
+    loggers: pd.DataFrame | None
+    logged: pd.DataFrame
     set_aside: pd.DataFrame
     changed: pd.DataFrame
     rows: pd.DataFrame
@@ -163,6 +169,9 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str
         book.strikes(vet)
     elif table.name == "changes":
         book.changes(vet)
+        return vet
+    elif table.name == LOGGERS:
+        book.loggers(vet)
         return vet
     else:
         book.moments(vet)
@@ -234,7 +243,8 @@ def read_log(folder: Path) -> SeasonLog:
     Parameters
     ----------
     folder : pathlib.Path
-        A folder with boat.toml, trips.csv, strikes.csv and any of the other tables.
+        A folder with boat.toml, trips.csv, strikes.csv and any of the other tables, and the
+        folders ``loggers`` and ``tracks`` with what the boat's instruments recorded.
 
     Returns
     -------
@@ -251,7 +261,9 @@ def read_log(folder: Path) -> SeasonLog:
     folder = Path(folder)
     files = season_files(folder)
     boat, toml = read_boat(files["boat.toml"])
-    tables, decided = translate(read_tables(folder, files, boat.wording), boat)
+    recorded = Recorded.of(files)
+    tables, decided = translate(read_tables(folder, files, boat.wording, recorded.untold), boat)
+    recorded.fill_in(tables, boat.time_zone)
     trips, book = _vet_trips(tables["trips"], boat)
     labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
     rods = usual_spellings(labels)
@@ -261,7 +273,9 @@ def read_log(folder: Path) -> SeasonLog:
             vets[name] = _vet_other(table, boat, book, rods)
     _name_spreads(trips, vets.get("spreads"))
     written_sets = set(vets["sets"].text["trip"]) if "sets" in vets else set()
-    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items() if name != "changes"}
+    # two tables lose rows for what other tables say of them
+    later = ("changes", LOGGERS)
+    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items() if name not in later}
     short = follow(
         clean["trips"],
         clean.get("spreads"),
@@ -270,11 +284,13 @@ def read_log(folder: Path) -> SeasonLog:
         boat,
         written_sets,
     )
-    if "changes" in vets:  # some were set aside for what they say of each other
-        clean["changes"] = vets["changes"].result(_ORDER["changes"])
-    changed = problem_frame([p for vet in vets.values() for p in vet.changes()])
+    stretches = _stretches(clean.get("sets"), short)
+    given = recorded.add_to(clean, vets.get(LOGGERS), boat, stretches, _ORDER)
+    clean |= {name: vets[name].result(_ORDER[name]) for name in later if name in vets}
+    changed = problem_frame([*(p for vet in vets.values() for p in vet.changes()), *given.changed])
     hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
     hashes |= {table.file.name: table.sha256 for table in tables.values()}
+    hashes |= given.hashes
     rows = pd.DataFrame(
         {
             "table": list(vets),
@@ -283,6 +299,7 @@ def read_log(folder: Path) -> SeasonLog:
             "set_aside": np.array([len(vet.aside) for vet in vets.values()], dtype=np.int64),
         }
     )
+    rows = pd.concat([rows, given.rows], ignore_index=True).astype(rows.dtypes)
     return SeasonLog(
         folder=folder,
         boat=boat,
@@ -290,26 +307,32 @@ def read_log(folder: Path) -> SeasonLog:
         sets=clean.get("sets"),
         spreads=clean.get("spreads"),
         changes=clean.get("changes"),
-        stretches=_stretches(clean.get("sets"), short),
+        stretches=stretches,
         strikes=clean["strikes"],
         readings=clean.get("readings"),
         casts=clean.get("casts"),
         soaks=clean.get("soaks"),
-        set_aside=problem_frame([p for vet in vets.values() for p in vet.aside]),
+        loggers=clean.get(LOGGERS),
+        logged=given.logged,
+        set_aside=problem_frame([*(p for vet in vets.values() for p in vet.aside), *given.aside]),
         changed=changed,
         rows=rows,
         hashes=hashes,
         notes=[
             *(note for table in tables.values() for note in table.notes),
             *decided,
+            *given.notes,
             *_notes(changed, vets),
         ],
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         sets_set_aside=_sets_set_aside(vets),
         lost_rows=lost_rows(vets),
         lost_sets=_lost_sets(vets.get("sets")),
-        unread=unread_files(
-            files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
+        unread=(
+            *unread_files(
+                files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
+            ),
+            *recorded.unread(vets.get(LOGGERS)),
         ),
     )
 

@@ -224,8 +224,37 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _lead(),
         _text("note"),
     ),
+    "loggers": (
+        _text("file", needed=True),
+        _text("trip", needed=True),
+        _text("rod", needed=True),
+        Field(name="time_in", clean="time_in", kind="time"),
+        Field(name="time_out", clean="time_out", kind="time"),
+        _number("offset", "offset_m", "depth", -50.0, 50.0),
+    ),
 }
 """The tables of a season folder, columns in the contract's order."""
+
+LOGGERS = "loggers"
+"""The table of what hung where, and the folder that the loggers' files lie in."""
+LOGGED = (
+    _time("time"),
+    # a logger's zero is off by a little, and it lies in the sun between two sets
+    _number("depth", "depth_m", "depth", -5.0, 300.0),
+    _number("temp", "temp_c", "temperature", -30.0, 60.0),
+)
+"""The columns of a logger's file."""
+
+
+def fields_of(name: str) -> tuple[Field, ...]:
+    """Return the columns of a table, or of a logger's file by its path within the season folder."""
+    return LOGGED if name.startswith(f"{LOGGERS}/") else TABLES[name]
+
+
+def headed(table: str) -> tuple[Field, ...]:
+    """Return all columns that boat.toml may speak of under a table's name."""
+    return (*TABLES[table], *(LOGGED if table == LOGGERS else ()))
+
 
 REQUIRED = ("trips", "strikes")
 """Tables without which there is nothing to review."""

@@ -12,7 +12,7 @@ import pandas as pd
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
 from analysis.log.files.tables import TextTable
-from analysis.log.schema import TABLES, Field
+from analysis.log.schema import Field, fields_of
 from analysis.log.wording.spelling import nearest
 from analysis.units import Units, from_si, to_si
 
@@ -71,7 +71,7 @@ class Vetting:
 
     def __init__(self, table: TextTable, units: Units) -> None:
         self.name = table.name
-        self.fields = TABLES[table.name]
+        self.fields = fields_of(table.name)
         self.units = units
         names = [field.name for field in self.fields]
         self.absent = [name for name in names if name not in table.frame]

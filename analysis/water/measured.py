@@ -42,9 +42,10 @@ class Measured:
     boat : (n,) int array
         Season folder, as sensors err in their own way.
     group : (n,) int array
-        One cast, one trip's probe, one trip's surface readings: what is believed or not as a whole.
+        One cast, one trip's probe, one trip's surface readings, one stretch of a logger: what is
+        believed or not as a whole.
     line : (n,) int array
-        Line of the file; of a mean of several, the first.
+        Line of the file; of a mean of several, the first. 0 is a reading from tracks.
     """
 
     time: NDArray[np.int64]
@@ -138,26 +139,31 @@ def _of_boat(log: SeasonLog, boat: int) -> list[pd.DataFrame]:
         surface = log.readings.dropna(subset=["surface_temp_c"])
         surface = surface.assign(depth_m=0.0, temp_c=surface["surface_temp_c"])
         found.append(_averaged(surface, boat, SURFACE))
+    found.append(_averaged(log.logged, boat, LOGGER, ["line"]))
     return [rows for rows in found if len(rows)]
 
 
-def _averaged(rows: pd.DataFrame, boat: int, kind: str) -> pd.DataFrame:
-    """Average a sensor's readings by trip, stretch of time and metre of depth."""
+def _averaged(rows: pd.DataFrame, boat: int, kind: str, apart: Sequence[str] = ()) -> pd.DataFrame:
+    """Average a sensor's readings by trip, stretch of time and metre of depth.
+
+    `apart` are columns that tell sensors of one kind apart.
+    """
     time = rows["time"].astype("int64") if len(rows) else pd.Series(dtype="int64")
     keyed = rows.assign(
         time_us=time, knot=knot(np.asarray(time, dtype=np.int64)), metre=rows["depth_m"].round()
     )
-    mean = keyed.groupby(["trip", "knot", "metre"], as_index=False).agg(
-        {"time_us": "mean", "depth_m": "mean", "temp_c": "mean", "line": "first"}
-    )
+    means = {"time_us": "mean", "depth_m": "mean", "temp_c": "mean"}
+    if "line" not in apart:
+        means["line"] = "first"
+    mean = keyed.groupby(["trip", "knot", "metre", *apart], as_index=False).agg(means)
     return _rows(mean.assign(time=mean["time_us"].round()), boat, KINDS.index(kind))
 
 
 def _rows(rows: pd.DataFrame, boat: int, kind: int) -> pd.DataFrame:
-    """Columns of every kind; a cast is told by its time."""
+    """Columns of every kind; a cast is told by its time, a logger by its line of loggers."""
     time = rows["time"]
     stamps = time.astype("int64")
-    cast = stamps if KINDS[kind] == CAST else 0
+    cast = {CAST: stamps, LOGGER: rows["line"]}.get(KINDS[kind], 0)
     return pd.DataFrame(
         {
             "time": stamps,

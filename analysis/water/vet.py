@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.depth.water import density_kg_m3
 from analysis.water.fit import WaterFit, solve
-from analysis.water.measured import CAST, KINDS, PROBE, SURFACE, Measured
+from analysis.water.measured import CAST, KINDS, LOGGER, PROBE, SURFACE, Measured
 from analysis.water.prior import Prior
 
 Array = NDArray[np.float64]
@@ -26,6 +26,7 @@ DEPTHS = 4
 
 WORDS = {
     CAST: "this cast fits neither the water of the days around it nor the surface readings",
+    LOGGER: "what this logger measured fits neither the casts nor the surface readings",
     PROBE: "this trip's probe fits neither the casts nor the surface readings",
     SURFACE: "this trip's surface temperatures fit neither the days around it nor the casts",
 }

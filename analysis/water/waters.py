@@ -13,13 +13,20 @@ from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
 from analysis.water.field import Water
 from analysis.water.fit import fit_water
-from analysis.water.measured import CAST, KINDS, Measured, measured
+from analysis.water.measured import CAST, KINDS, LOGGER, PROBE, SURFACE, Measured, measured
 from analysis.water.prior import Prior
 from analysis.water.vet import Doubt, believed
 
 Array = NDArray[np.float64]
 
 LEAST_M2 = 1e-6
+_WRITTEN = {
+    CAST: ("casts", "temp"),
+    LOGGER: ("loggers", "file"),
+    PROBE: ("readings", "depth_temp"),
+    SURFACE: ("readings", "surface_temp"),
+}
+"""Table and column in which a temperature stands."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,12 +132,12 @@ def _table(rows: Measured, doubts: Sequence[Doubt], logs: Sequence[SeasonLog]) -
     found = []
     for doubt in doubts:
         first = int(np.flatnonzero(doubt.rows)[0])
-        kind = KINDS[rows.kind[first]]
+        table, column = _WRITTEN[KINDS[rows.kind[first]]]
         found.append(
             {
-                "table": "casts" if kind == CAST else "readings",
+                "table": table if rows.line[first] else "tracks",
                 "row": int(rows.line[first]),
-                "column": "temp" if kind == CAST else "surface_temp",
+                "column": column,
                 "value": f"{rows.temp_c[first]:.1f} C",
                 "reason": doubt.reason,
                 "remedy": doubt.remedy,

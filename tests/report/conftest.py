@@ -1,10 +1,12 @@
 """Owns fixtures of the report's tests: a made-up season, and a club's weekly reports."""
 
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
 import pytest
+from made_instruments import with_tracks
 
 
 @pytest.fixture
@@ -31,6 +33,7 @@ def weekly(club_files: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> 
     from analysis.report.weekly.run import write_weeks
 
     logs = club_files.write_club(tmp_path_factory.mktemp("club"), hostile=True)
+    with_tracks(logs[0], [datetime(2026, 6, 30, 4, tzinfo=UTC)])
     out = tmp_path_factory.mktemp("weekly")
     run = write_weeks(logs, [f"2026-W{week}" for week in range(26, 30)], out)
     assert run.problems == {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -112,20 +112,41 @@ class _Sources:
         return table_of(rows, name, wanted, file=self.book, sha256=self.digest, sheet=True)
 
 
-def wanted_of(name: str, wording: Wording, *, least: bool = True) -> Wanted:
-    """Return what a table should have; where `least` is false, no column is required."""
+def within_folder(folder: Path | None) -> dict[str, Path]:
+    """Return the files of a folder beside the tables, by lower-case name; hidden ones left out."""
+    if folder is None or not folder.is_dir():
+        return {}
+    return {
+        path.name.casefold(): path
+        for path in files_within(folder)
+        if not path.name.startswith((".", "~$"))
+    }
+
+
+def wanted_of(
+    name: str, wording: Wording, *, least: bool = True, untold: Collection[str] = ()
+) -> Wanted:
+    """Return what a table should have; where `least` is false, no column is required.
+
+    Columns of `untold` are told by something else.
+    """
     made = {group for of in wording.patterns.get(name, {}).values() for group in of.groupindex}
     return Wanted(
         known=[field.name for field in TABLES[name]],
         required=[field.name for field in TABLES[name] if field.column_needed and least],
         renames=wording.columns.get(name, {}),
         generous=wording.reads("headings"),
-        made=made,
+        made=made | set(untold),
     )
 
 
-def read_tables(folder: Path, files: dict[str, Path], wording: Wording) -> dict[str, TextTable]:
-    """Read every table of the folder as text, from its CSV or its sheet of the workbook."""
+def read_tables(
+    folder: Path, files: dict[str, Path], wording: Wording, untold: Collection[str] = ()
+) -> dict[str, TextTable]:
+    """Read every table of the folder as text, from its CSV or its sheet of the workbook.
+
+    Columns of trips in `untold` may be absent.
+    """
     sources = _Sources.of(files, wording)
     book = sources.book
     tables = _told_apart(sources)
@@ -140,7 +161,8 @@ def read_tables(folder: Path, files: dict[str, Path], wording: Wording) -> dict[
             remedy = "bring the rows together in one of them, and empty the other"
             raise LogError(msg, file=folder, remedy=remedy)
         if file is not None or filled:
-            tables[name] = sources.read(name, wanted_of(name, wording), file, rows)
+            wanted = wanted_of(name, wording, untold=untold if name == "trips" else ())
+            tables[name] = sources.read(name, wanted, file, rows)
     for name in REQUIRED:
         if name not in tables:
             msg = f"this season folder has no {name}.csv"

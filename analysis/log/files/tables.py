@@ -115,7 +115,11 @@ def refuse_odd_file(file: Path) -> None:
         raise LogError(msg, file=file, remedy="put an ordinary file in its place")
 
 
-def content_of(file: Path, remedy: str = "check that it is a file you may read") -> bytes:
+def content_of(
+    file: Path,
+    remedy: str = "check that it is a file you may read",
+    most: int = MOST_BYTES,
+) -> bytes:
     """Return what a file holds.
 
     Raises
@@ -126,7 +130,7 @@ def content_of(file: Path, remedy: str = "check that it is a file you may read")
     try:
         refuse_odd_file(file)
         size = file.stat().st_size
-        if size > MOST_BYTES:
+        if size > most:
             msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
             raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
         return file.read_bytes()

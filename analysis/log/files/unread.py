@@ -5,9 +5,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from analysis.log.schema import TABLES
+from analysis.log.schema import LOGGERS, TABLES
 
-_TRACKS = (".gpx", ".nmea", ".kml", ".kmz", ".fit", ".tcx")
+_TRACKS = (".gpx", ".nmea")
+_OTHER_TRACKS = (".kml", ".kmz", ".fit", ".tcx")
+_FOLDERS = (LOGGERS, "tracks")
 _LETTERS = re.compile(r"[^\W\d_]+")
 # what systems and spreadsheets leave behind: no person put it there
 _LITTER = ("~$", ".")
@@ -56,7 +58,31 @@ def unread_files(within: Iterable[Path], read: Collection[Path]) -> tuple[Unread
         for path in within
         if path not in read
         and not path.name.startswith(_LITTER)
-        and path.name.casefold() not in (*_LITTER_NAMES, *SHEETS.values())
+        and path.name.casefold() not in (*_LITTER_NAMES, *SHEETS.values(), *_FOLDERS)
+    )
+
+
+def idle_loggers(files: Iterable[Path]) -> tuple[Unread, ...]:
+    """Name the files of the folder `loggers` that no row of the table names."""
+    return tuple(
+        Unread(
+            name=f"{LOGGERS}/{file.name}",
+            why="no row of loggers names it",
+            remedy="write in loggers on which trip and rod it hung, and from when to when",
+        )
+        for file in files
+    )
+
+
+def idle_tracks(files: Iterable[Path]) -> tuple[Unread, ...]:
+    """Name the files of the folder `tracks` that are none by their ending."""
+    return tuple(
+        Unread(
+            name=f"tracks/{file.name}",
+            why="tracks are .gpx, or NMEA 0183 as .nmea, .txt or .log",
+            remedy="export the track again as GPX 1.1, or move the file away",
+        )
+        for file in files
     )
 
 
@@ -64,8 +90,11 @@ def _judge(path: Path, tables: dict[str, str]) -> Unread:
     """Say what an unread file seems to be."""
     table = _like_table(path.stem)
     if path.suffix.casefold() in _TRACKS:
-        why = "it looks like a track, and tracks are not read"
-        remedy = "write its speeds and surface temperatures into readings.csv"
+        why = "it looks like a track, and tracks lie in the folder tracks"
+        remedy = "move it into a folder tracks beside the tables"
+    elif path.suffix.casefold() in _OTHER_TRACKS:
+        why = "it looks like a track in a form that is not read"
+        remedy = "export it as GPX 1.1 into a folder tracks beside the tables"
     elif table in tables:
         why = f"{tables[table]} is read instead"
         remedy = f"bring rows that are only here into {tables[table]}, then move this away"

@@ -10,7 +10,7 @@ from analysis.errors import LogError
 from analysis.log.reading.clocks import OURS, read_clock, without_half
 from analysis.log.reading.dates import Written, read_date, yearless
 from analysis.log.reading.draft import Draft
-from analysis.log.schema import TABLES
+from analysis.log.schema import fields_of
 from analysis.log.wording.settings import OFF, Wording
 
 _OUR_DATE = r"\d{4}-\d{1,2}-\d{1,2}"
@@ -57,7 +57,7 @@ def read_moments(drafts: Sequence[Draft], wording: Wording) -> list[str]:
 def _timed(draft: Draft) -> list[tuple[str, str]]:
     return [
         (field.name, field.kind)
-        for field in TABLES[draft.name]
+        for field in fields_of(draft.name)
         if field.kind in ("date", "time") and field.name in draft.frame
     ]
 

@@ -8,7 +8,7 @@ import pandas as pd
 
 from analysis.errors import LogError
 from analysis.log.reading.draft import Draft
-from analysis.log.schema import TABLES, Field
+from analysis.log.schema import Field, fields_of
 from analysis.log.wording.settings import Wording
 from analysis.log.wording.unit_words import heading_unit, unit_word, value_in
 from analysis.units import UNITS, Units
@@ -131,7 +131,7 @@ def read_numbers(draft: Draft, wording: Wording, units: Units) -> list[str]:
         Where some cells of a column have a unit that is not the column's, and others have none.
     """
     notes: list[str] = []
-    for field in TABLES[draft.name]:
+    for field in fields_of(draft.name):
         if field.kind == "number" and field.name in draft.frame:
             notes += _Column(draft, field, wording, units).read()
     return notes

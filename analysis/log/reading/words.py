@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 
 from analysis.log.reading.draft import Draft
-from analysis.log.schema import TABLES
+from analysis.log.schema import fields_of
 from analysis.log.wording.settings import Wording
 from analysis.log.wording.spelling import bare, surely
 
@@ -51,7 +51,7 @@ def read_words(drafts: Sequence[Draft], wording: Wording, gears: Collection[str]
     if not wording.reads("words"):
         return
     for draft in drafts:
-        for field in TABLES[draft.name]:
+        for field in fields_of(draft.name):
             if field.name not in draft.frame:
                 continue
             if field.kind == "choice":

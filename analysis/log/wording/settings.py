@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
-from analysis.log.schema import TABLES, Field
+from analysis.log.schema import TABLES, Field, headed
 from analysis.log.wording.spelling import nearest
 from analysis.log.wording.toml_keys import TomlKeys
 from analysis.units import QUANTITIES, UNITS
@@ -64,12 +64,13 @@ class Wording:
 
     def unit_of(self, table: str, column: str) -> str:
         """Return the unit that boat.toml gives a column, empty for none of its own."""
+        table = table.partition("/")[0]  # a logger's file is one of the table loggers
         return self.units.get((table, column)) or self.units.get(("", column), "")
 
 
 def field_of(table: str, column: str) -> Field | None:
     """Return a column of a table of ours, None where it has no such."""
-    return next((field for field in TABLES[table] if field.name == column), None)
+    return next((field for field in headed(table) if field.name == column), None)
 
 
 def read_wording(keys: TomlKeys, toml: Mapping[str, Any], gears: Collection[str]) -> Wording:
@@ -102,7 +103,7 @@ def _columns(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[str, Mapping[st
     columns = keys.table(toml, "columns")
     keys.refuse_unknown(columns, TABLES, "columns.")
     for table in columns:
-        known = [field.name for field in TABLES[table]]
+        known = [field.name for field in headed(table)]
         for heading, ours in keys.table(columns, table, "columns.").items():
             if ours not in known:
                 like = nearest(str(ours), known)
@@ -183,7 +184,7 @@ def _checked_unit(keys: TomlKeys, table: str, column: str, where: str, unit: obj
     fields = [found for name in tables if (found := field_of(name, column))]
     quantities = [field.quantity for field in fields if field.quantity]
     if not quantities:
-        names = [f.name for name in tables for f in TABLES[name] if f.quantity]
+        names = [f.name for name in tables for f in headed(name) if f.quantity]
         like = nearest(column, names)
         remedy = f"did you mean {like}?" if like else f"known keys: {', '.join(QUANTITIES)}"
         msg = "this key is not known"

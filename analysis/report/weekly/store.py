@@ -23,6 +23,8 @@ STORE = ".weekly-figures.json"
 or one for another week, needs no second fit. It holds nothing that a report does not tell."""
 
 _OF_A_LOG = (".toml", ".csv", ".xlsx", ".ods")
+_RECORDED = ("loggers", "tracks")
+"""Folders of which every file is of the log."""
 
 Figures = dict[str, Any]
 
@@ -49,10 +51,13 @@ def inputs_digest(folders: Sequence[Path]) -> str:
     logs = []
     for folder in folders:
         try:
-            mine = [
-                path for path in sorted(folder.iterdir()) if path.suffix.casefold() in _OF_A_LOG
-            ]
-            logs.append(digest(part for path in mine for part in (path.name, content_of(path))))
+            within = sorted(folder.iterdir())
+            mine = [path for path in within if path.suffix.casefold() in _OF_A_LOG]
+            for path in within:
+                if path.name.casefold() in _RECORDED and path.is_dir():
+                    mine += sorted(path.iterdir())
+            parts = ((path.relative_to(folder).as_posix(), content_of(path)) for path in mine)
+            logs.append(digest(part for pair in parts for part in pair))
         except (OSError, LogError) as error:
             logs.append(digest([str(folder), str(error)]))
     return digest(sorted(logs))

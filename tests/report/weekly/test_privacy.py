@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pypdfium2
 import pytest
+from made_instruments import positions_in
 
 from analysis.rates.build_exposure import BoatSeason, join
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
@@ -46,6 +47,12 @@ def test_nothing_only_one_boat_typed_is_anywhere(weekly: Any, club_files: Module
     for log in weekly.logs:
         assert log.name not in told
         assert str(log.parent) not in told
+
+
+def test_no_position_of_a_track_is_in_any_file(weekly: Any) -> None:
+    assert any(path.name.startswith(".") for path in weekly.out.iterdir())  # the kept figures too
+    assert positions_in(weekly.logs[0])
+    assert positions_in(weekly.out) == []
 
 
 def test_a_week_of_two_boats_tells_not_even_how_many(weekly: Any) -> None:
