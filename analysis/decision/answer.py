@@ -19,6 +19,7 @@ from analysis.decision.bands import (
     spread_share,
 )
 from analysis.diagnostics.checks import Check, check_fit
+from analysis.rates.background import with_background
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import REFITS, Fit
@@ -204,7 +205,7 @@ def answer(
     """
     chosen = choose_model(exposure, lures=lures) if choice is None else choice
     fit = fit_average(exposure, chosen.model, chosen.members, rng, refits=refits, each=TO_WEIGH)
-    fit = weigh(exposure, fit, rng).fit
+    fit = with_background(exposure, weigh(exposure, fit, rng).fit, rng.spawn(1)[0])
     go_on()
     hours = BoatHours.of(exposure, edges_m, temperature_at)
     levels = trip_levels(exposure, fit, rng)
@@ -252,7 +253,7 @@ def _asked_apart(
         if len(draws_of_term(fit, name)) < LEAST_HELD * len(fit.draws):
             members = holding(choice.members, name)
             apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH)
-            found[name] = weigh(exposure, apart, rng).fit
+            found[name] = with_background(exposure, weigh(exposure, apart, rng).fit, rng)
     return found
 
 

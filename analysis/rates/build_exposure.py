@@ -25,9 +25,6 @@ from analysis.log import SeasonLog
 from analysis.rates.exposure import SHIFTS, Array, Exposure, SharedErrors, trip_spans
 from analysis.water.waters import KnownWater, water_of
 
-DEFAULTS_SD = 0.10
-"""Least shared error of log depth of a gear that no soak has tried: the model itself is no better
-known than that, however well its parameters are (from memory)."""
 NOT_MEASURED = "no temperature was measured below the surface"
 NO_DEPTH = "the depth is not known"
 KEPT_VARIANCE = 0.995
@@ -244,19 +241,10 @@ def _depths(season: BoatSeason) -> _Depths:
         note[here] = found.reason[place]
         shared, own_sd = belief.loadings(distinct, over_ground)
         own[here] = np.nan_to_num(own_sd[place])
-        untried: tuple[float, ...] = ()
-        if not belief.trials:
-            dial = slices["setting"].fillna(-1.0).to_numpy()[here][first]
-            untried = tuple(np.unique(dial))
-            more = untried_errors(np.nan_to_num(shared), dial, untried)
-            shared = np.hstack([shared, more])
-            columns["depth_sd_m"][here] = np.hypot(
-                found.depth_sd_m[place], found.depth_m[place] * more.sum(axis=1)[place]
-            )
         every = np.nan_to_num(shared[place])
         turn = _main_modes(every, slices["hours"].to_numpy()[here])
         taken = sum(part.shape[1] for part in loadings)
-        modes[0, name] = SharedErrors(first=taken, turn=turn, untried=untried)
+        modes[0, name] = SharedErrors(first=taken, turn=turn)
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
@@ -267,22 +255,6 @@ def _depths(season: BoatSeason) -> _Depths:
         own_sd=own,
         shared=modes,
     )
-
-
-def untried_errors(shared: Array, dial: Array, settings: Sequence[float]) -> Array:
-    """Return one more error for each dial setting, bringing its shared error to `DEFAULTS_SD`.
-
-    Parameters
-    ----------
-    shared : (rows, errors) array
-        Loadings of the errors that the gear's parameters make.
-    dial : (rows,) array
-        Setting of each row, -1 for none.
-    settings : sequence of float
-        One column each.
-    """
-    missing = np.sqrt(np.maximum(DEFAULTS_SD**2 - np.sum(shared**2, axis=1), 0.0))
-    return np.asarray(missing[:, None] * (dial[:, None] == np.asarray(settings)))
 
 
 def _main_modes(loadings: Array, hours: Array) -> Array:

@@ -11,12 +11,15 @@ from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
+from analysis.rates.terms import WATER
 from analysis.rates.within_trip import SharedCurve
 from analysis.stats.pspline import Smooth
 
 Array = NDArray[np.float64]
 
 POINTS = 25
+SLICES = 400
+"""Slices over which what stands beside a curve is averaged."""
 BOUNDS = (0.05, 0.95)
 STEPS = {
     "depth_m": 1.524,
@@ -73,7 +76,8 @@ def effect_table(
         if isinstance(term, Smooth):
             asked = fit if instead is None else instead.get(term.name, fit)
             coef = draws_of_term(asked, term.name)
-            curves.append((term.name, partial(_log_rate, term, coef)))
+            least = _log_least(exposure, asked, term.name)
+            curves.append((term.name, partial(_log_rate, term, coef, least)))
     curves += [(curve.smooth.name, curve.log_rate) for curve in shared if curve is not None]
     frames = [_curve(name, exposure, hours, log_rate) for name, log_rate in curves]
     columns = ["term", "at", "ratio", "low", "high", "reference"]
@@ -81,8 +85,29 @@ def effect_table(
     return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=columns)
 
 
-def _log_rate(term: Smooth, coef: Array, values: Array) -> Array:
-    return term.design(values) @ coef.T
+def _log_rate(term: Smooth, coef: Array, log_least: Array, values: Array) -> Array:
+    """Log rate (values, draws) along a curve, never below the background."""
+    return np.maximum(term.design(values) @ coef.T, log_least)
+
+
+def _log_least(exposure: Exposure, fit: Fit, name: str) -> Array:
+    """Log of the background along one curve of the water, the others as the rods met them.
+
+    One for each of `draws_of_term`; none for a curve of tackle, which works on strays too.
+    """
+    model = fit.model
+    held = fit.draws[:, model.columns_of(name)].any(axis=1)
+    if name not in WATER:
+        return np.full(int(held.sum()), -np.inf)
+    row = np.flatnonzero(exposure.complete(model))
+    row = row[:: max(len(row) // SLICES, 1)]
+    others = model.of_water.copy()
+    others[model.columns_of(name)] = False
+    design = model.design(exposure.values(model.water, row), len(row))[:, others]
+    hours = exposure.table["hours"].to_numpy(dtype=float)[row]
+    beside = hours @ np.exp(design @ fit.draws[held][:, others].T) / hours.sum()
+    with np.errstate(divide="ignore"):  # no background: no least rate
+        return np.asarray(np.log(fit.background[held] / beside))
 
 
 def _curve(

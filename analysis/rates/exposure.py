@@ -30,8 +30,8 @@ LEAST_DEPTH_SHARE = 0.5
 class SharedErrors:
     """Which of the fit's shared depth errors are one gear's, and what of that gear they are.
 
-    The gear's own errors (its parameters', and one for each dial setting that no trial tried) are
-    more than matter where its rods ran; only their main modes are unknowns of a fit.
+    The gear's own errors, one for each of its uncertain parameters, are more than matter where its
+    rods ran; only their main modes are unknowns of a fit.
 
     Attributes
     ----------
@@ -39,13 +39,10 @@ class SharedErrors:
         Column of its first mode among the exposure's ``loadings``.
     turn : (modes, errors) array
         Orthonormal rows: a mode is ``turn`` times the gear's own errors.
-    untried : tuple of float
-        Settings that have an error of their own, the last of the errors; -1 for no setting.
     """
 
     first: int
     turn: Array
-    untried: tuple[float, ...] = ()
 
     def own(self, modes: Array, rng: np.random.Generator) -> Array:
         """Draw the gear's own errors (draws, errors) given draws of all shared ones.

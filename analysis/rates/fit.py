@@ -70,6 +70,9 @@ class Fit:
     layers : (trips, refits) array
         Draws of how much deeper the water's layers lay on each trip than the casts put them, in
         standard deviations of that.
+    background : (draws,) array
+        Rate below which no water takes a rod, in terms of ``exp`` of the curves of the water; none
+        until `analysis.rates.background` draws it.
     smoothing : Smoothing or None
     strikes, moments, trips : int
         Strikes the fit rests on, moments at which rods in different water were down, and trips.
@@ -89,6 +92,7 @@ class Fit:
     error_draws: Array
     refit: NDArray[np.intp]
     layers: Array
+    background: Array
     smoothing: Smoothing | None
     strikes: int
     trips: int
@@ -378,6 +382,7 @@ def fit_rods(
         error_draws=stacked[:, model.size :],
         refit=np.concatenate(origin),
         layers=np.column_stack(heights),
+        background=np.zeros(len(stacked)),
         smoothing=chosen,
         strikes=int(np.round(data.count.sum())),
         trips=len(np.unique(data.cluster // len(layers.looks))),
@@ -433,6 +438,7 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) ->
         error_draws=rng.standard_normal((count, errors)),
         refit=np.repeat(np.arange(refits), each),
         layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),
+        background=np.zeros(count),
         smoothing=None,
         strikes=0,
         trips=0,

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from analysis.depth.columns import Columns
-from analysis.rates.build_exposure import BoatSeason, untried_errors
+from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.exposure import SharedErrors
 from analysis.rates.fit import TACKLE_SD, Fit
 
@@ -70,10 +70,7 @@ class GearLines:
         """
         belief = season.belief(gear)
         if errors is None:
-            dial = () if belief.trials else season.dial(gear)
-            untried = tuple(np.nan_to_num(np.asarray(dial, dtype=float), nan=-1.0))
-            width = belief.mean.size + len(untried)
-            errors = SharedErrors(first=0, turn=np.zeros((0, width)), untried=untried)
+            errors = SharedErrors(first=0, turn=np.zeros((0, belief.mean.size)))
         return cls(
             season=season, gear=gear, errors=errors, own_errors=errors.own(fit.error_draws, rng)
         )
@@ -125,7 +122,7 @@ class GearLines:
                 continue
             answer = np.nan_to_num(np.log(fast[way, wet] / slow[way, wet])) / (2 * _FASTER)
             own_sd = np.sqrt(own[way, wet] ** 2 + (answer * scatter[way]) ** 2 + TACKLE_SD**2)
-            shift = self._shift(shared[way, wet], setting[way])
+            shift = self.own_errors @ shared[way, wet].T
             told = np.vstack([np.log(depth[way, wet]), own_sd, shift])
             between = PchipInterpolator(log_knots[wet], told, axis=1, extrapolate=False)(log_out)
             found.append(
@@ -148,11 +145,3 @@ class GearLines:
             log_shift=np.zeros((len(self.own_errors), len(line_out_m))),
             own_sd=nothing,
         )
-
-    def _shift(self, shared: Array, setting: float) -> Array:
-        """Log of true over modelled depth (draws, rows) that all sets share."""
-        if not self.errors.untried:
-            return self.own_errors @ shared.T
-        dial = np.full(len(shared), np.nan_to_num(setting, nan=-1.0))
-        more = untried_errors(shared, dial, self.errors.untried)
-        return self.own_errors @ np.hstack([shared, more]).T

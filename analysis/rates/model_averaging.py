@@ -84,6 +84,7 @@ def fit_average(
         error_draws=np.concatenate([fit.error_draws for fit in fits]),
         refit=np.concatenate([fit.refit + f for fit, f in zip(fits, first, strict=False)]),
         layers=np.column_stack([fit.layers for fit in fits]),
+        background=np.concatenate([fit.background for fit in fits]),
         dispersion=float(
             np.average([f.dispersion for f in fits], weights=[len(f.draws) for f in fits])
         ),

@@ -84,6 +84,7 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
         draws=draws,
         error_draws=fit.error_draws[chosen],
         refit=fit.refit[chosen],
+        background=fit.background[chosen],
     )
     return Plausible(fit=weighed, kept=_kept(weight), tempering=tempering)
 

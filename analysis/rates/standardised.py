@@ -172,7 +172,8 @@ def depth_draws(
     for draws in refits(fit):
         shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
         design = water_design(model, hours, shift_m)
-        water = np.exp(design @ fit.draws[draws].T).reshape(count, bands, inner, len(draws))
+        water = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
+        water = water.reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
         rate = water * level[hours.trip][:, None, None, :]
         for group, found in zip(groups, out, strict=True):

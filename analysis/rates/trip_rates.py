@@ -107,7 +107,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         effects = fit.draws[draws][:, of_tackle]
         tackle = np.exp(design @ effects.T)
         known = tackle if all_told else np.exp(design @ (effects @ told).T)
-        weighted = np.exp(log_rate_of_water(exposure, fit, row, draws))
+        weighted = rate_of_water(exposure, fit, row, draws)
         weighted *= tackle[towed] * hours[:, None]
         exposed = of_trip @ weighted
         spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
@@ -134,10 +134,10 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     )
 
 
-def log_rate_of_water(
+def rate_of_water(
     exposure: Exposure, fit: Fit, row: NDArray[np.intp], draws: NDArray[np.intp]
 ) -> Array:
-    """Return the log rate of slices by the water they were in, of one refit's draws.
+    """Return the rate of slices by the water they were in, never below the background.
 
     Parameters
     ----------
@@ -146,7 +146,7 @@ def log_rate_of_water(
     row : (rows,) int array
         Slices, of known covariates.
     draws : (draws,) int array
-        See `refits`.
+        Of one refit; see `refits`.
 
     Returns
     -------
@@ -156,7 +156,8 @@ def log_rate_of_water(
     layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
     water = fit.model.water
     values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
-    return water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
+    curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
+    return np.asarray(np.maximum(np.exp(curves), fit.background[draws]))
 
 
 def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:

@@ -19,7 +19,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.standardised import SEASON, water_design
-from analysis.rates.trip_rates import TRIP_SHAPE, log_rate_of_water, refits
+from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits
 from analysis.spread.line_outs import usual_speed
 from analysis.stats.cells import summing
 
@@ -114,7 +114,7 @@ def cost_table(
     for draws in refits(answer.fit):
         coef = answer.fit.draws[draws][:, ~answer.fit.model.of_water]
         base = np.exp(design @ coef.T)[towed] * hours[:, None]
-        exposed = base * np.exp(log_rate_of_water(exposure, answer.fit, row, draws))
+        exposed = base * rate_of_water(exposure, answer.fit, row, draws)
         before = by_trip @ exposed
         rates = _band_rates(answer, draws)
         for name, named in inside.items():
@@ -158,7 +158,7 @@ def _band_rates(answer: Answer, draws: NDArray[np.intp]) -> Array:
     hours, fit = answer.hours, answer.fit
     shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
     design = water_design(fit.model, hours, shift_m)
-    rate = np.exp(design @ fit.draws[draws].T)
+    rate = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
     bands, inner = hours.depth_m.shape
     return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))
 

@@ -163,3 +163,22 @@ def test_the_advised_lines_do_what_they_say_in_the_true_water(warm, advised):
     loss = 1 - rate / true[period.judged].max()
     assert loss.mean() < 0.1
     assert judge(period.draws, period.judged).named.any()
+
+
+def test_the_exposure_and_the_depth_command_know_a_gear_equally_well(warm):
+    """`rodhours depth` prints the belief's own doubt: gear that no soak tried has no other here."""
+    season, table = warm.seasons[0], warm.answer.exposure.table
+    for gear in ("diver", "rigger"):
+        assert not season.belief(gear).trials
+        row = int(np.flatnonzero((table["gear"] == gear) & np.isfinite(table["speed_mps"]))[0])
+        one = table.iloc[row]
+        found = season.belief(gear).predict(
+            setting=one["setting"],
+            line_out_m=one["line_out_m"],
+            speed_mps=one["speed_mps"],
+            tip_height_m=season.log.boat.tip_height_of(one["rod"]),
+            leader_length_m=one["leader_length_m"],
+        )
+        assert one["depth_m"] == pytest.approx(float(found.depth_m), rel=1e-6)
+        # speed over ground adds its own doubt to the exposure's
+        assert one["depth_sd_m"] == pytest.approx(float(found.depth_sd_m), rel=0.1)
