@@ -46,8 +46,11 @@ def beside(path: Path) -> str:
     return os.path.relpath(path)
 
 
-@pytest.mark.parametrize("where", [".", "elsewhere"])
-@pytest.mark.parametrize("written", [beside, str], ids=["relative", "absolute"])
+@pytest.mark.parametrize(
+    ("written", "where"),
+    [(beside, "."), (beside, "elsewhere"), (str, "elsewhere")],
+    ids=["relative-here", "relative-elsewhere", "absolute-elsewhere"],
+)
 @pytest.mark.parametrize("command", COMMANDS)
 def test_command_works_from_any_folder(
     command: str,

@@ -58,20 +58,21 @@ def verdicts(season: Season) -> set[str]:
     return set(season.tables["bands"]["verdict"])
 
 
-def test_one_trip(simulated, tmp_path):
-    strikes = simulated.frames["strikes"]
-    busiest = strikes["trip"].value_counts().index[:1]
-    season = reviewed(written(simulated, tmp_path / "one-2026", **of_trips(simulated, busiest)))
-    assert "clear" not in verdicts(season)
-    assert len(season.tables["trips"]) == len(season.tables["weeks"]) == 1
-    assert any("trip" in line for line in season.summary["first_lines"])
+@pytest.fixture(scope="module")
+def one_trip(simulated, tmp_path_factory) -> Season:
+    busiest = simulated.frames["strikes"]["trip"].value_counts().index[:1]
+    folder = tmp_path_factory.mktemp("one") / "one-2026"
+    return reviewed(written(simulated, folder, **of_trips(simulated, busiest)))
 
 
-def test_one_trip_is_rendered(simulated, tmp_path):
-    strikes = simulated.frames["strikes"]
-    busiest = strikes["trip"].value_counts().index[:1]
-    folder = written(simulated, tmp_path / "one-2026", **of_trips(simulated, busiest))
-    page = write_review(analyse([folder]), tmp_path / "out", progress=False)
+def test_one_trip(one_trip):
+    assert "clear" not in verdicts(one_trip)
+    assert len(one_trip.tables["trips"]) == len(one_trip.tables["weeks"]) == 1
+    assert any("trip" in line for line in one_trip.summary["first_lines"])
+
+
+def test_one_trip_is_rendered(one_trip, tmp_path):
+    page = write_review(one_trip, tmp_path / "out", progress=False)
     text = page.read_text(encoding="utf-8")
     assert "Season review" in text
     assert "Traceback" not in text
