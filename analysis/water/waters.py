@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
+from analysis.stats.threads import one_thread
 from analysis.water.field import Water
 from analysis.water.fit import fit_water
 from analysis.water.measured import CAST, KINDS, LOGGER, PROBE, SURFACE, Measured, measured
@@ -96,6 +97,7 @@ def waters_of(logs: Sequence[SeasonLog]) -> list[KnownWater]:
     return [found[key] for key in keys]
 
 
+@one_thread
 def water_of(logs: Sequence[SeasonLog]) -> KnownWater:
     """Fit one water from the logs of it.
 
