@@ -31,6 +31,11 @@ class Table:
         """Names of the columns."""
         return tuple(column.name for column in self.columns)
 
+    @property
+    def unworded(self) -> list[str]:
+        """Names of the columns but for the wording, which is put in where it is shown."""
+        return [name for name in self.names if name != "wording"]
+
 
 def _table(meaning: str, *names: str | Column) -> Table:
     """Make a table of columns by name, or of its own where the meaning is its own."""

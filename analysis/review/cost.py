@@ -20,15 +20,11 @@ from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.standardised import SEASON, water_design
 from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits
+from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
 from analysis.stats.cells import summing
 
 Array = NDArray[np.float64]
-
-COLUMNS = (
-    *("period", "rod_hours", "moved_hours", "strikes_fished", "strikes_best", "low", "high"),
-    *("more", "more_low", "more_high"),
-)
 
 
 def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
@@ -85,7 +81,7 @@ def cost_table(
     table = exposure.table
     months = answer.periods[1:]
     if not answer.choice.tells_depth or not any(map(_names, months)):
-        return pd.DataFrame(columns=list(COLUMNS))
+        return pd.DataFrame(columns=RESULTS["cost"].unworded)
     trips = int(exposure.trip.max()) + 1
     row = np.flatnonzero(exposure.complete(answer.fit.model))
     period_of = table["period"].to_numpy(dtype=object)[row]
@@ -132,7 +128,7 @@ def cost_table(
     for period in months:
         hours_there = hours[moved & (period_of == period.name)].sum()
         rows.append(_row(period.name, table, hours_there, gain[of_trip == period.name].sum(axis=0)))
-    return pd.DataFrame(rows, columns=list(COLUMNS))
+    return pd.DataFrame(rows, columns=RESULTS["cost"].unworded)
 
 
 def _names(period: Period) -> bool:

@@ -14,12 +14,9 @@ from analysis.depth import line_out_for
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.terms import Effects
+from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import Target, target_of
 
-COLUMNS = (
-    *("gear", "setting", "ratio", "low", "high", "reference", "rod_hours", "strikes"),
-    *("boat", "depth_m", "line_out_m", "told_apart"),
-)
 TERM = "gear_setting"
 
 
@@ -47,7 +44,7 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     """
     term = answer.fit.model.term(TERM)
     if not isinstance(term, Effects) or answer.fit.strikes == 0:
-        return pd.DataFrame(columns=list(COLUMNS))
+        return pd.DataFrame(columns=RESULTS["gear_effects"].unworded)
     table = answer.exposure.table
     used = table.groupby(TERM, observed=True)["hours"].sum()
     order = [str(level) for level in used.sort_values(ascending=False).index]
@@ -80,7 +77,7 @@ def gear_effects(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
                 "told_apart": told,
             }
         )
-    return pd.DataFrame(rows, columns=list(COLUMNS))
+    return pd.DataFrame(rows, columns=RESULTS["gear_effects"].unworded)
 
 
 def told_apart(log_ratio: NDArray[np.float64], others: int) -> NDArray[np.bool_]:

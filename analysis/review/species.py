@@ -22,15 +22,6 @@ ALIKE = 0.85
 FEWEST_STRIKES = 60
 """Strikes that compare rods which a species needs for bands of its own."""
 OUTCOMES = ("landed", "released", "lost", "missed")
-COLUMNS = (
-    "species",
-    "spelt_as",
-    "strikes",
-    *OUTCOMES,
-    "not_logged",
-    "biggest_length_m",
-    "biggest_weight_kg",
-)
 
 
 def spellings(names: Iterable[str]) -> dict[str, str]:
@@ -133,7 +124,7 @@ def species_table(strikes: pd.DataFrame) -> pd.DataFrame:
                 "biggest_weight_kg": group["weight_kg"].max(),
             }
         )
-    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    table = pd.DataFrame(rows, columns=RESULTS["species"].unworded)
     return table.sort_values(["strikes", "species"], ascending=[False, True], ignore_index=True)
 
 

@@ -10,12 +10,10 @@ from scipy import stats
 from analysis.decision.answer import Answer
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import Exposure
+from analysis.result_schema import RESULTS
 
 Array = NDArray[np.float64]
 
-COLUMNS = (
-    *("what", "band_low_m", "band_high_m", "rate_before", "rate_now", "ratio", "low", "high"),
-)
 OVERALL = "all strikes per rod-hour"
 BAND = "rate of the band"
 SHARE = "rate of the band against the mean of the bands"
@@ -40,7 +38,7 @@ def before_table(now: Answer, before: Answer | None) -> pd.DataFrame:
         season before.
     """
     if before is None:
-        return pd.DataFrame(columns=list(COLUMNS))
+        return pd.DataFrame(columns=RESULTS["before"].unworded)
     rows = [_overall(now.exposure, before.exposure)]
     common = min(len(now.season.judged), len(before.season.judged))
     both = np.flatnonzero(now.season.judged[:common] & before.season.judged[:common])
@@ -52,7 +50,7 @@ def before_table(now: Answer, before: Answer | None) -> pd.DataFrame:
             shape = (np.log(rates) - np.log(rates).mean(axis=0) for rates in (new, old))
             new, old = (np.exp(log) for log in shape)
             rows += _bands(SHARE, new, old, both, now.hours.edges_m)
-    return pd.DataFrame(rows, columns=list(COLUMNS))
+    return pd.DataFrame(rows, columns=RESULTS["before"].unworded)
 
 
 def _overall(now: Exposure, before: Exposure) -> dict[str, object]:

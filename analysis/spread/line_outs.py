@@ -15,27 +15,12 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
+from analysis.result_schema import RESULTS
 from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.units import to_si
 
 Array = NDArray[np.float64]
 
-COLUMNS = (
-    "period",
-    "gear",
-    "setting",
-    "line_out",
-    "unit",
-    "depth_m",
-    "depth_sd_m",
-    "lateral_m",
-    "setback_m",
-)
-MORE = (
-    *("line_out_low", "line_out_high", "depth_low_m", "depth_high_m"),
-    *("rate", "rate_low", "rate_high", "loss", "loss_low", "loss_high"),
-    *("boat", "line_out_m"),
-)
 LINE_STEP = {"ft": 5.0, "m": 1.0}
 """Steps in which line-outs are asked: no boat lets line out more finely than its doubt."""
 UNLOGGED_LINE_M = 75.0
@@ -127,7 +112,7 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     ]
     order = {period.name: place for place, period in enumerate(answer.periods)}
     rows.sort(key=lambda row: order[str(row["period"])])
-    return pd.DataFrame(rows, columns=[*COLUMNS, *MORE])
+    return pd.DataFrame(rows, columns=RESULTS["spread"].unworded)
 
 
 def longest_lines(season: BoatSeason) -> dict[str, float]:

@@ -10,13 +10,13 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.log import SeasonLog
+from analysis.result_schema import RESULTS
 from analysis.water.field import Water
 from analysis.water.measured import DAY_US, KINDS, knot
 from analysis.water.waters import KnownWater
 
 Array = NDArray[np.float64]
 
-COLUMNS = ("water", "day", "depth_m", "temp_c", "temp_sd_c", "source")
 SEASON = "season"
 TOLD = 0.5
 """Share of the variance before any thermometer, above which nothing near in time tells."""
@@ -58,7 +58,7 @@ def water_table(
             _one(water.field, water.name, days, np.arange(np.floor(depth) + 1), _zone(own))
         )
     if not frames:
-        return pd.DataFrame(columns=list(COLUMNS))
+        return pd.DataFrame(columns=RESULTS["water"].unworded)
     return pd.concat(frames, ignore_index=True)
 
 

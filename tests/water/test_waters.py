@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 
 from analysis.log import read_log
-from analysis.water.table import COLUMNS, water_table
+from analysis.result_schema import RESULTS
+from analysis.water.table import water_table
 from analysis.water.waters import water_of, waters_of
 
 
@@ -50,7 +51,7 @@ def test_no_temperature_at_all_is_no_water(write):
     water = water_of([log])
     assert water.field is None
     assert not water.knows(2026)
-    assert list(water_table([water], [log], 30.0).columns) == list(COLUMNS)
+    assert list(water_table([water], [log], 30.0).columns) == list(RESULTS["water"].names)
 
 
 def test_no_doubt_is_a_table_whose_lines_are_numbers(write):
@@ -66,7 +67,7 @@ def test_water_table_tells_each_day_and_metre_and_what_tells_it(write):
     log = write("one", "Ostermere")
     (water,) = waters_of([log])
     table = water_table([water], [log], 30.0)
-    assert list(table.columns) == list(COLUMNS)
+    assert list(table.columns) == list(RESULTS["water"].names)
     days = pd.date_range(log.trips["date"].min(), log.trips["date"].max())
     assert set(table["day"]) == set(days.strftime("%Y-%m-%d"))
     assert (np.diff(table["depth_m"].to_numpy()[:30]) == 1.0).all()
