@@ -116,7 +116,7 @@ _ROWS = (
     ("line_out_high", "unit column", "most line-out that does nearly as well"),
     ("depth_low_m", "m", "5 % bound of where a lure runs, given soaks and strikes"),
     ("depth_high_m", "m", "95 % bound of where a lure runs, given soaks and strikes"),
-    ("loss", "-", "share of the rate given up against knowing curve and depth, on average"),
+    ("loss", "-", "share of the rate given up against knowing curve and depth, median"),
     ("loss_low", "-", "5 % bound of that share"),
     ("loss_high", "-", "95 % bound of that share"),
     # what the season's story, cost, gear and plan are told in

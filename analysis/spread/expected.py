@@ -77,7 +77,7 @@ class Advice:
         Strikes per rod-hour there, with 90 % bounds, at the boat's usual mix of tackle.
     loss, loss_low, loss_high : float
         Share of the rate given up against the line-out that would be best if curve and depth were
-        known: mean and 90 % bounds.
+        known: median and 90 % bounds.
     """
 
     line_out_m: float
@@ -146,8 +146,7 @@ def advise(
     depth = lines.depth_m[place] * np.exp(spread)
     depth_low, depth_high = _weighted_bounds(depth)
     middle, rate_low, rate_high = np.quantile(rate[:, best], (0.5, *BOUNDS))
-    loss_low, loss_high = np.quantile(loss, BOUNDS)
-    loss_high = max(loss_high, loss.mean())  # a few bad draws among many at 0 lift the mean above
+    lost, loss_low, loss_high = np.quantile(loss, (0.5, *BOUNDS))
     return Advice(
         line_out_m=float(lines.line_out_m[place]),
         line_out_low_m=float(lines.line_out_m[asked[low]]),
@@ -158,7 +157,7 @@ def advise(
         rate=float(middle),
         rate_low=float(rate_low),
         rate_high=float(rate_high),
-        loss=float(loss.mean()),
+        loss=float(lost),
         loss_low=float(loss_low),
         loss_high=float(loss_high),
     )
