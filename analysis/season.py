@@ -14,6 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, answer
+from analysis.decision.caps import Cap
 from analysis.diagnostics.checks import check_table
 from analysis.diagnostics.sensitivity import compare_strata
 from analysis.effort import count_effort
@@ -22,17 +23,18 @@ from analysis.effort.losses import losses, unheld
 from analysis.errors import SET_ASIDE_COLUMNS, UsageError
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
-from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join
+from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join, sets_without_depth
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_selection import RULE
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.tables import review
 from analysis.show import sentences
-from analysis.show.season.log_words import first_words, loss_words
+from analysis.show.season.log_words import first_words
+from analysis.show.sentences import stages
 from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.stats.threads import one_thread
-from analysis.units import Units, band_height_m, in_boat_units
+from analysis.units import Units, band_height_m
 from analysis.water.table import water_table
 from analysis.water.waters import waters_of
 
@@ -154,11 +156,11 @@ def analyse(
     current = tuple(season for season in everyone if season.log.year == year)
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
     units = current[0].log.boat.units
-    tell("Joining depths", 0.3)
+    tell(stages.JOINING, 0.3)
     exposures = [join([season]) for season in everyone]
     months = set(_of(current, everyone, exposures).table["period"])
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
-    tell("Fitting", 0.4)
+    tell(stages.FITTING, 0.4)
     # The linear algebra lets other threads run, so two fits take hardly longer than one.
     with ThreadPoolExecutor(2) as pool:
         fits = [
@@ -169,7 +171,7 @@ def analyse(
             if some
         ]
         now, before = fits[0].result(), fits[1].result() if earlier else None
-    tell("Species, gear and next season", 0.7)
+    tell(stages.REVIEWING, 0.7)
     further = review(
         now,
         before,
@@ -181,7 +183,7 @@ def analyse(
         gears=chosen.gears,
         plan_for=chosen.plan_for,
     )
-    tell("Writing down", 0.9)
+    tell(stages.WRITING, 0.9)
     tables = {
         "exposure": combine(exposures).table,
         "water": water_table(
@@ -201,12 +203,12 @@ def analyse(
         **sentences.worded(further, units),
     }
     if chosen.sensitivity:
-        tell("By the other models", 0.92)
+        tell(stages.COMPARING, 0.92)
         tables["sensitivity"] = _sensitivity(now, chosen.seed)
     summary = _summary(everyone, current, tables, now, chosen, units) | {
         "told": sentences.told(further, now, before, units)
     }
-    tell("Done", 1.0)
+    tell(stages.DONE, 1.0)
     return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
 
 
@@ -225,7 +227,7 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
     tell = progress or _silent
     logs = []
     for number, folder in enumerate(folders):
-        tell(f"Reading {folder.name}", number / len(folders))
+        tell(f"{stages.READING} {folder.name}", number / len(folders))
         logs.append(read_log(folder))
     refuse_twice(logs)
     return [
@@ -275,17 +277,17 @@ def _sensitivity(now: Answer, seed: int) -> pd.DataFrame:
     return compare_strata(now.exposure, now.choice.model, now.hours, now.season.judged, rng)
 
 
-def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[str, ...]:
-    """Say what the logs lack so that no verdict may be clear."""
+def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[Cap, ...]:
+    """Return what the logs lack so that no verdict may be clear."""
     several = len(seasons) > 1
     strikes = pd.concat([season.effort.strikes for season in seasons], ignore_index=True)
     lost = [
-        f"of {season.log.boat.name}, {loss_words(loss)}" if several else loss_words(loss)
+        Cap(code="loss", loss=loss, boat=season.log.boat.name if several else "")
         for season in seasons
         for loss in losses(season.log, season.effort)
         if loss.stops
     ]
-    return (*lost, *(loss_words(loss) for loss in unheld(strikes)))
+    return (*lost, *(Cap(code="loss", loss=loss) for loss in unheld(strikes)))
 
 
 def temperature_of(seasons: Sequence[BoatSeason]) -> TemperatureAt:
@@ -310,24 +312,7 @@ def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> 
     """Every row set aside while reading, counting effort, or joining depth, with its log."""
     found = []
     for season, exposure in zip(seasons, exposures, strict=True):
-        units = season.log.boat.units
-        unsolved = exposure.table.loc[exposure.table["depth_note"] != ""]
-        unsolved = unsolved.drop_duplicates("set")
-        row_of = season.effort.sets.set_index("set").loc[unsolved["set"], ["table", "line"]]
-        depthless = pd.DataFrame(
-            {
-                "table": row_of["table"].to_numpy(),
-                "row": row_of["line"].to_numpy(),
-                "column": "line_out",
-                "value": [in_boat_units(f"{m:.2f} m", units) for m in unsolved["line_out_m"]],
-                "reason": [
-                    f"{in_boat_units(note, units)}; its hours count, its depth is unknown"
-                    for note in unsolved["depth_note"]
-                ],
-                "remedy": "correct the line-out or the setting, or the gear in boat.toml",
-            },
-            columns=list(SET_ASIDE_COLUMNS),
-        )
+        depthless = sets_without_depth(season, exposure)
         found.append((season.log.set_aside, season.effort.set_aside, depthless))
     return _with_log(seasons, found)
 

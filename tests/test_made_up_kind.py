@@ -19,6 +19,7 @@ from analysis.depth.towline import Array, Tow
 from analysis.depth.water import Water
 from analysis.report.depth_study import study_depth
 from analysis.season import analyse
+from analysis.show.sentences.caps import cap_words
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.week import FittedYear, week_figures
 from data.simulate import simulate_season
@@ -147,7 +148,7 @@ def test_it_walks_through_review_spread_week_and_notebook(folder: Path):
     assert "rigger" in set(plan["gear"])
     book = Logbook.of(list(season.seasons))
     week = season.tables["weeks"]["week"].iloc[5]
-    figures = week_figures(book, (week,), [FittedYear(book, (0,), season.answer)])[week]
+    figures = week_figures(book, (week,), [FittedYear(book, (0,), season.answer, cap_words)])[week]
     assert any(line.kind == "stone" for line in figures.line_outs or ())
     study = study_depth(folder, gear="rigger", speed=2.5, depth=30.0)
     assert study.chosen["depth_m"].gt(0).all()

@@ -9,7 +9,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.bands import (
     MONTH_HOURS,
     MOST_ON_SPREAD,
@@ -18,6 +17,7 @@ from analysis.decision.bands import (
     judge,
     spread_share,
 )
+from analysis.decision.caps import Cap
 from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.background import with_background
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
@@ -108,9 +108,9 @@ class Answer:
         The season first, then its months.
     checks : tuple of Check
     effects : DataFrame
-    caps : tuple of str
+    caps : tuple of Cap
         Why no verdict may be ``clear``; empty where it may.
-    log_caps : tuple of str
+    log_caps : tuple of Cap
         Those of them that were known of the logs before anything was fitted.
     """
 
@@ -123,8 +123,8 @@ class Answer:
     periods: tuple[Period, ...]
     checks: tuple[Check, ...]
     effects: pd.DataFrame
-    caps: tuple[str, ...]
-    log_caps: tuple[str, ...] = ()
+    caps: tuple[Cap, ...]
+    log_caps: tuple[Cap, ...] = ()
 
     @property
     def season(self) -> Period:
@@ -169,7 +169,7 @@ def answer(
     checked: bool = True,
     lures: bool = False,
     depth_unit: str = "m",
-    log_caps: tuple[str, ...] = (),
+    log_caps: tuple[Cap, ...] = (),
     refits: int = REFITS,
     whole_only: bool = False,
 ) -> Answer:
@@ -190,7 +190,7 @@ def answer(
         Whether each lure has an effect of its own.
     depth_unit : str
         Unit in which the checks name bands.
-    log_caps : tuple of str
+    log_caps : tuple of Cap
         What the logs lack so that no verdict may be ``clear``.
     refits : int
         Refits that carry the doubt of smoothing and depth; fewer are quicker, and their intervals
@@ -257,35 +257,27 @@ def _asked_apart(
     return found
 
 
-def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[str, ...]:
-    """Say what keeps a verdict from being clear."""
-    found = []
+def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
+    """Return what keeps a verdict from being clear."""
+    found: list[Cap] = []
     hours = exposure.table["hours"].to_numpy()
     known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))
     if hours[known].sum() <= 0.5 * hours.sum():
-        found.append(
-            "the water temperature at the lure is unknown for most rod-hours, so a depth cannot "
-            "be told from the water that happened to be there"
-        )
+        found.append(Cap(code="water-unknown"))
     elif "lure_temp_c" not in choice.model.names:
-        found.append(
-            "the casts show one water temperature throughout, so a depth cannot be told from the "
-            "water that happened to be there"
-        )
+        found.append(Cap(code="water-alike"))
     else:
         doubt_m = (exposure.layer_doubt * exposure.depth_m)[known]
         if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
-            found.append(
-                "casts are so rare that the height of the water's layers is a guess on most days"
-            )
+            found.append(Cap(code="layers-unknown"))
     if not choice.tells_depth:
-        found.append(f"depth and water predict unseen trips no better than {choice.as_good}")
+        found.append(Cap(code="foretells-nothing", name=choice.as_good))
     if fit.status != "fitted":
-        found.append(f"the fit ended with: {fit.status}")
+        found.append(Cap(code="not-fitted", name=fit.status))
     if fit.strikes < FEWEST_FOR_CLEAR:
-        found.append(f"only {fit.strikes} strikes compare rods fishing at the same time")
+        found.append(Cap(code="few-strikes", count=fit.strikes))
     if 0 < fit.trips < FEWEST_TRIPS:
-        found.append(f"all strikes that compare rods are of {labels.count(fit.trips, 'trip')}")
+        found.append(Cap(code="few-trips", count=fit.trips))
     return tuple(found)
 
 
@@ -294,7 +286,7 @@ def _period(
     exposure: Exposure,
     edges_m: Array,
     at_depth: Array,
-    caps: tuple[str, ...],
+    caps: tuple[Cap, ...],
     strikes: int,
     *,
     told: bool,

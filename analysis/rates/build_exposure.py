@@ -21,8 +21,10 @@ from analysis.effort.on_board import (
     tip_height_m,
 )
 from analysis.effort.slices import instants
+from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
 from analysis.rates.exposure import SHIFTS, Array, Exposure, SharedErrors, trip_spans
+from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
 
 NOT_MEASURED = "no temperature was measured below the surface"
@@ -113,6 +115,33 @@ def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
     if not season.water.knows(season.log.year):
         doubt_m = np.full(len(doubt_m), np.nan)
     return coverage(season.log, season.effort, doubt_m, why)
+
+
+def sets_without_depth(season: BoatSeason, exposure: Exposure) -> pd.DataFrame:
+    """List the sets of one season folder whose depth could not be worked out, and why.
+
+    Returns
+    -------
+    DataFrame
+        `analysis.errors.SET_ASIDE_COLUMNS`.
+    """
+    units = season.log.boat.units
+    unsolved = exposure.table.loc[exposure.table["depth_note"] != ""].drop_duplicates("set")
+    row_of = season.effort.sets.set_index("set").loc[unsolved["set"], ["table", "line"]]
+    return pd.DataFrame(
+        {
+            "table": row_of["table"].to_numpy(),
+            "row": row_of["line"].to_numpy(),
+            "column": "line_out",
+            "value": [in_boat_units(f"{m:.2f} m", units) for m in unsolved["line_out_m"]],
+            "reason": [
+                f"{in_boat_units(note, units)}; its hours count, its depth is unknown"
+                for note in unsolved["depth_note"]
+            ],
+            "remedy": "correct the line-out or the setting, or the gear in boat.toml",
+        },
+        columns=list(SET_ASIDE_COLUMNS),
+    )
 
 
 def combine(parts: Sequence[Exposure]) -> Exposure:

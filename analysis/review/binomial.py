@@ -11,6 +11,12 @@ from numpy.typing import NDArray
 from scipy.special import expit
 
 from analysis.diagnostics.checks import Check
+from analysis.diagnostics.outcome_checks import (
+    FEWEST,
+    convergence,
+    enough_fish,
+    trips_alike,
+)
 from analysis.rates.effects import BOUNDS
 from analysis.rates.fit import clustered_covariance, normal_draws
 from analysis.rates.terms import RateModel, Term
@@ -33,10 +39,6 @@ REFITS = 16
 DRAWS_PER_REFIT = 25
 INTERCEPT_SD = 10.0
 """Prior sd of the intercept's log odds: next to no prior."""
-FEWEST = 10
-"""Fish with each outcome that a model needs; below, a raw share with its interval is all."""
-MOST_DISPERSION = 1.6
-"""Trip-to-trip variation of outcomes above which they come in clumps."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,7 +78,8 @@ class OutcomeFit:
     name : str
         Such as ``landed of hooked``.
     status : str
-        ``fitted``, or why there is no model.
+        ``fitted``, or why there is no model: ``too-few`` of either outcome, ``nothing-varies``
+        among the covariates, or ``not-converged``.
     table : DataFrame
         ``term, level, trials, successes, rate, low, high, modelled``: counts of each class, and
         its rate at the same mix of everything else, with a 90 % interval; where not ``modelled``,
@@ -137,13 +140,12 @@ def fit_outcome(
     trials, successes = len(success), int(success.sum())
     few = min(successes, trials - successes) < FEWEST
     if few or not model.terms:
-        status = f"fewer than {FEWEST} of either outcome" if few else "nothing varies to fit"
         return OutcomeFit(
             name=name,
-            status=status,
+            status="too-few" if few else "nothing-varies",
             table=_table(covariates, success, {}),
             formula="log odds = constant",
-            checks=(_enough(name, successes, trials),),
+            checks=(enough_fish(name, successes, trials),),
             coef=np.zeros(0),
             covariance=np.zeros((0, 0)),
             draws=np.zeros((0, 0)),
@@ -175,13 +177,13 @@ def fit_outcome(
         shares[covariate.name] = np.array([expit(others + log).mean(axis=0) for log in at])
     return OutcomeFit(
         name=name,
-        status="fitted" if chosen.converged else "did not converge",
+        status="fitted" if chosen.converged else "not-converged",
         table=_table(covariates, success, shares),
         formula=f"log odds = constant + {model.formula.split(' = ', 1)[1]}",
         checks=(
-            _enough(name, successes, trials),
-            _converged(name, chosen.converged),
-            _clumped(name, dispersion),
+            enough_fish(name, successes, trials),
+            convergence(name, converged=chosen.converged),
+            trips_alike(name, dispersion),
         ),
         coef=chosen.maximum.coef,
         covariance=covariance,
@@ -210,39 +212,6 @@ def _table(
             modelled = covariate.name in shares
             rows.append((covariate.name, level, trials, successes, rate, low, high, modelled))
     return pd.DataFrame(rows, columns=list(COLUMNS))
-
-
-def _enough(name: str, successes: int, trials: int) -> Check:
-    passed = min(successes, trials - successes) >= FEWEST
-    return Check(
-        name=f"{name}: enough fish",
-        passed=passed,
-        finding=f"{successes} of {trials}",
-        next_step=""
-        if passed
-        else "Read the shares as counted; log the outcome of every strike to tell more.",
-    )
-
-
-def _converged(name: str, converged: bool) -> Check:
-    return Check(
-        name=f"{name}: convergence",
-        passed=converged,
-        finding="fitted" if converged else "did not converge",
-        next_step="" if converged else "Do not use these shares; report the log.",
-    )
-
-
-def _clumped(name: str, dispersion: float) -> Check:
-    passed = dispersion <= MOST_DISPERSION
-    return Check(
-        name=f"{name}: trips alike",
-        passed=passed,
-        finding=f"outcomes vary {dispersion:.2f} times as much from trip to trip as the model says",
-        next_step=""
-        if passed
-        else "Something that is not in the model differs between trips: hooks, drag or hands.",
-    )
 
 
 def logistic_strata(design: Array, success: NDArray[np.bool_], trip: NDArray[np.integer]) -> Strata:

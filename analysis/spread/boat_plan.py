@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.rates.build_exposure import BoatSeason
-from analysis.rates.standardised import SEASON
 from analysis.spread.exploring import Learning, explorers
 from analysis.spread.layout import Layout, Line, Solver
 from analysis.spread.line_outs import Advised, advised_lines, longest_lines, speed_of_boat
+from analysis.spread.reasons import RodReason
 from analysis.spread.rods import (
     Slot,
     inner_first,
@@ -183,7 +182,7 @@ class BoatPlanner:
                     # Inner lines deepest: a fish on an outer one passes behind and above them.
                     share = (covering.index(rods) + 0.5) / len(covering)
                     depth, purpose = high - (high - low) * share, BEST
-                    why = f"covers {labels.band(*self.band_m, self.units)}"
+                    why = RodReason(band_m=self.band_m, units=self.units)
                 lines.append(
                     Line(
                         slot=slot,
@@ -222,7 +221,7 @@ class BoatPlanner:
             ]
         return out
 
-    def _to_explore(self, reach_m: float, taken: set[int]) -> tuple[int, str]:
+    def _to_explore(self, reach_m: float, taken: set[int]) -> tuple[int, RodReason]:
         """Choose the band that a rod of some reach explores, and say why."""
         edges, found, period = self.edges_m, self.teaches, self.period
         middle = 0.5 * (edges[:-1] + edges[1:])
@@ -230,19 +229,19 @@ class BoatPlanner:
         free = within & ~np.isin(np.arange(len(middle)), list(taken))
         worth = np.where(free if (free & (found.worth > 0)).any() else within, found.worth, -1.0)
         band = int(np.argmax(worth))
-        if found.worth[band] <= 0.0:
+        told = found.worth[band] > 0.0
+        if not told:
             # The model says nothing of any band within reach: go next to the named ones.
             distance = np.abs(np.arange(len(middle)) - self.named.mean())
             distance[period.judgement.named | ~within] = np.inf
             reached = bool(np.isfinite(distance).any())
             band = int(np.argmin(distance)) if reached else int(self.named[0])
-            label = labels.band(edges[band], edges[band + 1], self.units)
-            return band, f"{label}: nothing is known of it"
-        when = "in the season" if period.name == SEASON else f"in {labels.month(period.name)}"
-        label = labels.band(edges[band], edges[band + 1], self.units)
-        return band, (
-            f"{label}: {labels.number(period.rod_hours[band])} rod-hours {when}; "
-            f"as good as the best on {labels.percent(found.chance[band])} of days"
+        return band, RodReason(
+            band_m=(float(edges[band]), float(edges[band + 1])),
+            units=self.units,
+            explores=period.name,
+            rod_hours=float(period.rod_hours[band]) if told else None,
+            chance=float(found.chance[band]) if told else 0.0,
         )
 
     def facts(self, made: Layout, asked: int | None) -> BoatFacts:

@@ -11,12 +11,12 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analysis import labels
 from analysis.depth import RodLine, clearances, line_out_for, line_path
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
 from analysis.depth.kinds import Gear
 from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.line_outs import Advised
+from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import SIDES, Slot
 from analysis.units import Units, from_si, to_si
 
@@ -50,7 +50,8 @@ class Line:
         Wanted depth.
     longest_m : float
         Most line there is.
-    purpose, why : str
+    purpose : str
+    why : RodReason
     share : float or None
         Of a line that goes where it is expected to catch best: its place among the line-outs that
         do nearly as well, 0 the longest, 1 the shortest.
@@ -60,7 +61,7 @@ class Line:
     depth_m: float
     longest_m: float
     purpose: str
-    why: str
+    why: RodReason
     share: float | None = None
 
 
@@ -83,11 +84,11 @@ class _Run:
 
 @dataclass(frozen=True, kw_only=True)
 class _Settled:
-    """A line as it is set: its row of the table, its path, and a word on its counter."""
+    """A line as it is set: its row of the table, its path, and its counter's scale."""
 
     row: dict[str, Any]
     path: LinePath
-    counter: str
+    counter_scale: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,7 +143,12 @@ class Solver:
             row = line.slot.side, gears[line.slot.gear].place.order
             found = self._settle(line, settings[line.slot.rod], count[row])
             count[row] += 1
-            why = line.why + self._as_good(line, found.row["setting"]) + found.counter
+            why = replace(
+                line.why,
+                all_do_m=self._as_good(line, found.row["setting"]),
+                counter=found.row["line_out"],
+                counter_scale=found.counter_scale,
+            )
             rows.append({**found.row, "purpose": line.purpose, "why": why})
             paths.append(found.path)
         across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
@@ -169,17 +175,14 @@ class Solver:
             )
         return self.solved[key]
 
-    def _as_good(self, line: Line, setting: float) -> str:
-        """Say between which line-outs a line may be let out as well; nothing where not known."""
+    def _as_good(self, line: Line, setting: float) -> tuple[float, float] | None:
+        """Return between which line-outs a line may be let out as well; None where not known."""
         if line.share is None:
-            return ""
-        unit = self.season.log.boat.units.length
+            return None
         for known in self.advised.get(line.slot.gear, ()):
             if np.array_equal(known.setting, setting, equal_nan=True):
-                ends = (known.advice.line_out_low_m, known.advice.line_out_high_m)
-                low, high = (labels.short(float(from_si(end, "length", unit))) for end in ends)
-                return f"; {low} to {high} {unit} all do" if low != high else ""
-        return ""
+                return known.advice.line_out_low_m, known.advice.line_out_high_m
+        return None
 
     def _settle(self, line: Line, run: _Run, place: int) -> _Settled:
         """Round a line-out to what its counter shows, and find where it then runs."""
@@ -291,9 +294,6 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height
     )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
-    note = ""
-    if scale != 1.0:
-        note = f"; its counter shows {counter:g} {unit} for {counter * scale:.0f} {unit} out"
     tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
     row = {
         "rod": slot.rod,
@@ -321,7 +321,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
             tip_height_m=height,
         )
     )
-    return _Settled(row=row, path=_below(path), counter=note)
+    return _Settled(row=row, path=_below(path), counter_scale=scale)
 
 
 def _below(path: LinePath) -> LinePath:
@@ -346,19 +346,17 @@ def trail_m(season: BoatSeason, gear: str) -> float:
 def _reading(
     found: Clearance, is_diver: dict[str, bool], side: dict[str, str], units: Units
 ) -> dict[str, Any]:
-    """Say whether two neighbours may tangle."""
+    """Return whether two neighbours may tangle, and why."""
     divers = is_diver[found.rod] and is_diver[found.other] and side[found.rod] == side[found.other]
     close = found.least_m < NEAR_M
     flagged = found.crossed or (found.too_close if divers else close)
+    why = None
     if found.crossed:
-        why = "they cross"
+        why = NearReason(how="cross", limit_m=0.0, units=units)
     elif divers and found.too_close:
-        least = labels.amount(SIDEWAYS_CLEARANCE_M, "length", units)
-        why = f"less than {least} between divers of a side"
+        why = NearReason(how="divers", limit_m=SIDEWAYS_CLEARANCE_M, units=units)
     elif flagged:
-        why = f"they pass within {labels.amount(NEAR_M, 'length', units, 1)}"
-    else:
-        why = ""
+        why = NearReason(how="pass", limit_m=NEAR_M, units=units)
     return {
         "rod_a": found.rod,
         "rod_b": found.other,

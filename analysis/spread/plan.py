@@ -13,14 +13,11 @@ from analysis.decision.leads import what_they_follow
 from analysis.errors import UsageError
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import SEASON
+from analysis.result_schema import RESULTS
 from analysis.spread.boat_plan import BoatFacts, BoatPlanner
 from analysis.spread.exploring import learning
 
-PLAN = (
-    *("boat", "rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
-    *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m"),
-    *("depth_unit", "period"),
-)
+PLAN = RESULTS["plan"].names
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,12 +30,13 @@ class Plan:
         ``boat, rod, gear, side, setting, line_out`` (what the rod's counter shows, in ``unit``),
         ``depth_m, depth_sd_m, lateral_m`` (negative to port)
         and ``setback_m`` of the rod tip (of the lure, its usual lead or leader in it),
-        ``purpose`` (``best band`` or ``explore``), ``why``, ``line_out_m`` (true),
+        ``purpose`` (``best band`` or ``explore``), ``why`` (a `RodReason`), ``line_out_m`` (true),
         ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port),
         ``depth_unit`` (the boat's), ``period``; from port to starboard. Empty where no band is
         named.
     clearance : DataFrame
-        ``boat, rod_a, rod_b, least_m, sideways_m, flagged, why``: neighbours, port to starboard.
+        ``boat, rod_a, rod_b, least_m, sideways_m, flagged, why``: neighbours, port to starboard;
+        why they may tangle is a `NearReason`, or None.
     period : Period or None
         The period of the season reviewed that it is made for; None where none can be.
     boats : tuple of BoatFacts

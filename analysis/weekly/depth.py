@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pandas as pd
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import FEWEST_STRIKES, Answer
 from analysis.decision.bands import MOST_ON_SPREAD, NEAR, judge, spread_share
+from analysis.decision.caps import Cap
 from analysis.rates.effects import BOUNDS
 from analysis.weekly.disclosure import Parts, merge_neighbours, stands
 from analysis.weekly.figures import Depth, WeekBand
@@ -30,7 +31,7 @@ WORTH_A_TRY = 0.2
 
 
 def depth_of(
-    answer: Answer, slices: pd.DataFrame, draws: Array, least: int
+    answer: Answer, slices: pd.DataFrame, draws: Array, least: int, say: Callable[[Cap], str]
 ) -> tuple[Depth, list[tuple[int, ...]]]:
     """Judge a week's bands.
 
@@ -44,6 +45,8 @@ def depth_of(
         Rates of the season's bands over the week's boat hours.
     least : int
         Boats that must stand behind the rod-hours of a band.
+    say : callable
+        Puts in words what keeps the verdict from being clear: the week's file has it in words.
 
     Returns
     -------
@@ -75,11 +78,11 @@ def depth_of(
     spans = [len(core) for core, named in zip(cores, found.named, strict=True) if named]
     caps = _caps(answer, strikes)
     if spread_share(slices) > MOST_ON_SPREAD:
-        caps += ("more than a third of its rod-hours rest on a spread alone",)
+        caps += (Cap(code="week-on-spread"),)
     if sum(spans) > WIDE_BANDS or (len(groups) < 2 <= len(fished)):
-        caps += ("too few boats fished each depth to tell narrow bands apart",)
+        caps += (Cap(code="week-of-few-boats"),)
     elif not comparable.any():
-        caps += ("fewer than two depths were fished long enough to compare",)
+        caps += (Cap(code="week-of-few-depths"),)
     alike = bool(comparable.any() and (near[comparable] >= WORTH_A_TRY).all())
     verdict = "leaning" if caps and found.verdict == "clear" else found.verdict
     if alike or answer.fit.strikes < FEWEST_STRIKES or strikes < WEEK_STRIKES:
@@ -113,7 +116,7 @@ def depth_of(
         bands=bands,
         unknown_hours=float(sum(unknown.values())) if unknown_apart else 0.0,
         verdict=verdict,
-        caps=caps,
+        caps=tuple(map(say, caps)),
         p_near=found.p_near,
         named_low_m=named[0].low_m if named else np.nan,
         named_high_m=named[-1].high_m if named else np.nan,
@@ -178,11 +181,11 @@ def _quantiles(rates: Array) -> Array:
     return found
 
 
-def _caps(answer: Answer, strikes: int) -> tuple[str, ...]:
+def _caps(answer: Answer, strikes: int) -> tuple[Cap, ...]:
     """Return what keeps a week's verdict from being clear."""
     found = list(answer.caps)
     if strikes < WEEK_STRIKES_FOR_CLEAR:
-        found.append("the week itself has too few strikes to show that fish did as in other weeks")
+        found.append(Cap(code="week-of-few-strikes"))
     return tuple(found)
 
 

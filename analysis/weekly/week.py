@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
+from analysis.decision.caps import Cap
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import reason_of
 from analysis.rates.standardised import band_draws
@@ -59,11 +60,14 @@ class FittedYear:
     logs : tuple of int
         The season folders' numbers in the logbook, in the order the answer has them.
     answer : Answer
+    say : callable
+        Puts in words why a verdict may not be clear.
     """
 
     book: Logbook
     logs: tuple[int, ...]
     answer: Answer
+    say: Callable[[Cap], str]
     slices: pd.DataFrame = field(init=False)
     week_of_hour: NDArray[np.object_] = field(init=False)
     tackle: Tackle = field(init=False)
@@ -234,7 +238,7 @@ def _with_model(figures: WeekFigures, year: FittedYear, draws: Array) -> WeekFig
     least = year.book.audience.least
     if not stands(parts_of(slices, "hours"), least):
         return replace(figures, water=water)
-    depth, groups = depth_of(year.answer, slices, draws, least)
+    depth, groups = depth_of(year.answer, slices, draws, least, year.say)
     conditions = conditions_of(effects, slices, least)
     speed = next((x.middle for x in conditions if x.term == "speed_mps"), USUAL_SPEED_MPS)
     tackle = tackle_of(year.book, figures.week, slices, groups)

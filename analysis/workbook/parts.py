@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, answer
+from analysis.decision.caps import Cap
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_averaging import Member
 from analysis.season import temperature_of
@@ -20,7 +21,7 @@ from analysis.workbook.narrowing import Part
 
 REFITS = 6
 """Fewer than the review's 16: somebody waits for it."""
-PICKED = "a part of a season that was picked to look at is one of many that may have been picked"
+PICKED = Cap(code="picked")
 """Why no verdict on a part is clear."""
 FEWEST_HOURS = 8.0
 """Rod-hours of a part of the day or an area below which no rate is told: those that a month's

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.decision.caps import Cap
 from analysis.report.review import write_review
 from analysis.result_schema import RESULTS
 from analysis.season import Options, Season, analyse
@@ -110,7 +111,7 @@ def test_all_strikes_in_one_hour(simulated, tmp_path):
     season = reviewed(written(simulated, tmp_path / "hour-2026", strikes=some))
     assert len(down) >= 2
     assert "clear" not in verdicts(season)
-    assert any("1 trip" in cap for cap in season.answer.caps)
+    assert Cap(code="few-trips", count=1) in season.answer.caps
 
 
 def test_no_casts(simulated, tmp_path):
@@ -118,7 +119,7 @@ def test_no_casts(simulated, tmp_path):
     assert "clear" not in verdicts(season)
     assert season.tables["profile"].empty
     assert season.tables["weeks"]["thermocline_m"].isna().all()
-    assert any("temperature at the lure is unknown" in line for line in season.answer.caps)
+    assert Cap(code="water-unknown") in season.answer.caps
     gaps = season.tables["gaps"]
     assert gaps["what"].str.contains("cast").any()
 

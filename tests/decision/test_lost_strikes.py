@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from analysis.season import Options, season_answer
+from analysis.show.sentences.caps import cap_words
 
 
 @pytest.mark.parametrize(("share", "capped"), [(0.09, False), (0.12, True)])
@@ -20,4 +21,4 @@ def test_above_a_tenth_no_verdict_is_clear(warm, share, capped):
     lowered = ["leaning" if verdict == "clear" else verdict for verdict in before]
     after = [period.judgement.verdict for period in found.periods]
     assert after == (lowered if capped else before)
-    assert any("no set holds" in cap for cap in found.caps) == capped
+    assert any("no set holds" in cap_words(cap) for cap in found.caps) == capped

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from analysis.decision.answer import _caps, _period, answer
+from analysis.decision.caps import Cap
 from analysis.rates.model_selection import candidates
+from analysis.show.sentences.caps import cap_words
 
 BANDS = len(made.EDGES_M) - 1
 
@@ -34,7 +36,7 @@ def test_a_log_that_has_all_has_no_cap(found):
 @pytest.mark.parametrize(("doubt_m", "capped"), [(1.9, False), (2.1, True)])
 def test_layers_in_doubt_by_two_metres_cap(found, doubt_m, capped):
     doubted = replace(found.exposure, layer_doubt=doubt_m / found.exposure.depth_m)
-    assert [cap.startswith("casts are so rare") for cap in caps(found, doubted)] == [True] * capped
+    assert caps(found, doubted) == (Cap(code="layers-unknown"),) * capped
 
 
 def test_the_layers_doubt_weighs_by_rod_hours_as_a_variance_does(found):
@@ -53,14 +55,13 @@ def test_temperature_unknown_for_half_of_the_rod_hours_caps(found, share, capped
     table = found.exposure.table
     lost = np.arange(len(table)) < round(share * 100) * len(table) // 100
     poor = made.with_table(found.exposure, lure_temp_c=np.where(lost, np.nan, table["lure_temp_c"]))
-    starts = "the water temperature at the lure is unknown"
-    assert [cap.startswith(starts) for cap in caps(found, poor)] == [True] * capped
+    assert caps(found, poor) == (Cap(code="water-unknown"),) * capped
 
 
 def test_one_temperature_throughout_caps(found):
     choice = replace(found.choice, model=candidates(found.exposure)["depth alone"])
     (cap,) = _caps(found.exposure, choice, found.fit)
-    assert cap.startswith("the casts show one water temperature throughout")
+    assert cap == Cap(code="water-alike")
 
 
 @pytest.mark.parametrize(
@@ -76,13 +77,13 @@ def test_one_temperature_throughout_caps(found):
     ],
 )
 def test_few_strikes_few_trips_and_a_failed_fit_cap(found, fit, cap):
-    assert caps(found, **fit) == (() if cap is None else (cap,))
+    assert [cap_words(found) for found in caps(found, **fit)] == ([] if cap is None else [cap])
 
 
 def test_a_model_that_foretells_no_trip_caps(found):
     choice = replace(found.choice, gains={"constant rate": (0.1, 0.2)})
     (cap,) = _caps(found.exposure, choice, found.fit)
-    assert cap == "depth and water predict unseen trips no better than a constant rate"
+    assert cap_words(cap) == "depth and water predict unseen trips no better than a constant rate"
 
 
 def period(found, name="season", *, caps=(), strikes=200, told=True, **columns):
@@ -133,7 +134,7 @@ def test_without_a_strike_no_band_is_named(found, strikes, named):
 
 def test_a_cap_and_a_log_that_tells_nothing_lower_the_verdict(found):
     assert period(found).judgement.verdict == "clear"
-    assert period(found, caps=("a reason",)).judgement.verdict == "leaning"
+    assert period(found, caps=(Cap(code="picked"),)).judgement.verdict == "leaning"
     assert period(found, told=False).judgement.verdict == "open"
 
 

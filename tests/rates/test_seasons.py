@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 
 from analysis.decision.answer import answer
+from analysis.decision.caps import Cap
 from analysis.diagnostics.sensitivity import fit_by
 from analysis.errors import FitError
 from analysis.rates.fit import fit_rate
@@ -82,7 +83,7 @@ def test_one_rod_compares_with_nothing_and_the_status_says_so():
     assert found.fit.strikes == 0
     assert "no moment with rods in different water" in found.fit.status
     assert found.season.judgement.verdict != "clear"
-    assert any("no moment with rods in different water" in cap for cap in found.caps)
+    assert any("no moment with rods in different water" in cap.name for cap in found.caps)
 
 
 def test_all_strikes_in_one_trip_are_named_as_the_trip_that_decides():
@@ -141,7 +142,7 @@ def test_a_covariate_constant_or_empty_is_left_out(usual, column, value):
     status = "no strike whose depth and water are known" if lost else "fitted"
     assert found.fit.status == status
     if column == "lure_temp_c":
-        assert any("temperature" in cap for cap in found.caps)
+        assert {cap.code for cap in found.caps} & {"water-unknown", "water-alike"}
         assert found.season.judgement.verdict != "clear"
 
 
@@ -157,7 +158,7 @@ def test_of_two_boats_one_without_casts_says_what_that_costs():
     assert found.fit.strikes == alone
     fewer = made.joined(made.exposure(5, trips=12), without, boats=True)
     assert "lure_temp_c" not in told(fewer).fit.model.names
-    assert any("temperature" in cap for cap in told(fewer).caps)
+    assert {cap.code for cap in told(fewer).caps} & {"water-unknown", "water-alike"}
 
 
 @pytest.mark.parametrize("hours", [0.0, np.inf, np.nan, -1.0])
@@ -200,8 +201,8 @@ def test_casts_too_rare_to_tell_the_layers_leave_no_verdict_clear():
     sure, guessed = (
         told(made.exposure(6, fish=fish, layer_doubt_m=doubt_m)) for doubt_m in (0.5, 3.0)
     )
-    assert not any("layers" in cap for cap in sure.caps)
-    assert any("casts are so rare" in cap for cap in guessed.caps)
+    assert Cap(code="layers-unknown") not in sure.caps
+    assert Cap(code="layers-unknown") in guessed.caps
     assert all(period.judgement.verdict != "clear" for period in guessed.periods)
 
 

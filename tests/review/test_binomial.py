@@ -99,7 +99,7 @@ def test_few_failures_get_shares_and_no_model(fish):
     landed[:6] = False
     rng = np.random.default_rng(1)
     fit = fit_outcome("landed of hooked", landed, trip, covariates(leader, gear), rng)
-    assert fit.status == "fewer than 10 of either outcome"
+    assert fit.status == "too-few"
     assert not fit.table["modelled"].any()
     assert not fit.checks[0].passed
     assert fit.checks[0].next_step

@@ -8,13 +8,18 @@ import pytest
 from analysis.depth import solve
 from analysis.depth.kinds import Diver
 from analysis.errors import RodhoursError
-from analysis.show.sentences.plan import plan_sentences
+from analysis.show.sentences.plan import near_words, plan_sentences, rod_words
 from analysis.spread.boat_plan import BEST, EXPLORE
 from analysis.spread.exploring import explorers, learning
 from analysis.spread.layout import trail_m
 from analysis.spread.line_outs import speed_of_boat, spread_table
 from analysis.spread.plan import PLAN, plan_period, plan_spread
-from analysis.units import to_si
+from analysis.spread.reasons import NearReason, RodReason
+from analysis.units import Units, to_si
+
+FEET = Units(
+    length="ft", depth="ft", speed="mph", temperature="F", fish_length="in", fish_weight="lb"
+)
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +67,7 @@ def test_rods_stand_among_the_line_outs_that_do_as_well_port_and_starboard_alike
         known = known.iloc[0]
         assert known["line_out_low"] <= row.line_out <= known["line_out_high"]
         ends = f"{known['line_out_low']:.0f} to {known['line_out_high']:.0f} ft all do"
-        assert (ends in row.why) == (known["line_out_low"] < known["line_out_high"])
+        assert (ends in rod_words(row.why)) == (known["line_out_low"] < known["line_out_high"])
     pairs = best.groupby(best["gear"].astype(str) + best["setting"].astype(str))
     for _, rows in pairs:
         if set(rows["side"]) == {"port", "starboard"}:
@@ -95,7 +100,7 @@ def test_one_or_two_rods_explore_where_most_is_learnt(warm, july):
     period = next(p for p in warm.answer.periods if p.name == "2026-07")
     exploring = july.table.loc[july.table["purpose"] == EXPLORE]
     assert 1 <= len(exploring) <= 2
-    assert exploring["why"].str.contains("rod-hours in July").all()
+    assert all("rod-hours in July" in rod_words(why) for why in exploring["why"])
     found = learning(warm.answer, period)
     edges = warm.answer.hours.edges_m
     band = np.searchsorted(edges, exploring["depth_m"]) - 1
@@ -185,7 +190,7 @@ def test_a_counter_that_reads_wrong_is_told_its_own_reading(warm):
     assert list(table["rod"]) == list(plain["rod"])
     np.testing.assert_allclose(table["line_out_m"], plain["line_out_m"], atol=0.4)
     np.testing.assert_allclose(table["line_out"] * 1.25, plain["line_out"], atol=1.3)
-    assert table["why"].str.contains("its counter shows").all()
+    assert all("its counter shows" in rod_words(why) for why in table["why"])
 
 
 def test_no_band_no_plan(warm):
@@ -238,3 +243,37 @@ def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
             tip_height_m=2.0,
         )
         assert float(found.depth_m) == pytest.approx(row.depth_m, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("why", "words"),
+    [
+        ({}, "covers 30–40 ft"),
+        ({"explores": "season"}, "30–40 ft: nothing is known of it"),
+        (
+            {"explores": "2026-07", "rod_hours": 9.2, "chance": 0.31},
+            "30–40 ft: 9 rod-hours in July; as good as the best on 31 % of days",
+        ),
+        ({"all_do_m": (24.384, 27.432)}, "covers 30–40 ft; 80 to 90 ft all do"),
+        ({"all_do_m": (24.384, 24.390)}, "covers 30–40 ft"),
+        (
+            {"counter": 80.0, "counter_scale": 1.25},
+            "covers 30–40 ft; its counter shows 80 ft for 100 ft out",
+        ),
+    ],
+)
+def test_a_rods_reason_in_words(why, words):
+    assert rod_words(RodReason(band_m=(9.144, 12.192), units=FEET, **why)) == words
+
+
+@pytest.mark.parametrize(
+    ("how", "limit_m", "words"),
+    [
+        ("cross", 0.0, "they cross"),
+        ("divers", 4.572, "less than 15 ft between divers of a side"),
+        ("pass", 0.3048, "they pass within 1.0 ft"),
+    ],
+)
+def test_why_lines_may_tangle_in_words(how, limit_m, words):
+    assert near_words(NearReason(how=how, limit_m=limit_m, units=FEET)) == words
+    assert near_words(None) == ""

@@ -15,6 +15,7 @@ from analysis.depth import solve
 from analysis.depth.kinds import Diver, Rigger
 from analysis.rates.build_exposure import combine, join
 from analysis.season import Options, read_seasons, season_answer
+from analysis.show.sentences.caps import cap_words
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.depth import depth_of
 from analysis.weekly.week import (
@@ -43,7 +44,8 @@ def year(logs: list[Path]) -> FittedYear:
     seasons = [book.seasons[n] for n in mine]
     exposure = combine([join([season]) for season in seasons])
     units = seasons[0].log.boat.units
-    return FittedYear(book, mine, season_answer(seasons, exposure, Options(), units, checked=False))
+    found = season_answer(seasons, exposure, Options(), units, checked=False)
+    return FittedYear(book, mine, found, cap_words)
 
 
 @pytest.fixture(scope="module")
@@ -193,7 +195,7 @@ def test_a_thin_week_is_capped_however_sure_the_season_is(
     # Draws that leave no doubt: the rate falls by half with every band.
     draws = np.repeat(0.5 ** np.arange(bands)[:, None], 50, axis=1)
     sure = replace(year.answer, caps=())
-    depth, _ = depth_of(sure, slices, draws, 3)
+    depth, _ = depth_of(sure, slices, draws, 3, cap_words)
     assert depth.verdict == verdict
     assert bool(depth.caps) is (strikes < 10)
     assert [band.named for band in depth.bands] == [True] + [False] * (len(depth.bands) - 1)
@@ -203,7 +205,7 @@ def test_depths_that_differ_little_are_not_named_best(year: FittedYear) -> None:
     slices = with_strikes(year.slices[year.slices["week"] == "2026-W27"], 40)
     rng = np.random.default_rng(1)
     draws = rng.gamma(50.0, 0.002, (len(year.answer.hours.edges_m) - 1, 400))
-    depth, _ = depth_of(replace(year.answer, caps=()), slices, draws, 3)
+    depth, _ = depth_of(replace(year.answer, caps=()), slices, draws, 3, cap_words)
     assert depth.alike
     assert depth.verdict == "open"
 
@@ -212,7 +214,7 @@ def test_one_band_alone_is_no_answer(year: FittedYear) -> None:
     slices = year.slices[year.slices["week"] == "2026-W27"]
     draws = np.full((len(year.answer.hours.edges_m) - 1, 50), 0.1)
     shallow = slices[slices["depth_m"] < 9.144]
-    depth, _ = depth_of(year.answer, with_strikes(shallow, 20), draws, 3)
+    depth, _ = depth_of(year.answer, with_strikes(shallow, 20), draws, 3, cap_words)
     assert len(depth.bands) == 1
     assert depth.verdict == "open"
     assert np.isnan(depth.named_low_m)
@@ -227,13 +229,13 @@ def test_rod_hours_of_unknown_depth_are_counted_with_a_band_unless_many_boats_ha
     total = slices["hours"].sum()
     lost = slices["rod"].eq("R0")
     one = slices.assign(depth_m=slices["depth_m"].mask(lost & (slices["boat"] == "bee")))
-    depth, groups = depth_of(year.answer, one, draws, 3)
+    depth, groups = depth_of(year.answer, one, draws, 3, cap_words)
     assert depth.unknown_hours == 0
     assert [band.depth_unknown for band in depth.bands][-1]
     assert -1 in groups[-1]
     assert sum(band.rod_hours for band in depth.bands) == pytest.approx(total)
     many, groups = depth_of(
-        year.answer, slices.assign(depth_m=slices["depth_m"].mask(lost)), draws, 3
+        year.answer, slices.assign(depth_m=slices["depth_m"].mask(lost)), draws, 3, cap_words
     )
     assert many.unknown_hours == pytest.approx(slices["hours"][lost].sum())
     assert groups[-1] == (-1,)

@@ -11,6 +11,7 @@ from analysis.report.weekly.rounding import as_shown
 from analysis.report.weekly.store import Figures
 from analysis.season import Options, read_seasons, season_answer
 from analysis.show.base.many_units import ManyUnits
+from analysis.show.sentences.caps import cap_words
 from analysis.stats.threads import one_thread
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.week import FittedYear, WeekFault, logs_of, week_figures
@@ -79,7 +80,7 @@ def fit_into(
         try:
             exposure = combine([join([season]) for season in mine])
             answer = season_answer(mine, exposure, options, many.first, checked=False)
-            years.append(FittedYear(book, logs, answer))
+            years.append(FittedYear(book, logs, answer, cap_words))
         except Exception as error:  # noqa: BLE001 - one season's fault must not stop another's weeks
             # A week told without its depths would look as if nobody had written down sets.
             unfitted |= {week: reason_of(error) for week in every if logs_of(book, week) & {*logs}}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import Any
 
 import pandas as pd
 
@@ -22,7 +23,15 @@ def worded(review: Review, units: Units) -> Mapping[str, pd.DataFrame]:
         "before": year_before.worded(tables["before"], units),
         "influence": steps.worded(tables["influence"], units),
         "gear_effects": tackle.worded(tables["gear_effects"]),
+        "plan": _reasons(tables["plan"], plan.rod_words),
+        "clearance": _reasons(tables["clearance"], plan.near_words),
     }
+
+
+def _reasons(table: pd.DataFrame, say: Callable[[Any], str]) -> pd.DataFrame:
+    """Put the reasons of a table in words."""
+    words = [say(why) for why in table["why"]]
+    return table.assign(why=pd.Series(words, index=table.index, dtype=object))
 
 
 def told(

@@ -11,6 +11,7 @@ from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
 from analysis.decision.leads import more_strikes, what_they_follow
 from analysis.rates.standardised import SEASON
+from analysis.show.sentences.caps import cap_words
 from analysis.units import Units
 
 GOOD_WATER = 0.9
@@ -34,7 +35,7 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
     if water:
         lines.append(water)
     lines += [period_sentence(answer, answer.season, units)]
-    lines += [f"No verdict is 'clear', because {cap}." for cap in answer.caps[:2]]
+    lines += [f"No verdict is 'clear', because {cap_words(cap)}." for cap in answer.caps[:2]]
     return lines + spread_sentences(answer)
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import assert_never
+
 from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.rates.standardised import SEASON
 from analysis.spread.boat_plan import BoatFacts
 from analysis.spread.plan import Plan
-from analysis.units import Units
+from analysis.spread.reasons import NearReason, RodReason
+from analysis.units import Units, from_si
 
 _LACKS = {"sets": "set records", "rods": "rods for the gears on board"}
 
@@ -51,3 +54,43 @@ def _boat(facts: BoatFacts) -> str:
     elif facts.left_out:
         text += f"; {facts.left_out} of the {facts.asked} wanted have no gear that runs there"
     return f"{text}."
+
+
+def rod_words(why: RodReason) -> str:
+    """Say why a rod of the spread stands where it does."""
+    band = labels.band(*why.band_m, why.units)
+    if not why.explores:
+        text = f"covers {band}"
+    elif why.rod_hours is None:
+        text = f"{band}: nothing is known of it"
+    else:
+        season = why.explores == SEASON
+        when = "in the season" if season else f"in {labels.month(why.explores)}"
+        text = (
+            f"{band}: {labels.number(why.rod_hours)} rod-hours {when}; as good as the best on "
+            f"{labels.percent(why.chance)} of days"
+        )
+    unit = why.units.length
+    if why.all_do_m is not None:
+        low, high = (labels.short(float(from_si(end, "length", unit))) for end in why.all_do_m)
+        text += f"; {low} to {high} {unit} all do" if low != high else ""
+    if why.counter_scale != 1.0:
+        out = why.counter * why.counter_scale
+        text += f"; its counter shows {why.counter:g} {unit} for {out:.0f} {unit} out"
+    return text
+
+
+def near_words(why: NearReason | None) -> str:
+    """Say why two lines may tangle; nothing where they may not."""
+    if why is None:
+        return ""
+    match why.how:
+        case "cross":
+            return "they cross"
+        case "divers":
+            least = labels.amount(why.limit_m, "length", why.units)
+            return f"less than {least} between divers of a side"
+        case "pass":
+            return f"they pass within {labels.amount(why.limit_m, 'length', why.units, 1)}"
+        case _:
+            assert_never(why.how)
