@@ -173,12 +173,23 @@ class Before:
 
 @dataclass(frozen=True, kw_only=True)
 class Influence:
-    """A row of ``influence``."""
+    """A row of ``influence``, before it is put in words."""
 
+    term: str
+    band_low_m: float
+    band_high_m: float
+    against_low_m: float
+    against_high_m: float
     ratio: float
     ratio_low: float
     ratio_high: float
     headline: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class InfluenceInWords(Influence):
+    """A row of ``influence`` as written."""
+
     wording: str
 
 
@@ -227,6 +238,9 @@ class Cost:
     strikes_best: float
     low: float
     high: float
+    more: float
+    more_low: float
+    more_high: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -263,6 +277,8 @@ class Trouble:
     line_out_low_m: float
     line_out_high_m: float
     rod_hours: float
+    false_releases: int
+    tangles: int
     per_100_rod_hours: float
     low: float
     high: float
@@ -388,7 +404,7 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "plan": (PlannedRod,),
     "clearance": (Clearance,),
     "before": (Before,),
-    "influence": (Influence,),
+    "influence": (Influence, InfluenceInWords),
     "species": (Species,),
     "trips": (Trip,),
     "weeks": (Week,),

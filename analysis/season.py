@@ -7,7 +7,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -34,6 +33,7 @@ from analysis.show.sentences import stages
 from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.stats.threads import one_thread
+from analysis.summary import Summary
 from analysis.units import Units, band_height_m
 from analysis.water.table import water_table
 from analysis.water.waters import waters_of
@@ -104,7 +104,7 @@ class Season:
     ----------
     tables : mapping of str to DataFrame
         By the name of the result file.
-    summary : mapping
+    summary : Summary
         What ``summary.json`` holds.
     answer : Answer
         The fitted model and judged bands of the season reviewed, for further questions.
@@ -115,7 +115,7 @@ class Season:
     """
 
     tables: Mapping[str, pd.DataFrame]
-    summary: Mapping[str, Any]
+    summary: Summary
     answer: Answer
     seasons: tuple[BoatSeason, ...]
     before: Answer | None
@@ -205,9 +205,8 @@ def analyse(
     if chosen.sensitivity:
         tell(stages.COMPARING, 0.92)
         tables["sensitivity"] = _sensitivity(now, chosen.seed)
-    summary = _summary(everyone, current, tables, now, chosen, units) | {
-        "told": sentences.told(further, now, before, units)
-    }
+    summary = _summary(everyone, current, tables, now, chosen, units)
+    summary["told"] = sentences.told(further, now, before, units)
     tell(stages.DONE, 1.0)
     return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
 
@@ -374,7 +373,7 @@ def _summary(
     now: Answer,
     options: Options,
     units: Units,
-) -> dict[str, Any]:
+) -> Summary:
     names = {season.log.folder.name for season in current}
     strikes = pd.concat([season.effort.strikes for season in current], ignore_index=True)
     return {

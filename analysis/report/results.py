@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pandas as pd
 import pyarrow as pa
@@ -16,6 +16,7 @@ from analysis.errors import RodhoursError
 from analysis.log.wording.spelling import nearest
 from analysis.render.staging import put_in_place, staging
 from analysis.result_schema import RESULTS, check_known, described
+from analysis.summary import Summary
 from analysis.units import Units
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ class Results:
     """
 
     tables: Mapping[str, pd.DataFrame]
-    summary: Mapping[str, Any]
+    summary: Summary
 
     def __getattr__(self, name: str) -> pd.DataFrame:
         """Return a table by its name; one that the season did not give is a frame without rows.
@@ -100,9 +101,7 @@ def write_results(season: "Season", out_dir: Path) -> list[Path]:
         return publish_results(scratch, out_dir)
 
 
-def stage_results(
-    tables: Mapping[str, pd.DataFrame], summary: Mapping[str, Any], folder: Path
-) -> None:
+def stage_results(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: Path) -> None:
     """Write tables and summary under ``folder/tables``, for `publish_results` to move.
 
     Parameters
@@ -235,4 +234,4 @@ def read_results(folder: str | Path) -> Results:
     exposure = path / "exposure.parquet"
     if exposure.is_file():  # left out of a sample that is only to be shown
         tables["exposure"] = pd.read_parquet(exposure)
-    return Results(tables=tables, summary=summary)
+    return Results(tables=tables, summary=cast(Summary, summary))

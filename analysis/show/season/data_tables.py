@@ -1,13 +1,13 @@
 """Owns the tables of the data page: what was read, set aside, missing, checked, and with what."""
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any
 
 import pandas as pd
 
 from analysis import labels
 from analysis.result_rows import Check, Choice, Gap, Problem, RowsRead, Way, records
 from analysis.show.base.tables import Table, from_rows
+from analysis.summary import Summary
 from analysis.units import Units
 
 _MOST_PROBLEMS = 200
@@ -220,20 +220,20 @@ def sensitivity(frame: pd.DataFrame, units: Units) -> Table:
     )
 
 
-def provenance(summary: Mapping[str, Any], units: Units) -> Table:
+def provenance(summary: Summary, units: Units) -> Table:
     """Return with what the review was made: model, version and parameters."""
-    parameters = dict(summary["parameters"])
+    parameters = summary["parameters"]
     rows = [
         ("Model or models used", summary["model"] or "none"),
         ("Formula, with the terms of all models used", summary["formula"] or "–"),
-        ("Height of the bands", labels.amount(parameters.pop("band_m"), "depth", units)),
-        *((name, str(value)) for name, value in parameters.items()),
+        ("Height of the bands", labels.amount(parameters["band_m"], "depth", units)),
+        *((name, str(value)) for name, value in parameters.items() if name != "band_m"),
         ("Version of rodhours", summary["version"]),
     ]
     return from_rows("How the review was made", ("What", "Value"), rows)
 
 
-def hashes(summary: Mapping[str, Any]) -> Table:
+def hashes(summary: Summary) -> Table:
     """Return the fingerprint of each file read, shortened to what tells files apart."""
     places = [(name.rpartition("/"), str(digest)[:8]) for name, digest in summary["hashes"].items()]
     cells = {(log, table): text for (log, _, table), text in places}

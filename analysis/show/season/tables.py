@@ -1,8 +1,7 @@
 """Owns the tables of the season review: which columns, in which words and units."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from math import isnan
-from typing import Any
 
 import pandas as pd
 
@@ -11,7 +10,7 @@ from analysis.result_rows import (
     Band,
     Before,
     Clearance,
-    Influence,
+    InfluenceInWords,
     LineOut,
     PlannedRod,
     Species,
@@ -21,28 +20,28 @@ from analysis.result_rows import (
 from analysis.show.base.rows import of_period
 from analysis.show.base.tables import Table, from_rows
 from analysis.show.season.gear_figures import gear_and_setting
+from analysis.summary import Summary
 from analysis.units import Units, from_si
 
 
-def answers(summary: Mapping[str, Any], units: Units) -> Table:
+def answers(summary: Summary, units: Units) -> Table:
     """Return what each period's answer names, its rate, and how sure it is.
 
     Parameters
     ----------
-    summary : Mapping
+    summary : Summary
         The summary; its list ``best`` has one entry a period.
     units : Units
         Units to write depths in.
     """
     rows = []
     for answer in summary["best"]:
-        if answer["band_low_m"] is None:
+        depth = _edges(answer["band_low_m"], answer["band_high_m"], units)
+        if not depth:
             depth = sure = rate = bounds = "–"
         else:
-            depth = labels.band(answer["band_low_m"], answer["band_high_m"], units)
-            if answer["rather_low_m"] is not None:
-                rather = labels.band(answer["rather_low_m"], answer["rather_high_m"], units)
-                depth = f"{depth}, rather {rather}"
+            rather = _edges(answer["rather_low_m"], answer["rather_high_m"], units)
+            depth = f"{depth}, rather {rather}" if rather else depth
             sure = labels.chance(answer["p_near"])
             rate = labels.rate(answer["rate"])
             bounds = labels.interval(answer["rate_low"], answer["rate_high"])
@@ -57,6 +56,11 @@ def answers(summary: Mapping[str, Any], units: Units) -> Table:
         numbers=("Sure", "Rate", "90 % interval"),
         nothing="No period can be judged.",
     )
+
+
+def _edges(low_m: float | None, high_m: float | None, units: Units) -> str:
+    """Write a band; nothing where none is named."""
+    return "" if low_m is None or high_m is None else labels.band(low_m, high_m, units)
 
 
 def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
@@ -96,14 +100,14 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
     )
 
 
-def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Units) -> Table:
+def starting_spread(spread: pd.DataFrame, summary: Summary, units: Units) -> Table:
     """Return the line-outs that put a lure into each period's best band, one column a period.
 
     Parameters
     ----------
     spread : pandas.DataFrame
         The result table ``spread``; line-outs are in the boat's own unit already.
-    summary : Mapping
+    summary : Summary
         The summary; its list ``best`` has the bands.
     units : Units
         Units to write depths in.
@@ -124,7 +128,7 @@ def starting_spread(spread: pd.DataFrame, summary: Mapping[str, Any], units: Uni
     for answer in summary["best"]:
         cells = texts.get(answer["period"])
         if cells:
-            band = labels.band(answer["band_low_m"], answer["band_high_m"], units)
+            band = _edges(answer["band_low_m"], answer["band_high_m"], units)
             columns[f"{_short_period(answer['period'])}, {band}"] = [
                 cells.get(gear, "–") for gear in gears
             ]
@@ -300,7 +304,7 @@ def influence(frame: pd.DataFrame) -> Table:
             labels.ratio(row.ratio),
             labels.interval(row.ratio_low, row.ratio_high, labels.ratio),
         )
-        for row in records(Influence, frame)
+        for row in records(InfluenceInWords, frame)
         if row.headline
     ]
     headings = ("Taken out", "Ratio", "90 % interval")

@@ -1,13 +1,13 @@
 """Owns the sentences of the reports: the answer, verdicts, cautions."""
 
 from collections.abc import Mapping
-from typing import Any
 
 import pandas as pd
 from markupsafe import Markup
 
 from analysis import labels
 from analysis.show.base.html import Fragment, box, bullets, paragraph
+from analysis.summary import Summary
 
 CAUTIONS = (
     "These figures describe past fishing. They are not advice on safety: whether to go out, and "
@@ -33,12 +33,12 @@ def cautions() -> Fragment:
     return Fragment(Markup('<div class="cautions">{}</div>').format(bullets(CAUTIONS).html))
 
 
-def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
+def subject(summary: Summary, trips: pd.DataFrame) -> Fragment:
     """Return what a review is about: boats, season, and how much fishing it rests on.
 
     Parameters
     ----------
-    summary : Mapping
+    summary : Summary
         The summary.
     trips : pandas.DataFrame
         The result table ``trips``, of the season reviewed alone.
@@ -54,17 +54,17 @@ def subject(summary: Mapping[str, Any], trips: pd.DataFrame) -> Fragment:
     return paragraph(f"{boats}, {summary['season']}: {counts}.", "subject")
 
 
-def answer(summary: Mapping[str, Any]) -> Fragment:
+def answer(summary: Summary) -> Fragment:
     """Return the answer of the review in plain words, the first line the shortest and largest."""
     return box(list(summary["first_lines"]), "answer")
 
 
-def said(summary: Mapping[str, Any], about: str) -> Fragment:
+def said(summary: Summary, about: str) -> Fragment:
     """Return the sentences that the analysis found about a part of the season, as paragraphs.
 
     Parameters
     ----------
-    summary : Mapping
+    summary : Summary
         The summary; its entry ``told`` has a list for each part.
     about : str
         The part, such as ``cost``.
@@ -78,7 +78,7 @@ def verdicts() -> Fragment:
     return paragraph(f"{'; '.join(VERDICTS.values())}.", "small")
 
 
-def open_months(summary: Mapping[str, Any]) -> Fragment:
+def open_months(summary: Summary) -> Fragment:
     """Return a sentence for each month that the log cannot judge: what is missing."""
     best = summary["best"]
     return bullets(

@@ -12,6 +12,7 @@ from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
 from analysis.decision.leads import more_strikes, what_they_follow
 from analysis.rates.standardised import SEASON
 from analysis.show.sentences.caps import cap_words
+from analysis.summary import BestOfPeriod
 from analysis.units import Units
 
 GOOD_WATER = 0.9
@@ -144,10 +145,10 @@ def _two_apart(periods: Sequence[Period]) -> list[Period]:
     return [periods[index] for index in chosen]
 
 
-def best_rows(answer: Answer, units: Units) -> list[dict[str, object]]:
+def best_rows(answer: Answer, units: Units) -> list[BestOfPeriod]:
     """Return the best band of each period for ``summary.json``."""
     edges = answer.hours.edges_m
-    rows: list[dict[str, object]] = []
+    rows: list[BestOfPeriod] = []
     for period in answer.periods:
         named = np.flatnonzero(period.judgement.named)
         rate, low, high = period.named_rate

@@ -10,6 +10,7 @@ import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
+from analysis.result_rows import Cost, records
 from analysis.review.species import ALIKE, FEWEST_STRIKES
 from analysis.units import Units, from_si
 
@@ -31,22 +32,21 @@ def cost_sentences(cost: pd.DataFrame, answer: Answer) -> list[str]:
 
 
 def _cost(cost: pd.DataFrame) -> str:
-    season = cost.iloc[0]
-    months = cost.iloc[1:]
-    worst = months.iloc[int(months["more"].argmax())]
-    share = season["more"] / max(season["strikes_fished"], 1)
-    best = labels.interval(season["low"], season["high"], labels.number)
-    more = labels.interval(season["more_low"], season["more_high"], labels.number)
+    season, *months = records(Cost, cost)
+    worst = max(months, key=lambda month: month.more)
+    share = season.more / max(season.strikes_fished, 1)
+    best = labels.interval(season.low, season.high, labels.number)
+    more = labels.interval(season.more_low, season.more_high, labels.number)
     text = (
         f"Every rod in the named bands, month by month, would have brought about "
-        f"{labels.count(round(season['strikes_best']), 'strike')} (90 % interval {best}) against "
-        f"{labels.number(season['strikes_fished'])} as fished: {labels.number(season['more'])} "
+        f"{labels.count(round(season.strikes_best), 'strike')} (90 % interval {best}) against "
+        f"{labels.number(season.strikes_fished)} as fished: {labels.number(season.more)} "
         f"more ({more}), or {labels.percent(share)}."
     )
-    if season["more_low"] <= 0:
+    if season.more_low <= 0:
         return f"{text} Whether anything was lost cannot be told."
-    month = labels.month(worst["period"])
-    return f"{text} Most of it in {month}: {labels.number(worst['more'])}."
+    month = labels.month(worst.period)
+    return f"{text} Most of it in {month}: {labels.number(worst.more)}."
 
 
 def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> list[str]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 
 from analysis import labels
 from analysis.decision.answer import Answer
+from analysis.result_rows import Influence, records
 from analysis.review.step_plot import CHANCE, TIMES, Steps, headline
 from analysis.units import Units
 
@@ -35,24 +35,23 @@ WORDS: Mapping[str, str] = {
 
 def worded(influence: pd.DataFrame, units: Units) -> pd.DataFrame:
     """Return the result table ``influence`` with its headline's rows in a sentence, ``wording``."""
-    words = [
-        _wording(row, units) if row["headline"] else "" for row in influence.to_dict("records")
-    ]
+    rows = records(Influence, influence)
+    words = [_wording(row, units) if row.headline else "" for row in rows]
     return influence.assign(wording=pd.Series(words, index=influence.index, dtype=object))
 
 
-def _wording(row: Mapping[Hashable, Any], units: Units) -> str:
+def _wording(row: Influence, units: Units) -> str:
     """Say in a sentence what an influence did to the raw rate of a band."""
-    this = labels.band(row["band_low_m"], row["band_high_m"], units)
-    other = labels.band(row["against_low_m"], row["against_high_m"], units)
-    name, ratio = row["term"], row["ratio"]
+    this = labels.band(row.band_low_m, row.band_high_m, units)
+    other = labels.band(row.against_low_m, row.against_high_m, units)
+    name, ratio = row.term, row.ratio
     what = labels.opening(WORDS[name])
     if abs(ratio - 1.0) < NOTHING:
         return f"{what}: moved next to nothing between {this} and {other}."
     way = "raised" if ratio > 1.0 else "lowered"
     sure = (
         ""
-        if (row["ratio_low"] > 1.0) == (row["ratio_high"] > 1.0)
+        if (row.ratio_low > 1.0) == (row.ratio_high > 1.0)
         else "; whether it did so at all cannot be told"
     )
     change = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -11,6 +11,7 @@ from scipy import stats
 from analysis import labels
 from analysis.rates.build_exposure import gear_setting
 from analysis.rates.effects import BOUNDS
+from analysis.result_rows import GearEffect, Tangled, Trouble, records
 from analysis.review.landing import Landing
 from analysis.units import Units
 
@@ -18,14 +19,8 @@ from analysis.units import Units
 def worded(effects: pd.DataFrame) -> pd.DataFrame:
     """Return the result table ``gear_effects`` with each of its rows in words, ``wording``."""
     words = [
-        _wording(
-            _name(row),
-            str(row["reference"]),
-            row["ratio"],
-            (row["low"], row["high"]),
-            told=row["told_apart"],
-        )
-        for row in effects.to_dict("records")
+        _wording(_name(row), row.reference, row.ratio, (row.low, row.high), told=row.told_apart)
+        for row in records(GearEffect, effects)
     ]
     return effects.assign(wording=pd.Series(words, index=effects.index, dtype=object))
 
@@ -46,24 +41,25 @@ def gear_sentence(effects: pd.DataFrame) -> str:
     """Say in a sentence whether one gear fished better than another."""
     if effects.empty:
         return "One gear was fished, or no strike compares two: gears cannot be told apart."
-    told = effects.loc[effects["told_apart"].astype(bool)]
-    references = " or ".join(dict.fromkeys(effects["reference"]))
-    if told.empty:
+    rows = records(GearEffect, effects)
+    told = [row for row in rows if row.told_apart]
+    references = " or ".join(dict.fromkeys(row.reference for row in rows))
+    if not told:
         return (
             "At equal depth, speed and water no gear or setting can be told apart from the one "
             f"used most ({references})."
         )
     parts = [
-        f"{_name(row)} took {labels.ratio(row['ratio'])} times the strikes of {row['reference']} "
-        f"({labels.interval(row['low'], row['high'], labels.ratio)})"
-        for row in told.to_dict("records")
+        f"{_name(row)} took {labels.ratio(row.ratio)} times the strikes of {row.reference} "
+        f"({labels.interval(row.low, row.high, labels.ratio)})"
+        for row in told
     ]
     return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."
 
 
-def _name(row: dict[Hashable, object]) -> str:
+def _name(row: GearEffect) -> str:
     """Gear with its dial setting, as in the model."""
-    return str(gear_setting(pd.Series([row["gear"]]), pd.Series([row["setting"]]))[0])
+    return str(gear_setting(pd.Series([row.gear]), pd.Series([row.setting]))[0])
 
 
 def landing_sentences(found: Landing, units: Units) -> list[str]:
@@ -133,34 +129,37 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
     """Say where lines came free or tangled most, and which rods tangled together."""
     if table.empty:
         return ["How sets ended is not in the log, so false releases and tangles cannot be told."]
-    hours = table["rod_hours"].sum()
-    counts = table[["false_releases", "tangles"]].sum()
+    rows = records(Trouble, table)
+    hours = sum(row.rod_hours for row in rows)
+    releases, tangles = sum(row.false_releases for row in rows), sum(row.tangles for row in rows)
+    rate = (releases + tangles) / hours
     lines = [
-        f"{labels.count(counts['false_releases'], 'false release')} and "
-        f"{labels.count(counts['tangles'], 'tangle')} in "
-        f"{labels.number(hours)} rod-hours: {100 * counts.sum() / hours:.1f} in 100 rod-hours."
+        f"{labels.count(releases, 'false release')} and {labels.count(tangles, 'tangle')} in "
+        f"{labels.number(hours)} rod-hours: {100 * rate:.1f} in 100 rod-hours."
     ]
     # With so many classes one is above the rest by chance: one must be rare among all.
-    usual = counts.sum() / hours * table["rod_hours"]
-    tail = stats.poisson.sf(table["false_releases"] + table["tangles"] - 1, usual)
-    worse = pd.DataFrame(table.loc[tail < BOUNDS[0] / len(table)])
-    worse = worse.sort_values("low", ascending=False)
-    for row in worse.head(2).to_dict("records"):
-        out = labels.between(row["line_out_low_m"], row["line_out_high_m"], "length", units)
-        dial = "" if np.isnan(row["setting"]) else f" at setting {row['setting']:g}"
+    worse = [row for row in rows if _tail(row, rate) < BOUNDS[0] / len(rows)]
+    for row in sorted(worse, key=lambda row: -row.low)[:2]:
+        out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
+        dial = "" if np.isnan(row.setting) else f" at setting {row.setting:g}"
         lines.append(
-            f"Worse than the rest beyond chance: {row['gear']}{dial} with {out} out, "
-            f"{row['per_100_rod_hours']:.1f} in 100 rod-hours "
-            f"({row['low']:.1f} to {row['high']:.1f})."
+            f"Worse than the rest beyond chance: {row.gear}{dial} with {out} out, "
+            f"{row.per_100_rod_hours:.1f} in 100 rod-hours ({row.low:.1f} to {row.high:.1f})."
         )
-    if worse.empty:
+    if not worse:
         lines.append("No gear, setting or line-out was worse than the rest beyond chance.")
-    beyond = pairs.loc[pairs["beyond_chance"].astype(bool)]
-    if beyond.empty:
+    beyond = [pair for pair in records(Tangled, pairs) if pair.beyond_chance]
+    if not beyond:
         lines.append("No two rods tangled with each other more often than chance would have it.")
-    for row in beyond.head(3).to_dict("records"):
-        lines.append(
-            f"{row['rod_a']} and {row['rod_b']} of {row['boat']} tangled together "
-            f"{row['tangles']} times; chance would give {row['by_chance']:.1f}."
-        )
+    lines += [
+        f"{pair.rod_a} and {pair.rod_b} of {pair.boat} tangled together {pair.tangles} times; "
+        f"chance would give {pair.by_chance:.1f}."
+        for pair in beyond[:3]
+    ]
     return lines
+
+
+def _tail(row: Trouble, rate: float) -> float:
+    """Chance of so many troubles or more in a class, at the rate of all."""
+    found = row.false_releases + row.tangles
+    return float(stats.poisson.sf(found - 1, rate * row.rod_hours))
