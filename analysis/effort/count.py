@@ -57,8 +57,9 @@ def count_effort(log: SeasonLog) -> Effort:
     recorded = log.trips_with_sets
     sets, aside, changed = fishable_sets(log.stretches, log.trips, log.boat.time_zone)
     unfished = ~log.stretches["set"].isin(sets["set"])
-    not_fished = log.stretches.loc[unfished, list(log.lost_sets.columns)]
-    lost_sets = pd.concat([log.lost_sets, not_fished], ignore_index=True)
+    held = ["trip", "rod", "line", "time_in", "time_out"]
+    frames = [log.lost_sets[held], log.stretches.loc[unfished, held]]
+    lost_sets = pd.concat(frames, ignore_index=True)
     slices = cut(sets, reading_changes(log.readings))
     strikes = place(log.strikes, slices, recorded, lost_sets)
     inside = strikes.loc[strikes["placed"]]
@@ -108,16 +109,18 @@ def sets_set_aside(log: SeasonLog, effort: Effort) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        ``trip, date, hours``, as `SeasonLog.sets_set_aside`, with the sets that the effort left
-        out; of two sets of one rod that begin at once, the longer.
+        ``trip, date, hours`` of those in `SeasonLog.lost_sets` that repeat no other, and of the
+        sets that the effort left out; of two sets of one rod that begin at once, the longer.
     """
+    told = ["trip", "date", "hours"]
+    unread = log.lost_sets.loc[~log.lost_sets["repeats"], told]
     if log.sets is None:
-        return log.sets_set_aside
+        return unread
     sets = log.sets[~log.sets["line"].isin(effort.sets["line"])]
     hours = (sets["time_out"] - sets["time_in"]).dt.total_seconds() / 3600
     left = sets.assign(hours=hours).sort_values("hours", ascending=False)
     left = left.drop_duplicates(["trip", "rod", "time_in"])
     date = log.trips.set_index("trip")["date"].reindex(left["trip"].to_numpy()).to_numpy()
-    frames = [log.sets_set_aside, left.assign(date=date)[["trip", "date", "hours"]]]
+    frames = [unread, left.assign(date=date)[told]]
     filled = [frame for frame in frames if len(frame)]
-    return pd.concat(filled, ignore_index=True) if filled else log.sets_set_aside
+    return pd.concat(filled, ignore_index=True) if filled else unread

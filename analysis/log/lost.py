@@ -6,6 +6,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from analysis.log.schema import blank_table
 from analysis.log.times import NAT, parse
 from analysis.log.vet import Vetting
 
@@ -17,6 +18,44 @@ _LOOSE = re.compile(
 )
 WHEN = {"trips": "start", "sets": "time_in"}
 """The column that tells when a row was; ``time`` in the other tables."""
+
+
+def lost_sets(vets: Mapping[str, Vetting]) -> pd.DataFrame:
+    """Describe the sets whose rows were set aside: which rod, when, and how long it was down.
+
+    Parameters
+    ----------
+    vets : mapping of str to Vetting
+        By table, trips among them.
+
+    Returns
+    -------
+    pandas.DataFrame
+        ``trip, rod, line, time_in, time_out``, a time NaT where unknown; ``date`` of the trip and
+        ``hours`` between the times as far as the row tells; ``repeats``, whether it repeats an
+        earlier row.
+    """
+    columns = ["trip", "rod", "line", "time_in", "time_out"]
+    if "sets" not in vets:
+        kinds = {"date": "datetime64[us]", "hours": "float64", "repeats": "bool"}
+        blank = pd.DataFrame(columns=[*kinds]).astype(kinds)
+        return pd.concat([blank_table("sets")[columns], blank], axis="columns")
+    vet, trips = vets["sets"], vets["trips"]
+    lost = ~vet.kept
+    written = parse(trips.text["date"])["date_us"].to_numpy().view("datetime64[us]")
+    dates = pd.Series(written, index=trips.text["trip"].to_numpy())
+    dates = dates[~dates.index.duplicated()]
+    rows = vet.clean.loc[lost, columns]
+    hours = (rows["time_out"] - rows["time_in"]).dt.total_seconds() / 3600
+    # Times of a trip that was itself set aside are not resolved; a bare one may pass midnight.
+    clock = [parse(vet.text.loc[lost, name])["clock_us"] for name in ("time_in", "time_out")]
+    bare = (clock[1] - clock[0]) % (24 * _HOUR_US) / _HOUR_US
+    hours = hours.where(hours.notna(), bare.where((clock[0] != NAT) & (clock[1] != NAT)))
+    return rows.assign(
+        date=dates.reindex(vet.text.loc[lost, "trip"].to_numpy()).to_numpy(),
+        hours=hours.where(hours > 0).astype(float),
+        repeats=vet.text.drop(columns="line").duplicated().to_numpy()[lost],
+    ).sort_values("line", ignore_index=True)
 
 
 def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:

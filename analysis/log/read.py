@@ -13,13 +13,13 @@ from analysis.log.files.folder import files_within, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
 from analysis.log.instruments.recorded import Recorded
-from analysis.log.lost import lost_rows
+from analysis.log.lost import lost_rows, lost_sets
 from analysis.log.placing import TripBook, place_trips
 from analysis.log.reading.translate import translate
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
-from analysis.log.times import NAT, parse
+from analysis.log.times import parse
 from analysis.log.vet import Vetting, problem_frame
 from analysis.log.wording.spelling import nearest
 
@@ -78,14 +78,11 @@ class SeasonLog:
     trips_with_sets : frozenset of str
         Kept trips that have rows in sets, a change or a spread, usable or not.
     lost_sets : pandas.DataFrame
-        ``trip, rod, line, time_in, time_out`` of the sets set aside; a time is NaT where unknown.
+        The sets set aside: see `analysis.log.lost.lost_sets`.
     unread : tuple of analysis.log.files.unread.Unread
         Files of the folder that are not read.
     lost_rows : pandas.DataFrame
         What is still known of every row set aside: see `analysis.log.lost.lost_rows`.
-    sets_set_aside : pandas.DataFrame
-        ``trip, date, hours`` of the rows of sets that were set aside and do not repeat another:
-        date of the trip, and hours between their times; missing where the row does not tell.
     """
 
     folder: Path
@@ -109,7 +106,6 @@ class SeasonLog:
     trips_with_sets: frozenset[str]
     lost_sets: pd.DataFrame
     unread: tuple[Unread, ...]
-    sets_set_aside: pd.DataFrame
     lost_rows: pd.DataFrame
 
     @property
@@ -325,9 +321,8 @@ def read_log(folder: Path) -> SeasonLog:
             *_notes(changed, vets),
         ],
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
-        sets_set_aside=_sets_set_aside(vets),
         lost_rows=lost_rows(vets),
-        lost_sets=_lost_sets(vets.get("sets")),
+        lost_sets=lost_sets(vets),
         unread=(
             *unread_files(
                 files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
@@ -335,38 +330,6 @@ def read_log(folder: Path) -> SeasonLog:
             *recorded.unread(vets.get(LOGGERS)),
         ),
     )
-
-
-def _lost_sets(vet: Vetting | None) -> pd.DataFrame:
-    """Say of the sets set aside which rod they were of, and when as far as it is known."""
-    columns = ["trip", "rod", "line", "time_in", "time_out"]
-    if vet is None:
-        return blank_table("sets")[columns]
-    return vet.clean.loc[~vet.kept, columns].sort_values("line", ignore_index=True)
-
-
-def _sets_set_aside(vets: dict[str, Vetting]) -> pd.DataFrame:
-    """Say when and how long the sets were down whose rows were set aside."""
-    columns = ["trip", "date", "hours"]
-    if "sets" not in vets:
-        return pd.DataFrame(columns=columns).astype({"date": "datetime64[us]", "hours": "float64"})
-    vet, trips = vets["sets"], vets["trips"]
-    lost = ~vet.kept & ~vet.text.drop(columns="line").duplicated().to_numpy()
-    rows = vet.text.loc[lost, ["trip"]]
-    written = parse(trips.text["date"])["date_us"].to_numpy().view("datetime64[us]")
-    dates = pd.Series(written, index=trips.text["trip"].to_numpy())
-    dates = dates[~dates.index.duplicated()]
-    times = vet.clean.loc[lost, ["time_in", "time_out"]]
-    hours = (times["time_out"] - times["time_in"]).dt.total_seconds() / 3600
-    # Times of a trip that was itself set aside are not resolved; a bare one may pass midnight.
-    clock = [parse(vet.text.loc[lost, name])["clock_us"] for name in ("time_in", "time_out")]
-    bare = (clock[1] - clock[0]) % (24 * 3_600_000_000) / 3_600_000_000
-    hours = hours.where(hours.notna(), bare.where((clock[0] != NAT) & (clock[1] != NAT)))
-    found: pd.DataFrame = rows.assign(
-        date=dates.reindex(rows["trip"].to_numpy()).to_numpy(),
-        hours=hours.where(hours > 0).astype(float),
-    )
-    return found.reset_index(drop=True)
 
 
 def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:
