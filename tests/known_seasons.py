@@ -37,7 +37,11 @@ class Known:
 
 
 def _fitted(folder: Path, scenario: Scenario | str, seed: int, arguments: dict) -> Known:
+    """Fit a season; ``surface=False`` keeps the sounder's temperatures out of its log."""
+    surface = arguments.pop("surface", True)
     simulated = simulate_season(scenario, seed, **arguments)
+    if not surface:
+        simulated.frames["readings"] = simulated.frames["readings"].drop(columns="surface_temp_c")
     seasons = tuple(read_seasons([simulated.write(folder / "dunlin-2026")]))
     units = seasons[0].log.boat.units
     answer = season_answer(seasons, join(seasons), Options(), units, checked=False)
@@ -63,7 +67,7 @@ def known(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Known]:
             with FileLock(folder / "lock"):
                 kept = folder / "known.pickle"
                 if not kept.exists():
-                    found = _fitted(folder, scenario, seed, arguments)
+                    found = _fitted(folder, scenario, seed, dict(arguments))
                     kept.write_bytes(cloudpickle.dumps(found))
                 made[asked] = pickle.loads(kept.read_bytes())
         return made[asked]

@@ -23,6 +23,7 @@ from analysis.rates.background import with_background
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import REFITS, Fit
+from analysis.rates.learn_water import learn_water
 from analysis.rates.model_averaging import fit_average, holding
 from analysis.rates.model_selection import Choice, choose_model
 from analysis.rates.shape_prior import weigh
@@ -203,6 +204,7 @@ def answer(
     -------
     Answer
     """
+    exposure = learn_water(exposure, rng)
     chosen = choose_model(exposure, lures=lures) if choice is None else choice
     fit = fit_average(exposure, chosen.model, chosen.members, rng, refits=refits, each=TO_WEIGH)
     fit = with_background(exposure, weigh(exposure, fit, rng).fit, rng.spawn(1)[0])
@@ -264,6 +266,8 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
     known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))
     if hours[known].sum() <= 0.5 * hours.sum():
         found.append(Cap(code="water-unknown"))
+    elif exposure.water_unseen:
+        found.append(Cap(code="water-unseen"))
     elif "lure_temp_c" not in choice.model.names:
         found.append(Cap(code="water-alike"))
     else:

@@ -76,6 +76,7 @@ def _rates(rods: Rods, fit: Fit, draws: NDArray[np.intp]) -> tuple[Array, Array]
     own = np.hypot(rods.exposure.set_error_sd, TACKLE_SD)
     coef, error = fit.draws[draws], fit.error_draws[draws]
     layers = fit.layers[rods.exposure.trip[row], fit.refit[draws[0]]]
+    rods = rods.in_water(fit.waters[fit.refit[draws[0]]])
     rods = replace(rods, exposure=replace(rods.exposure, set_error_sd=own))
     design, more = rods.linear(coef.mean(axis=0), error.mean(axis=0), layers)
     of_water = np.append(model.of_water, np.ones(error.shape[1], dtype=bool))

@@ -24,11 +24,17 @@ from analysis.effort.slices import instants
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
 from analysis.rates.exposure import SHIFTS, Array, Exposure, SharedErrors, trip_spans
+from analysis.rates.latent_water import LatentWater
 from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
+from analysis.water.ways import Ways
 
 NOT_MEASURED = "no temperature was measured below the surface"
+GUESSED = f"{NOT_MEASURED}: made likely from the surface and the season"
 NO_DEPTH = "the depth is not known"
+SEEN_OFTEN = 0.5
+"""Share of slices with a surface temperature from which the water below is guessed from it."""
+LEAST_M2 = 1e-6
 KEPT_VARIANCE = 0.995
 """Share of the shared depth variance that the errors carried to the models explain."""
 
@@ -67,22 +73,40 @@ class BoatSeason:
     def temperature_at(
         self, trips: NDArray[np.object_], times: NDArray[np.int64], depth_m: Array
     ) -> Array:
-        """Water temperature at trips, times (microseconds, UTC) and depths, NaN where unknown."""
+        """Water temperature at trips, times (microseconds, UTC) and depths, NaN where unknown.
+
+        What is but made likely from the surface is not told as known.
+        """
         if self.water.field is None or not self.water.knows(self.log.year):
             return np.full(np.shape(depth_m), np.nan)
         return self.water.field.at_height(times, depth_m)
 
     def lure_temperature(self, times: NDArray[np.int64], depth_m: Array) -> tuple[Array, Array]:
-        """Return temperature and its standard deviation; NaN where unknown."""
-        if self.water.field is None or not self.water.knows(self.log.year):
+        """Return temperature and its standard deviation, if but made likely; NaN where unknown."""
+        if self.water.field is None or not self.has_water:
             return np.full(len(depth_m), np.nan), np.full(len(depth_m), np.nan)
         return self.water.field.at(times, depth_m)
 
     def layer_doubt_m(self, times: NDArray[np.int64]) -> Array:
         """Return the sd of the thermocline's depth; 0 where no model uses it."""
-        if not self.water.knows(self.log.year):
-            return np.zeros(len(times))
-        return self.water.doubt_m(times)
+        return self.water.doubt_m(times) if self.has_water else np.zeros(len(times))
+
+    @property
+    def water_unseen(self) -> bool:
+        """Whether the water's temperature was measured at the surface alone."""
+        surface = self.effort.slices["surface_temp_c"].notna()
+        often = surface.mean() > SEEN_OFTEN if len(surface) else False
+        return bool(often and self.water.guesses(self.log.year))
+
+    @property
+    def has_water(self) -> bool:
+        """Whether lures' temperatures are told: measured below the surface, or made likely."""
+        return self.water.knows(self.log.year) or self.water_unseen
+
+    @property
+    def ways(self) -> Ways | None:
+        """Main ways in which the water may differ from the likeliest; None where it is unknown."""
+        return self.water.ways.get(self.log.year) if self.has_water else None
 
     def belief(self, gear: str) -> GearBelief:
         """Return what is known of a gear after the soaks."""
@@ -176,6 +200,8 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         layer_correlation=block_diag(*(part.layer_correlation for part in parts)),
         temperature_c=np.concatenate([part.temperature_c for part in parts]),
         shared=shared,
+        latent=LatentWater.joined([part.latent for part in parts]),
+        water_unseen=any(part.water_unseen for part in parts),
     )
 
 
@@ -191,17 +217,20 @@ def _join_one(season: BoatSeason) -> Exposure:
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
     at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
-    temperature = season.temperature_at(table["trip"].to_numpy(), middle, at_shifts)
+    temperature = np.full(at_shifts.shape, np.nan)
+    if season.water.field is not None and season.has_water:
+        temperature = season.water.field.at_height(middle, at_shifts)
     table["lure_temp_c"], table["lure_temp_sd_c"] = season.lure_temperature(
         middle, table["depth_m"].to_numpy()
     )
     known = season.water.knows(season.log.year)
-    table["lure_temp_note"] = np.where(
-        table["depth_m"].isna(), NO_DEPTH, "" if known else NOT_MEASURED
-    )
+    unknown = GUESSED if season.water_unseen else NOT_MEASURED
+    table["lure_temp_note"] = np.where(table["depth_m"].isna(), NO_DEPTH, "" if known else unknown)
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
     trip = pd.factorize(table["trip"])[0].astype(np.intp)
     first, last = trip_spans(trip, start, end)
+    ways = season.ways
+    doubt_m, correlation = _layers(ways, middle, first + (last - first) // 2)
     return Exposure(
         table=table,
         trip=trip,
@@ -211,11 +240,24 @@ def _join_one(season: BoatSeason) -> Exposure:
         strike_time=instants(placed["time"]),
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
-        layer_doubt=np.nan_to_num(season.layer_doubt_m(middle) / table["depth_m"].to_numpy()),
-        layer_correlation=season.water.layer_correlation(first + (last - first) // 2),
+        layer_doubt=np.nan_to_num(doubt_m / table["depth_m"].to_numpy()),
+        layer_correlation=correlation,
         temperature_c=temperature.T,
         shared=depth.shared,
+        latent=LatentWater.of(ways),
+        water_unseen=season.water_unseen,
     )
+
+
+def _layers(
+    ways: Ways | None, time: NDArray[np.int64], trips: NDArray[np.int64]
+) -> tuple[Array, Array]:
+    """Doubt of the layers' height at some times beside the main ways, and how trips share it."""
+    if ways is None:
+        return np.zeros(len(time)), np.eye(len(trips))
+    covariance = ways.rest.middle_covariance(trips) + LEAST_M2 * np.eye(len(trips))
+    sd = np.sqrt(np.diag(covariance))
+    return ways.rest.middle(time)[1], np.asarray(covariance / np.outer(sd, sd))
 
 
 def _labels(text: pd.Series) -> pd.Series:

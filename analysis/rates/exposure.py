@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import FitError
+from analysis.rates.latent_water import LatentWater, MovingWaters
 from analysis.rates.terms import RateModel
 from analysis.stats.cells import binned, collapse
 
@@ -84,6 +85,11 @@ class Exposure:
         the temperature at the modelled depth is unknown.
     shared : mapping of (int, str) to SharedErrors
         By number of the season folder and gear: whose errors the ``loadings`` are.
+    latent : LatentWater
+        Main ways in which the whole water may differ from the likeliest; ``temperature_c`` is of
+        the water moved by ``latent.mean``. ``layer_doubt`` is of what these ways leave open.
+    water_unseen : bool
+        Whether some boat's water was measured at its surface alone.
     """
 
     table: pd.DataFrame
@@ -98,6 +104,8 @@ class Exposure:
     layer_correlation: Array
     temperature_c: Array
     shared: Mapping[tuple[int, str], SharedErrors] = field(default_factory=dict)
+    latent: LatentWater = field(default_factory=LatentWater)
+    water_unseen: bool = False
 
     def __post_init__(self) -> None:
         """Refuse what no fit can use: text for numbers, and hours that are none or without end.
@@ -186,6 +194,30 @@ class Exposure:
             + share * self.temperature_c[row, below + 1]
         )
 
+    def in_water(self, amount: Array, row: Index | None = None) -> Exposure:
+        """Return the slices in the water moved by some amounts (ways,) of ``latent``.
+
+        Where ``row`` is given, only these slices' temperatures are told anew.
+        """
+        if not self.latent.count:
+            return self
+        told = np.isfinite(self.temperature_c[:, 0])
+        if row is not None:
+            wanted = np.zeros(len(told), dtype=bool)
+            wanted[row] = True
+            told &= wanted
+        here = np.flatnonzero(told)
+        depth = self.depth_m[here] * np.exp(SHIFTS)[:, None]
+        temperature = self.temperature_c.copy()
+        temperature[here] = self.moving_water.take(here).temp_c(depth, amount).T
+        return replace(self, temperature_c=temperature)
+
+    @cached_property
+    def moving_water(self) -> MovingWaters:
+        """The waters at every slice's time."""
+        log = self.table["log_number"].to_numpy()
+        return self.latent.at(log, (self.start + self.end) // 2)
+
     def complete(self, model: RateModel) -> NDArray[np.bool_]:
         """Slices for which every covariate of a model is known."""
         known = np.isfinite(self.depth_m)
@@ -221,6 +253,8 @@ class Exposure:
             layer_correlation=self.layer_correlation,
             temperature_c=self.temperature_c[chosen],
             shared=self.shared,
+            latent=self.latent,
+            water_unseen=self.water_unseen,
         )
 
 

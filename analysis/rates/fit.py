@@ -67,6 +67,8 @@ class Fit:
         Draws of the shared depth errors, in standard deviations of their prior.
     refit : (draws,) int array
         Which refit (draw of the smoothing) each coefficient draw comes from.
+    waters : (refits, ways) array
+        Amounts by which the whole water of each refit is moved; see `LatentWater`.
     layers : (trips, refits) array
         Draws of how much deeper the water's layers lay on each trip than the casts put them, in
         standard deviations of that.
@@ -91,6 +93,7 @@ class Fit:
     told: Array
     error_draws: Array
     refit: NDArray[np.intp]
+    waters: Array
     layers: Array
     background: Array
     smoothing: Smoothing | None
@@ -193,6 +196,10 @@ class Rods:
         own = np.hypot(self.exposure.set_error_sd, sd)
         return replace(self, exposure=replace(self.exposure, set_error_sd=own))
 
+    def in_water(self, amount: Array) -> Rods:
+        """Return the same rods in the water moved by some amounts (ways,)."""
+        return replace(self, exposure=self.exposure.in_water(amount, self.sets.row))
+
     def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
         """Rows of the fit by moment; see :meth:`linear`."""
         design, offset = self.linear(coef, error, layers)
@@ -293,7 +300,9 @@ def _observed(rods: Rods, found: Maximum, layers: Layers, penalty: Array) -> Max
         found,
         scores=scores.sum(axis=1)[told],
         information=found.information - missing,
-        converged=found.converged and bool(share[-1] <= MOST_MISSING),
+        # Where no thermometer went below the surface, strikes are meant to tell the layers.
+        converged=found.converged
+        and (rods.exposure.water_unseen or bool(share[-1] <= MOST_MISSING)),
     )
 
 
@@ -360,12 +369,14 @@ def fit_rods(
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * halfnorm.ppf((np.arange(refits) + 0.5) / refits)
+    waters = rods.exposure.latent.drawn(refits)
     for refit, sd in enumerate(tackle):
         go_on()
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = within_limits(model.blocks, log_sd)
         penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
-        one = _settle(rods.blurred(sd), penalty, coef, error, layers, most_rounds=3)
+        moved = rods.in_water(waters[refit]).blurred(sd)
+        one = _settle(moved, penalty, coef, error, layers, most_rounds=3)
         converged &= one.maximum.converged
         covariance, dispersion = clustered_covariance(one.maximum, penalty)
         draws.append(normal_draws(one.maximum.coef, covariance, each, rng))
@@ -381,6 +392,7 @@ def fit_rods(
         told=told,
         error_draws=stacked[:, model.size :],
         refit=np.concatenate(origin),
+        waters=waters,
         layers=np.column_stack(heights),
         background=np.zeros(len(stacked)),
         smoothing=chosen,
@@ -437,6 +449,7 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) ->
         told=np.zeros((model.size, model.size)),
         error_draws=rng.standard_normal((count, errors)),
         refit=np.repeat(np.arange(refits), each),
+        waters=rods.exposure.latent.drawn(refits),
         layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),
         background=np.zeros(count),
         smoothing=None,

@@ -83,6 +83,7 @@ def fit_average(
         draws=draws,
         error_draws=np.concatenate([fit.error_draws for fit in fits]),
         refit=np.concatenate([fit.refit + f for fit, f in zip(fits, first, strict=False)]),
+        waters=np.concatenate([fit.waters for fit in fits]),
         layers=np.column_stack([fit.layers for fit in fits]),
         background=np.concatenate([fit.background for fit in fits]),
         dispersion=float(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
+from analysis.rates.latent_water import MovingWaters
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import Levels, refits
 from analysis.stats.threads import one_thread
@@ -45,6 +46,8 @@ class BoatHours:
         NaN where the water's temperature is unknown.
     layer_doubt_m : (hours,) array
         Standard deviation of the height of the water's layers, one error a trip.
+    moving : MovingWaters or None
+        The whole waters of the hours, where they are in doubt; ``temp_c`` is of the likeliest.
     """
 
     edges_m: Array
@@ -55,6 +58,7 @@ class BoatHours:
     depth_m: Array
     temp_c: Array
     layer_doubt_m: Array
+    moving: MovingWaters | None = None
 
     @classmethod
     def of(cls, exposure: Exposure, edges_m: Array, temperature_at: TemperatureAt) -> BoatHours:
@@ -99,7 +103,10 @@ class BoatHours:
             wanted = np.broadcast_to(depth.reshape(-1, 1), (depth.size, len(here)))
             found = temperature_at(int(log), ids, time[here], wanted)
             temp[here] = found.T.reshape(len(here), *depth.shape)
-        return cls(
+        moving = None
+        if exposure.latent.count:
+            moving = exposure.latent.at(trips["log_number"].to_numpy()[row], time)
+        likeliest = cls(
             edges_m=edges_m,
             trip=trips["trip"].to_numpy()[row],
             weight=(length / count)[row],
@@ -108,7 +115,17 @@ class BoatHours:
             depth_m=depth,
             temp_c=temp,
             layer_doubt_m=trips["doubt"].to_numpy()[row],
+            moving=moving,
         )
+        return likeliest.in_water(exposure.latent.mean)
+
+    def in_water(self, amount: Array) -> BoatHours:
+        """Return the same hours in the water moved by some amounts (ways,)."""
+        if self.moving is None:
+            return self
+        depth = np.broadcast_to(self.depth_m.reshape(-1, 1), (self.depth_m.size, len(self.trip)))
+        moved = self.moving.temp_c(depth, amount).T.reshape(self.temp_c.shape)
+        return replace(self, temp_c=np.where(np.isnan(moved), self.temp_c, moved))
 
     def displaced(self, shift_m: Array) -> Array:
         """Temperatures with each hour's layers ``shift_m`` deeper than the casts put them."""
@@ -170,8 +187,7 @@ def depth_draws(
         known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
     out = [np.full((bands, inner, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
-        shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
-        design = water_design(model, hours, shift_m)
+        design = design_of_refit(fit, hours, fit.refit[draws[0]])
         water = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
         water = water.reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
@@ -184,6 +200,12 @@ def depth_draws(
             mean[total < 0.5 * hours.weight[group].sum()] = np.nan
             found[:, :, draws] = mean
     return out
+
+
+def design_of_refit(fit: Fit, hours: BoatHours, refit: np.intp) -> Array:
+    """Design of the terms of the water, as `water_design` has it, in one refit's water."""
+    shift_m = fit.layers[hours.trip, refit] * hours.layer_doubt_m
+    return water_design(fit.model, hours.in_water(fit.waters[refit]), shift_m)
 
 
 def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = None) -> Array:

@@ -18,7 +18,7 @@ from analysis.decision.answer import Answer, Period
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
-from analysis.rates.standardised import SEASON, water_design
+from analysis.rates.standardised import SEASON, design_of_refit
 from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits
 from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
@@ -152,8 +152,7 @@ def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
 def _band_rates(answer: Answer, draws: NDArray[np.intp]) -> Array:
     """Mean rate ratio over the depths of each band at each boat hour: (hours, bands, draws)."""
     hours, fit = answer.hours, answer.fit
-    shift_m = fit.layers[hours.trip, fit.refit[draws[0]]] * hours.layer_doubt_m
-    design = water_design(fit.model, hours, shift_m)
+    design = design_of_refit(fit, hours, fit.refit[draws[0]])
     rate = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
     bands, inner = hours.depth_m.shape
     return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))

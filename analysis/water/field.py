@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from analysis.water.fit import WaterFit
 from analysis.water.measured import DAY_US, knot
-from analysis.water.prior import MIDDLE, MIDSUMMER, SURFACE, Prior, day_of_year
+from analysis.water.prior import MIDDLE, MIDSUMMER, SURFACE, Prior, Wander, day_of_year
 from analysis.water.problem import FORM, form_design, profile_of
 from analysis.water.profile import Profile
 
@@ -152,27 +152,30 @@ class Water:
             middle[:, index],
             surface[:, index],
             state[:, None, place.form],
-            _trend(days)[index],
+            trend_of(days)[index],
         )
         return profile.temp_c(depth_m)
 
     def moments(self, time: NDArray[np.int64]) -> tuple[Moments, NDArray[np.intp]]:
         """Moments of the unknowns at each distinct stretch of time, and which each time is in."""
-        fit, place = self.fit, self.fit.place
-        times, index = np.unique(knot(time), return_inverse=True)
-        days = times / DAY_US
-        rest = place.form
-        means = []
-        for name, usual in (("middle", fit.prior.middle), ("surface", fit.prior.surface)):
-            reach, _ = self._bridged(days, name)
-            means.append(usual(days) + reach @ (fit.state[getattr(place, name)] - usual(fit.knots)))
-        made_up = np.broadcast_to(fit.state[rest], (len(days), FORM))
+        fit = self.fit
+        mean, index, days = self.likeliest(time)
         covariance = self.projected(fit.covariance, days)
         for course, name in enumerate(COURSES):
             covariance[:, course, course] += np.diag(self._bridged(days, name)[1])
-        mean = np.column_stack([*means, made_up])
-        moments = Moments(mean=mean, covariance=covariance, trend=_trend(days))
-        return moments, index.astype(np.intp)
+        return Moments(mean=mean, covariance=covariance, trend=trend_of(days)), index
+
+    def likeliest(self, time: NDArray[np.int64]) -> tuple[Array, NDArray[np.intp], Array]:
+        """Likeliest unknowns at each distinct stretch of time, which each is in, and its day."""
+        fit, place = self.fit, self.fit.place
+        times, index = np.unique(knot(time), return_inverse=True)
+        days = times / DAY_US
+        means = []
+        for name, usual in (("middle", fit.prior.middle), ("surface", fit.prior.surface)):
+            away = fit.state[getattr(place, name)] - usual(fit.knots)
+            means.append(usual(days) + self.reach(days, name) @ away)
+        form = np.broadcast_to(fit.state[place.form], (len(days), FORM))
+        return np.column_stack([*means, form]), index.astype(np.intp), days
 
     def projected(self, matrix: Array, days: Array) -> Array:
         """Bring a matrix over the state to the unknowns at some days (days, unknowns, unknowns)."""
@@ -196,16 +199,24 @@ class Water:
         out[:, 2:, 2:] = prior.form_covariance
         return out
 
+    def reach(self, days: Array, course: str) -> Array:
+        """Weights of the knots in a course (``middle`` or ``surface``) at some days."""
+        wander, scale, inverse = self._course(course)
+        return np.asarray(wander.covariance(days, self.fit.knots, scale) @ inverse)
+
     def _bridged(self, days: Array, course: str) -> tuple[Array, Array]:
         """Weights of the knots at some days, and the covariance that they leave open."""
-        fit = self.fit
-        wander, scale, inverse = {
-            "middle": (MIDDLE, fit.scale, fit.bridge[0]),
-            "surface": (SURFACE, 1.0, fit.bridge[1]),
-        }[course]
-        across = wander.covariance(days, fit.knots, scale)
+        wander, scale, inverse = self._course(course)
+        across = wander.covariance(days, self.fit.knots, scale)
         reach = across @ inverse
         return reach, wander.covariance(days, days, scale) - reach @ across.T
+
+    def _course(self, name: str) -> tuple[Wander, float, Array]:
+        """How a course wanders, how far, and the inverse of its covariance at the knots."""
+        fit = self.fit
+        if name == "middle":
+            return MIDDLE, fit.scale, fit.bridge[0]
+        return SURFACE, 1.0, fit.bridge[1]
 
 
 def profile_temp(unknowns: Array, trend: Array, depth_m: Array) -> Array:
@@ -214,7 +225,8 @@ def profile_temp(unknowns: Array, trend: Array, depth_m: Array) -> Array:
     return profile.temp_c(depth_m)
 
 
-def _trend(days: Array) -> Array:
+def trend_of(days: Array) -> Array:
+    """Time from midsummer in 100 days."""
     return np.asarray((day_of_year(days) - MIDSUMMER) / 100.0)
 
 

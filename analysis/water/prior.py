@@ -116,7 +116,7 @@ def day_of_year(day: Array) -> Array:
 def season_of(day: Array) -> Array:
     """Calendar year of days since 1970."""
     stamps = np.asarray(np.asarray(day) * DAY_US, dtype="int64").astype("datetime64[us]")
-    return np.asarray(stamps.astype("datetime64[Y]").astype(float))
+    return np.asarray(1970.0 + stamps.astype("datetime64[Y]").astype(float))
 
 
 @dataclass(frozen=True, kw_only=True)

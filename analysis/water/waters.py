@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -17,10 +18,10 @@ from analysis.water.fit import fit_water
 from analysis.water.measured import CAST, KINDS, LOGGER, PROBE, SURFACE, Measured, measured
 from analysis.water.prior import Prior
 from analysis.water.vet import Doubt, believed
+from analysis.water.ways import Ways, main_ways
 
 Array = NDArray[np.float64]
 
-LEAST_M2 = 1e-6
 _WRITTEN = {
     CAST: ("casts", "temp"),
     LOGGER: ("loggers", "file"),
@@ -40,6 +41,8 @@ class KnownWater:
         As boat.toml has it; the boat's name where it names no water.
     years : frozenset of int
         In which it was measured below the surface.
+    surface_years : frozenset of int
+        In which it was measured at all.
     field : Water or None
         Nothing where no temperature at all was measured.
     doubts : DataFrame
@@ -48,12 +51,24 @@ class KnownWater:
 
     name: str
     years: frozenset[int]
+    surface_years: frozenset[int]
     field: Water | None
     doubts: pd.DataFrame
 
     def knows(self, year: int) -> bool:
         """Whether the water was measured below its surface in a year."""
         return self.field is not None and year in self.years
+
+    def guesses(self, year: int) -> bool:
+        """Whether in a year the water was measured at its surface alone."""
+        return self.field is not None and year in self.surface_years - self.years
+
+    @cached_property
+    def ways(self) -> dict[int, Ways]:
+        """Main ways in which the water of each year may differ from the likeliest."""
+        if self.field is None:
+            return {}
+        return {year: main_ways(self.field, year) for year in sorted(self.surface_years)}
 
     def doubts_of(self, log: SeasonLog) -> pd.DataFrame:
         """Return what was not believed of one of its logs."""
@@ -62,14 +77,6 @@ class KnownWater:
     def doubt_m(self, time: NDArray[np.int64]) -> Array:
         """Return the sd of the thermocline's depth at some times; 0 where nothing tells."""
         return np.zeros(len(time)) if self.field is None else self.field.middle(time)[1]
-
-    def layer_correlation(self, time: NDArray[np.int64]) -> Array:
-        """Correlation of the errors of the thermocline's depth between some times (n, n)."""
-        if self.field is None:
-            return np.eye(len(time))
-        covariance = self.field.middle_covariance(time) + LEAST_M2 * np.eye(len(time))
-        sd = np.sqrt(np.diag(covariance))
-        return np.asarray(covariance / np.outer(sd, sd))
 
 
 def name_of(log: SeasonLog) -> str:
@@ -117,16 +124,18 @@ def water_of(logs: Sequence[SeasonLog]) -> KnownWater:
     )
     everything = measured(logs)
     first, doubts = believed(everything, prior)
-    years: set[int] = set()
-    if first is not None:
-        below = first.measured.time[first.measured.below_surface]
-        years = set(pd.DatetimeIndex(pd.to_datetime(below, unit="us")).year)
     return KnownWater(
         name=name_of(logs[0]),
-        years=frozenset(int(year) for year in years),
+        years=_years(first.measured.where(first.measured.below_surface)) if first else frozenset(),
+        surface_years=_years(first.measured) if first else frozenset(),
         field=None if first is None else Water(fit=fit_water(first.measured, prior, first)),
         doubts=_table(everything, doubts, logs),
     )
+
+
+def _years(rows: Measured) -> frozenset[int]:
+    """Return the calendar years of some temperatures."""
+    return frozenset(pd.DatetimeIndex(pd.to_datetime(rows.time, unit="us")).year.tolist())
 
 
 def _table(rows: Measured, doubts: Sequence[Doubt], logs: Sequence[SeasonLog]) -> pd.DataFrame:

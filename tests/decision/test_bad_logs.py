@@ -119,7 +119,7 @@ def test_no_casts(simulated, tmp_path):
     assert "clear" not in verdicts(season)
     assert season.tables["profile"].empty
     assert season.tables["weeks"]["thermocline_m"].isna().all()
-    assert Cap(code="water-unknown") in season.answer.caps
+    assert Cap(code="water-unseen") in season.answer.caps
     gaps = season.tables["gaps"]
     assert gaps["what"].str.contains("cast").any()
 

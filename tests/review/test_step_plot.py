@@ -94,5 +94,5 @@ def test_the_sentence_names_the_band_with_the_highest_raw_rate(warm):
 
 
 def test_without_temperature_the_last_step_is_the_place_in_the_band(known):
-    steps = steps_of(known("no_casts", 1).answer)
+    steps = steps_of(known("no_casts", 1, surface=False).answer)
     assert steps.names[-1] == "depth_m"

@@ -117,6 +117,8 @@ def missing(answer: Answer, period: Period, units: Units) -> str:
 
 def favourite_water(answer: Answer, units: Units) -> str:
     """Say which water temperature to fish where the model follows it, with two months' depths."""
+    if answer.exposure.water_unseen:
+        return ""  # strikes tell where the best water lay, not how warm it was
     follows = what_they_follow(answer)
     curve = answer.effects.loc[answer.effects["term"] == "lure_temp_c"]
     told = answer.choice.tells_depth and answer.fit.strikes >= FEWEST_STRIKES

@@ -23,6 +23,11 @@ def cap_words(cap: Cap) -> str:
             )
         case "water-unknown":
             return f"the water temperature at the lure is unknown for most rod-hours, {because}"
+        case "water-unseen":
+            return (
+                "no thermometer went below the surface: how deep the warm water reached was read "
+                "from the strikes themselves"
+            )
         case "water-alike":
             return f"the casts show one water temperature throughout, {because}"
         case "layers-unknown":

@@ -1,0 +1,136 @@
+"""Owns the unknown amounts by which the waters of some boats differ from the likeliest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.water.ways import Moving, Ways
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+Times = NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class LatentWater:
+    """Amounts of the main ways of all waters that some boats fished, in one vector.
+
+    Before any strike they are independent and standard normal.
+
+    Attributes
+    ----------
+    waters : tuple of Ways
+        Each water once.
+    of_log : tuple of (int or None)
+        Water of each season folder, by its number; None where its temperature is not known.
+    mean : (ways,) array
+        Likeliest amounts.
+    draws : (draws, ways) array
+        Amounts that strikes and thermometers leave likely, in no order; none before strikes.
+    """
+
+    waters: tuple[Ways, ...] = ()
+    of_log: tuple[int | None, ...] = (None,)
+    mean: Array = field(default_factory=lambda: np.zeros(0))
+    draws: Array = field(default_factory=lambda: np.zeros((0, 0)))
+
+    @classmethod
+    def of(cls, ways: Ways | None) -> LatentWater:
+        """Return that of one season folder."""
+        if ways is None or not ways.count:
+            return cls()
+        return cls(waters=(ways,), of_log=(0,), mean=np.zeros(ways.count))
+
+    @classmethod
+    def joined(cls, parts: Sequence[LatentWater]) -> LatentWater:
+        """Put those of several boats together before any strike; a shared water counts once."""
+        every = [ways for part in parts for ways in part.waters]
+        waters = tuple({id(ways): ways for ways in every}.values())
+        place = {id(ways): number for number, ways in enumerate(waters)}
+        of_log = [
+            None if own is None else place[id(part.waters[own])]
+            for part in parts
+            for own in part.of_log
+        ]
+        return cls(
+            waters=waters,
+            of_log=tuple(of_log),
+            mean=np.zeros(sum(ways.count for ways in waters)),
+        )
+
+    @property
+    def count(self) -> int:
+        """Number of ways of all waters together."""
+        return len(self.mean)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the strikes have been asked, or there is nothing to ask of them."""
+        return not self.count or len(self.draws) > 0
+
+    def told(self, mean: Array, draws: Array) -> LatentWater:
+        """Return what is known after the strikes."""
+        return replace(self, mean=mean, draws=draws)
+
+    def drawn(self, count: int) -> Array:
+        """Amounts for some refits (count, ways): the likeliest for all where none are drawn."""
+        if not len(self.draws):
+            return np.tile(self.mean, (count, 1))
+        return self.draws[np.arange(count) % len(self.draws)]
+
+    def at(self, log: NDArray[np.integer], time: Times) -> MovingWaters:
+        """Look at the waters of some season folders at some times (n,)."""
+        first = np.cumsum([0, *(ways.count for ways in self.waters)])
+        water = np.array([-1 if own is None else own for own in self.of_log])[log]
+        parts = []
+        for number, ways in enumerate(self.waters):
+            rows = np.flatnonzero(water == number)
+            own = slice(int(first[number]), int(first[number + 1]))
+            parts.append((rows, own, ways.at(time[rows])))
+        return MovingWaters(parts=tuple(parts), rows=len(time), ways=self.count)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MovingWaters:
+    """The waters of some entries at their times, to be moved.
+
+    Attributes
+    ----------
+    parts : tuple
+        Of each water: the entries in it, its place among the amounts, and the water.
+    rows, ways : int
+        Number of entries, and of amounts.
+    """
+
+    parts: tuple[tuple[Index, slice, Moving], ...]
+    rows: int
+    ways: int
+
+    def take(self, chosen: Index) -> MovingWaters:
+        """Return those of some entries, each as often as it is chosen."""
+        parts = []
+        for rows, own, moving in self.parts:
+            place = np.full(self.rows, -1)
+            place[rows] = np.arange(len(rows))
+            here = place[chosen]
+            kept = np.flatnonzero(here >= 0)
+            parts.append((kept, own, replace(moving, index=moving.index[here[kept]])))
+        return replace(self, parts=tuple(parts), rows=len(chosen))
+
+    def temp_c(self, depth_m: Array, amount: Array) -> Array:
+        """Temperature at some depths (..., entries); NaN in a water that is not known."""
+        out = np.full(depth_m.shape, np.nan)
+        for rows, own, moving in self.parts:
+            out[..., rows] = moving.temp_c(depth_m[..., rows], amount[own])
+        return out
+
+    def slopes(self, depth_m: Array, amount: Array) -> tuple[Array, Array]:
+        """Temperature (entries,) and its change with each amount (entries, ways)."""
+        temp, slope = np.full(self.rows, np.nan), np.zeros((self.rows, self.ways))
+        for rows, own, moving in self.parts:
+            temp[rows], slope[rows, own] = moving.slopes(depth_m[rows], amount[own])
+        return temp, slope
