@@ -1,0 +1,74 @@
+"""Owns the tests of waters that were seen at their surface alone and are read from the strikes."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from analysis.rates.build_exposure import combine, join
+from analysis.rates.fit import REFITS
+from analysis.rates.learn_water import learn_water
+
+
+@pytest.fixture(scope="module")
+def unseen(known):
+    return known("no_casts", 1)
+
+
+def test_strikes_bring_the_temperature_at_the_lures_nearer_to_the_truth(unseen):
+    """Truth: the simulation's own water, whose thermocline is not the model's usual one."""
+    untold = join(unseen.seasons)
+    sets = unseen.simulated.truth.sets
+    true = sets.groupby("trip")["temp_c"].mean()
+    trip = untold.table["trip"].to_numpy()
+
+    def off_c(exposure):
+        here = np.argmin(np.abs(np.linspace(-0.6, 0.6, 13)))
+        hours = exposure.table["hours"].to_numpy()
+        told = exposure.temperature_c[:, here]
+        mean = {t: np.average(told[trip == t], weights=hours[trip == t]) for t in true.index}
+        return np.sqrt(np.mean((np.array([mean[t] for t in true.index]) - true) ** 2))
+
+    assert off_c(unseen.answer.exposure) < 0.9 * off_c(untold)
+
+
+def test_a_log_without_strikes_leaves_the_waters_as_they_were(unseen):
+    bare = join(unseen.seasons)
+    bare = bare.with_strikes(np.zeros(len(bare.strike_row), dtype=bool))
+    told = learn_water(bare, np.random.default_rng(1))
+    assert told.latent.mean == pytest.approx(0.0)
+    assert told.temperature_c == pytest.approx(bare.temperature_c, nan_ok=True)
+    assert told.latent.draws.shape == (REFITS, bare.latent.count)
+
+
+def test_draws_lie_about_the_likeliest_and_are_told_once(unseen):
+    told = unseen.answer.exposure
+    assert told.latent.draws.mean(axis=0) == pytest.approx(told.latent.mean)
+    assert (np.std(told.latent.draws, axis=0) < 1.6).all()
+    assert learn_water(told, np.random.default_rng(2)) is told
+
+
+def test_water_told_by_casts_is_left_alone(warm):
+    whole = join(warm.seasons)
+    assert whole.latent.count == 0
+    assert learn_water(whole, np.random.default_rng(1)) is whole
+
+
+def test_logs_of_one_water_share_its_unknowns_and_others_have_their_own(unseen):
+    one = join(unseen.seasons)
+    season = unseen.seasons[0]
+    elsewhere = join([replace(season, water=replace(season.water))])
+    assert combine([one, one]).latent.count == one.latent.count
+    both = combine([one, elsewhere])
+    assert both.latent.count == 2 * one.latent.count
+    rows = len(one.table)
+    amount = np.concatenate([np.ones(one.latent.count), np.zeros(one.latent.count)])
+    moved = both.in_water(amount)
+    alone = one.in_water(np.ones(one.latent.count))
+    assert moved.temperature_c[:rows] == pytest.approx(alone.temperature_c, nan_ok=True)
+    assert moved.temperature_c[rows:] == pytest.approx(elsewhere.temperature_c, nan_ok=True)
+
+
+def test_no_verdict_is_clear_and_the_reason_is_told(unseen):
+    assert all(period.judgement.verdict != "clear" for period in unseen.answer.periods)
+    assert "water-unseen" in {cap.code for cap in unseen.answer.caps}
