@@ -87,6 +87,13 @@ def _add_check(add: Callable[..., argparse.ArgumentParser]) -> None:
     check.add_argument(
         "--strict", action="store_true", help="exit with 1 for any finding that is not cosmetic"
     )
+    check.add_argument(
+        "--fixes",
+        metavar="FILE",
+        type=Path,
+        help="write proposed corrections of one log into a new FILE: edit it, keep what is right "
+        "as fixes.csv beside the log; delete it to undo them",
+    )
     check.add_argument("--json", action="store_true", help="print every finding as JSON")
     check.set_defaults(run=_check)
 
@@ -296,8 +303,11 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
-    from analysis.report.check import as_json, examine
+    from analysis.report.check import as_json, examine, propose_fixes
 
+    if arguments.fixes and len(arguments.logs) != 1:
+        msg = "--fixes needs one log: the corrections are of its rows"
+        raise UsageError(msg)
     good = True
     read = []
     for folder in arguments.logs or demo_logs():
@@ -312,6 +322,13 @@ def _check(arguments: argparse.Namespace) -> int:
         read.append(checked)
         if not arguments.json:
             print(checked.text)
+        if arguments.fixes:
+            count = propose_fixes(checked, arguments.fixes)
+            print(
+                f"{count} cells to correct are in {arguments.fixes}: write into becomes what each "
+                f"should say, delete the other rows, and keep it as {folder / 'fixes.csv'}.",
+                file=sys.stderr,
+            )
     if arguments.json:
         print(as_json(read))
     return GOOD if good else CANNOT

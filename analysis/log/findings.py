@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import pandas as pd
@@ -46,6 +46,9 @@ class Finding:
         Rod-hours that do not count because of it, in hours.
     strikes : int
         Strikes that count in no rate because of it.
+    doubted : bool
+        Whether the rows are kept and only doubted: rod-hours and strikes are those that rest on
+        them.
     """
 
     severity: Severity
@@ -58,6 +61,7 @@ class Finding:
     follows: int = 0
     rod_hours: float = 0.0
     strikes: int = 0
+    doubted: bool = False
 
     @property
     def count(self) -> int:
@@ -78,6 +82,8 @@ def findings_of(
     rod_hours: Mapping[Place, float],
     strikes: Mapping[Place, int],
     stopping: frozenset[str] = frozenset(),
+    doubted: pd.DataFrame | None = None,
+    resting: tuple[Mapping[Place, float], Mapping[Place, int]] = ({}, {}),
 ) -> tuple[Finding, ...]:
     """Gather rows set aside or changed into findings.
 
@@ -94,6 +100,10 @@ def findings_of(
         Table and line -> strikes that count in no rate because that row does not.
     stopping : frozenset of str
         Tables that lost so much that the log is not accepted unasked.
+    doubted : DataFrame, optional
+        From `analysis.log.doubts.doubts_of`.
+    resting : tuple of mapping
+        Table and line of a kept row -> rod-hours, and strikes, that rest on it.
 
     Returns
     -------
@@ -118,6 +128,7 @@ def findings_of(
         _finding(severity, rows, rod_hours, strikes, follows, lost=lost)
         for (lost, severity, *_), rows in groups.items()
     ]
+    found += [] if doubted is None else _doubts(doubted, *resting)
     return tuple(
         sorted(
             found,
@@ -133,12 +144,27 @@ def findings_of(
     )
 
 
+def _doubts(
+    doubted: pd.DataFrame, rod_hours: Mapping[Place, float], strikes: Mapping[Place, int]
+) -> list[Finding]:
+    """Make one finding of each doubt, whatever numbers it names."""
+    alike = doubted["reason"].str.replace(_NUMBER, "#", regex=True)
+    groups = doubted.groupby(["table", "column", alike, "remedy"], sort=False)
+    found = []
+    for _, rows in groups:
+        records = [{str(k): v for k, v in row.items()} for row in rows.to_dict("records")]
+        one = _finding("changes", records, rod_hours, strikes, {}, lost=True)
+        found.append(replace(one, doubted=True))
+    return found
+
+
 def _severity(row: Mapping[str, Any], stopping: frozenset[str], *, lost: bool) -> Severity:
     if lost and row["reason"].startswith(DUPLICATE):
         return "cosmetic"
     if lost:
         return "stops" if row["table"] in stopping else "changes"
-    return "changes" if _EMPTIED in row["reason"] or "less)" in row["reason"] else "cosmetic"
+    told = (_EMPTIED, "less)", "not applied")
+    return "changes" if any(words in row["reason"] for words in told) else "cosmetic"
 
 
 def _after(places: list[Place], follows: Mapping[Place, list[Place]]) -> list[Place]:

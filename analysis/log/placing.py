@@ -39,8 +39,13 @@ def _remedies(reasons: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
 def _judge_times(vet: Vetting, column: str, reasons: npt.NDArray[np.object_]) -> None:
     """Set aside rows whose time is missing, unreadable or was skipped by the clock."""
     missing = (vet.text[column] == "").to_numpy() & (reasons == UNREADABLE)
-    reasons = np.where(missing, "missing", reasons).astype(object)
-    vet.set_aside(reasons != "", column, reasons, _remedies(reasons))
+    open_set = column == "time_out"
+    lacks = "missing: the set was left open" if open_set else "missing"
+    remedies = _remedies(reasons)
+    if open_set:
+        remedies[missing] = "write when the rod came out, or when its next set began"
+    reasons = np.where(missing, lacks, reasons).astype(object)
+    vet.set_aside(reasons != "", column, reasons, remedies)
 
 
 def place_trips(vet: Vetting, zone: ZoneInfo) -> None:

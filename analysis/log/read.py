@@ -12,6 +12,7 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
+from analysis.log.fixes import corrections
 from analysis.log.instruments.recorded import Recorded
 from analysis.log.lost import lost_rows, lost_sets
 from analysis.log.placing import TripBook, place_trips
@@ -258,7 +259,9 @@ def read_log(folder: Path) -> SeasonLog:
     files = season_files(folder)
     boat, toml = read_boat(files["boat.toml"])
     recorded = Recorded.of(files)
-    tables, decided = translate(read_tables(folder, files, boat.wording, recorded.untold), boat)
+    as_written = read_tables(folder, files, boat.wording, recorded.untold)
+    fixed = corrections(as_written, files)
+    tables, decided = translate(fixed.tables, boat)
     recorded.fill_in(tables, boat.time_zone)
     trips, book = _vet_trips(tables["trips"], boat)
     labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
@@ -283,9 +286,11 @@ def read_log(folder: Path) -> SeasonLog:
     stretches = _stretches(clean.get("sets"), short)
     given = recorded.add_to(clean, vets.get(LOGGERS), boat, stretches, _ORDER)
     clean |= {name: vets[name].result(_ORDER[name]) for name in later if name in vets}
-    changed = problem_frame([*(p for vet in vets.values() for p in vet.changes()), *given.changed])
+    told = [*fixed.told, *(p for vet in vets.values() for p in vet.changes()), *given.changed]
+    changed = problem_frame(told)
     hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
-    hashes |= {table.file.name: table.sha256 for table in tables.values()}
+    sources = [*tables.values(), *fixed.source]
+    hashes |= {table.file.name: table.sha256 for table in sources}
     hashes |= given.hashes
     rows = pd.DataFrame(
         {
@@ -324,9 +329,7 @@ def read_log(folder: Path) -> SeasonLog:
         lost_rows=lost_rows(vets),
         lost_sets=lost_sets(vets),
         unread=(
-            *unread_files(
-                files_within(folder), [files["boat.toml"], *(t.file for t in tables.values())]
-            ),
+            *unread_files(files_within(folder), [files["boat.toml"], *(t.file for t in sources)]),
             *recorded.unread(vets.get(LOGGERS)),
         ),
     )

@@ -14,7 +14,7 @@ from analysis.errors import SET_ASIDE_COLUMNS, toml_table
 from analysis.log.files.tables import TextTable
 from analysis.log.schema import Field, fields_of
 from analysis.log.wording.spelling import nearest
-from analysis.units import Units, from_si, to_si
+from analysis.units import UNITS, Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
 Texts = npt.NDArray[np.object_]
@@ -235,12 +235,24 @@ class Vetting:
         self._judge(how == "unclear", field, "a decimal comma or a thousands mark?", remedy)
         low, high = _limits(field, unit)
         more = "must be more than" if field.above else "must be at least"
-        check = f"check the number; it is read{in_unit}" if unit else "check the number"
+        check = self._check_number(field, unit, written) if unit else "check the number"
         self._judge(too_low, field, f"{more} {low}", check)
         self._judge(too_high, field, f"must be at most {high}", check)
         comma = (how == "decimal comma") & ~too_low & ~too_high
         reason = "decimal comma, read as a decimal point"
         self.change(comma, field.name, reason, "write a decimal point")
+
+    @staticmethod
+    def _check_number(field: Field, unit: str, written: npt.NDArray[np.float64]) -> Texts:
+        """Return what to do about a number out of range: it may be one of another unit."""
+        assert field.quantity is not None
+        remedies = np.full(len(written), f"check the number; it is read in {unit}", dtype=object)
+        for other in UNITS[field.quantity]:
+            value = to_si(written, field.quantity, other)
+            low = value > field.low if field.above else value >= field.low
+            fits = low & (value <= field.high) & (other != unit)
+            remedies[fits] = f"check the number; it is read in {unit}, and would fit in {other}"
+        return remedies
 
     def _choices(self, field: Field, text: "pd.Series[str]") -> None:
         word = text.str.lower()

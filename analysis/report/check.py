@@ -11,8 +11,12 @@ from analysis import labels
 from analysis.effort import Gap, count_effort
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import Loss, costs, losses
+from analysis.effort.resting import resting
 from analysis.log import SeasonLog, read_log
+from analysis.log.doubts import doubts_of
+from analysis.log.files.folder import read_tables, season_files
 from analysis.log.findings import Finding, findings_of
+from analysis.log.fixes import proposed, write_fixes
 from analysis.rates.build_exposure import BoatSeason, gaps_of, join
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
@@ -35,6 +39,8 @@ class Checked:
     findings : tuple of Finding
         The one that matters most first.
     gaps : tuple of Gap
+    set_aside, doubted : pandas.DataFrame
+        Every row that does not count, and every one that is doubted, with reason and remedy.
     """
 
     log: SeasonLog
@@ -43,6 +49,8 @@ class Checked:
     losses: tuple[Loss, ...]
     findings: tuple[Finding, ...]
     gaps: tuple[Gap, ...]
+    set_aside: pd.DataFrame
+    doubted: pd.DataFrame
 
     def passes(self, *, accept_loss: bool = False, strict: bool = False) -> bool:
         """Tell whether the log can be analysed as it is.
@@ -118,12 +126,16 @@ def examine(folder: Path) -> Checked:
     season = BoatSeason.of(log, effort)
     lost = losses(log, effort)
     rod_hours, strikes = costs(log, effort)
+    aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
+    doubted = doubts_of(log)
     findings = findings_of(
-        pd.concat([log.set_aside, effort.set_aside], ignore_index=True),
+        aside,
         pd.concat([log.changed, effort.changed], ignore_index=True),
         rod_hours=rod_hours,
         strikes=strikes,
         stopping=frozenset(loss.table for loss in lost if loss.stops),
+        doubted=doubted,
+        resting=resting(log, effort),
     )
     return Checked(
         log=log,
@@ -132,7 +144,30 @@ def examine(folder: Path) -> Checked:
         losses=lost,
         findings=findings,
         gaps=tuple(gaps_of(season, join([season]))),
+        set_aside=aside,
+        doubted=doubted,
     )
+
+
+def propose_fixes(checked: Checked, file: Path) -> int:
+    """Write proposed corrections of a log for its owner to edit; return how many.
+
+    Parameters
+    ----------
+    checked : Checked
+    file : pathlib.Path
+        The file to write; one that is there is never touched.
+
+    Raises
+    ------
+    LogError
+        Where the file is there already or cannot be written.
+    """
+    log = checked.log
+    tables = read_tables(log.folder, season_files(log.folder), log.boat.wording)
+    fixes = proposed(tables, checked.set_aside, checked.doubted)
+    write_fixes(fixes, file)
+    return len(fixes)
 
 
 def check_log(folder: Path) -> str:

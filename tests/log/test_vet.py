@@ -42,7 +42,7 @@ def changed_set(**fields):
         ({"setting": "-1"}, "setting", "off the dial of diver, which goes from 0 to 3"),
         ({"setting": "10"}, "setting", "off the dial of diver, which goes from 0 to 3"),
         ({"time_in": ""}, "time_in", "missing"),
-        ({"time_out": ""}, "time_out", "missing"),
+        ({"time_out": ""}, "time_out", "missing: the set was left open"),
         ({"time_out": "noon"}, "time_out", "this is not a time"),
         (
             {"time_in": "09:00", "time_out": "08:00"},
@@ -58,7 +58,7 @@ def test_set_that_the_models_cannot_use_is_set_aside(aside, fields, column, reas
 
 def test_set_with_several_faults_is_one_row(aside):
     found = aside("sets", changed_set(line_out="", time_out=""))
-    assert found == [(6, "line_out", "missing; also time_out: missing")]
+    assert found == [(6, "line_out", "missing; also time_out: missing: the set was left open")]
 
 
 def test_misspelt_gear_gets_the_nearest_name_as_remedy(read, season_files):

@@ -60,10 +60,12 @@ def finding_words(finding: Finding) -> str:
     more = f" and {labels.number(finding.count - 1)} more" if finding.count > 1 else ""
     place = f"{finding.table}{column}{value}{more}, line {finding.places}"
     cost = cost_words(finding)
+    costs = "Rests on it" if finding.doubted else "Cost"
+    kind = "In doubt" if finding.doubted else _SEVERITY[finding.severity]
     end = "" if finding.remedy.endswith("?") else "."
     return (
-        f"{_SEVERITY[finding.severity]}: {place}: {finding.reason}."
-        + (f" Cost: {cost}." if cost else "")
+        f"{kind}: {place}: {finding.reason}."
+        + (f" {costs}: {cost}." if cost else "")
         + (f" Remedy: {finding.remedy}{end}" if finding.remedy else "")
     )
 

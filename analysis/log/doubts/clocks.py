@@ -1,0 +1,84 @@
+"""Owns clocks that were an hour off: one table of a trip against another."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+
+import numpy as np
+import pandas as pd
+
+from analysis.log.doubts.record import Doubts
+from analysis.log.read import SeasonLog
+from analysis.log.times import Instants, instants_of
+
+_MINUTE = 60_000_000
+_HOUR = 60 * _MINUTE
+_SAME = 3 * _MINUTE
+"""A strike this near to the end of a set of its rod ended it, in microseconds."""
+_ABOUT = 10 * _MINUTE
+"""Readings begin and end with the trip to within this, in microseconds."""
+_FEWEST, _MOST_FIT, _LEAST_FIT = 3, 0.75, 0.25
+_AFTER_CHANGE_DAYS = 10
+
+
+def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
+    """Doubt a trip's strikes or readings that fit its sets, or the trip, an hour sooner or later.
+
+    Strikes fit where at least three quarters fall on the end of a set of their rod; as written at
+    most a quarter must (ours: no source). Sets that follow from the strikes are no witness.
+    """
+    struck = dict(iter(log.strikes.groupby("trip")))
+    sets = log.stretches.loc[log.stretches["table"] == "sets"]
+    outs = {
+        (str(trip), str(rod)): instants_of(times)
+        for (trip, rod), times in sets.groupby(["trip", "rod"])["time_out"]
+    }
+    read = {} if log.readings is None else dict(iter(log.readings.groupby("trip")))
+    zone = log.boat.time_zone
+    for trip in log.trips.itertuples():
+        name, found = str(trip.trip), []
+        if len(strikes := struck.get(name, ())) >= _FEWEST and (by := _strikes_off(strikes, outs)):
+            reason = "its trip's strikes fall on the ends of their sets if they are"
+            found.append(("strikes", strikes, by, reason))
+        readings = read.get(name, ())
+        if len(readings) >= _FEWEST and (by := _readings_off(readings, trip.start, trip.end)):
+            reason = "its trip's readings begin and end with the trip if they are"
+            found.append(("readings", readings, by, reason))
+        for table, rows, shift, reason in found:
+            remedy = "compare the two clocks"
+            if _after_change(trip.start.tz_convert(zone).to_pydatetime()):
+                remedy += ": clocks were changed shortly before, one may have kept the old time"
+            reason += " an hour later" if shift > 0 else " an hour earlier"
+            for line, time in zip(rows["line"], rows["time"].dt.tz_convert(zone), strict=True):
+                meant = time + pd.Timedelta(shift, "us")
+                value, becomes = (f"{moment:%Y-%m-%d %H:%M}" for moment in (time, meant))
+                doubts.add(table, int(line), "time", value, reason, remedy, becomes)
+
+
+def _strikes_off(strikes: pd.DataFrame, outs: Mapping[tuple[str, str], Instants]) -> int:
+    """Return the shift by which strikes fall on the ends of their sets, 0 for none."""
+    places = list(zip(strikes["trip"], strikes["rod"], instants_of(strikes["time"]), strict=True))
+
+    def fit(by: int) -> float:
+        near = [
+            (trip, rod) in outs and bool((np.abs(outs[trip, rod] - us - by) <= _SAME).any())
+            for trip, rod, us in places
+        ]
+        return sum(near) / len(near)
+
+    if fit(0) > _LEAST_FIT:
+        return 0
+    good = [by for by in (-_HOUR, _HOUR) if fit(by) >= _MOST_FIT]
+    return good[0] if len(good) == 1 else 0
+
+
+def _readings_off(readings: pd.DataFrame, start: pd.Timestamp, end: pd.Timestamp) -> int:
+    """Return the shift by which readings begin and end with their trip, 0 for none."""
+    times = instants_of(readings["time"])
+    bounds = instants_of(pd.Series([start, end]))
+    away = bounds - np.array([times.min(), times.max()])
+    return next((by for by in (-_HOUR, _HOUR) if (np.abs(away - by) <= _ABOUT).all()), 0)
+
+
+def _after_change(local: datetime) -> bool:
+    """Tell whether the clocks of a zone changed within the days before."""
+    return local.utcoffset() != (local - timedelta(days=_AFTER_CHANGE_DAYS)).utcoffset()
