@@ -208,6 +208,11 @@ _ROWS = (
     ("strata", "text", "what a way to account for days and hours compares rods within"),
     ("status", "text", "whether its fit may be used, and why not"),
     # what the log holds and lacks
+    ("severity", "text", "stops, changes (the answer) or cosmetic"),
+    ("doubted", "true/false", "whether the rows are kept and only doubted"),
+    ("count", "-", "number of rows that a finding's cause itself spoiled"),
+    ("lines", "text", "lines of the table's file, parted by spaces"),
+    ("follows", "-", "number of rows that were lost only because of these"),
     ("read", "-", "number of rows of a table of the log as read"),
     ("kept", "-", "number of them that count"),
     ("set_aside", "-", "number of them set aside"),

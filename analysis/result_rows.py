@@ -383,16 +383,21 @@ class RowsRead:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Problem:
-    """A row of ``set_aside`` or ``changed``."""
+class Found:
+    """A row of ``findings``."""
 
     log: str
+    severity: str
+    doubted: bool
     table: str
-    row: int
     column: str
     value: str
+    count: int
+    lines: str
     reason: str
     remedy: str
+    rod_hours: float
+    strikes: int
 
 
 SHOWN: dict[str, tuple[type, ...]] = {
@@ -420,7 +425,6 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "sensitivity": (Way,),
     "gaps": (Gap,),
     "rows": (RowsRead,),
-    "set_aside": (Problem,),
-    "changed": (Problem,),
+    "findings": (Found,),
 }
 """The rows of each result table."""

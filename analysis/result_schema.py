@@ -94,6 +94,13 @@ RESULTS = MappingProxyType(
         ),
         "set_aside": _table("a row of the log that does not count", *_ASIDE),
         "changed": _table("a field emptied or read otherwise than written, its row kept", *_ASIDE),
+        "findings": _table(
+            "one cause, and all rows of a log that it spoiled or makes doubtful",
+            *("log", "severity", "doubted", "table", "column", "value"),
+            *("count", "lines", "reason", "remedy", "follows"),
+            _own("rod_hours", "h", "rod-hours lost because of it; of doubts, those resting on it"),
+            _own("strikes", "-", "strikes that count in no rate because of it; of doubts, on it"),
+        ),
         "checks": _table("one check of the models", "name", "passed", "finding", "next_step"),
         "choice": _table(
             "one of the models compared by trips left out of their fit",

@@ -26,6 +26,7 @@ from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join, se
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_selection import RULE
 from analysis.rates.standardised import TemperatureAt
+from analysis.review.findings import findings_table
 from analysis.review.tables import review
 from analysis.show import sentences
 from analysis.show.season.log_words import first_words
@@ -196,6 +197,7 @@ def analyse(
         "spread": spread_table(now, current),
         "set_aside": _set_aside(everyone, exposures),
         "changed": _changed(everyone),
+        "findings": findings_table(everyone),
         "checks": check_table((*now.checks, *further.checks)),
         "choice": now.choice.table,
         "gaps": _gaps(everyone, exposures),

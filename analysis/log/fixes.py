@@ -127,6 +127,8 @@ def proposed(
     """
     rows = []
     for problem in [*_records(aside), *_records(doubted)]:
+        if problem["table"] not in tables:  # what an instrument recorded is not corrected by hand
+            continue
         frame = tables[problem["table"]].frame
         here = np.flatnonzero((frame["line"] == problem["row"]).to_numpy())
         column = problem["column"]

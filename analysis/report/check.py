@@ -9,14 +9,14 @@ import pandas as pd
 
 from analysis import labels
 from analysis.effort import Gap, count_effort
+from analysis.effort.found import look
 from analysis.effort.gaps import without_hours
-from analysis.effort.losses import Loss, costs, losses
-from analysis.effort.resting import resting
+from analysis.effort.losses import Loss
 from analysis.log import SeasonLog, read_log
-from analysis.log.doubts import doubts_of
 from analysis.log.files.folder import read_tables, season_files
-from analysis.log.findings import Finding, findings_of
+from analysis.log.findings import Finding
 from analysis.log.fixes import proposed, write_fixes
+from analysis.log.instruments.recorded import Recorded
 from analysis.rates.build_exposure import BoatSeason, gaps_of, join
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
@@ -124,28 +124,16 @@ def examine(folder: Path) -> Checked:
     log = read_log(folder)
     effort = count_effort(log)
     season = BoatSeason.of(log, effort)
-    lost = losses(log, effort)
-    rod_hours, strikes = costs(log, effort)
-    aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
-    doubted = doubts_of(log)
-    findings = findings_of(
-        aside,
-        pd.concat([log.changed, effort.changed], ignore_index=True),
-        rod_hours=rod_hours,
-        strikes=strikes,
-        stopping=frozenset(loss.table for loss in lost if loss.stops),
-        doubted=doubted,
-        resting=resting(log, effort),
-    )
+    found = look(log, effort)
     return Checked(
         log=log,
         rod_hours=float(effort.slices["hours"].sum()),
         lacking=without_hours(log, effort),
-        losses=lost,
-        findings=findings,
+        losses=found.losses,
+        findings=found.findings,
         gaps=tuple(gaps_of(season, join([season]))),
-        set_aside=aside,
-        doubted=doubted,
+        set_aside=found.set_aside,
+        doubted=found.doubted,
     )
 
 
@@ -164,7 +152,8 @@ def propose_fixes(checked: Checked, file: Path) -> int:
         Where the file is there already or cannot be written.
     """
     log = checked.log
-    tables = read_tables(log.folder, season_files(log.folder), log.boat.wording)
+    files = season_files(log.folder)
+    tables = read_tables(log.folder, files, log.boat.wording, Recorded.of(files).untold)
     fixes = proposed(tables, checked.set_aside, checked.doubted)
     write_fixes(fixes, file)
     return len(fixes)

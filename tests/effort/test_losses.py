@@ -14,14 +14,27 @@ from analysis.report.check import examine
 from analysis.season import _log_caps, read_seasons
 from data.simulate import SimulatedSeason, simulate_season
 
-FAULTS = {
-    "no time": ("time", ""),
-    "words for a time": ("time", "about dawn"),
-    "another year": ("time", "2019-07-04 08:00"),
-    "an unknown trip": ("trip", "T?"),
-    "no trip": ("trip", ""),
-    "no rod": ("rod", ""),
-    "an unknown rod": ("rod", "X9"),
+
+def _day_before(time: str) -> str:
+    return str(pd.Timestamp(time) - pd.Timedelta(days=1))[:16]
+
+
+# column -> what is written there; a function takes what stood there
+FAULTS: dict[str, dict[str, object]] = {
+    "no time": {"time": ""},
+    "words for a time": {"time": "about dawn"},
+    "another year": {"time": "2019-07-04 08:00"},
+    "an unknown trip": {"trip": "T?"},
+    "no trip": {"trip": ""},
+    "no rod": {"rod": ""},
+    "an unknown rod": {"rod": "X9"},
+    "the day before": {"time": _day_before},
+    "no such day": {"time": lambda time: f"2026-07-32{time[10:]}"},
+    "no such hour": {"time": lambda time: f"{time[:11]}3{time[12:]}"},
+    "a digit too many": {"time": lambda time: f"{time}0"},
+    "a trip misspelt": {"trip": lambda trip: f"{trip}x"},
+    "a rod misspelt": {"rod": lambda rod: f"{rod}{rod}"},
+    "cells emptied": {"time": "", "rod": "", "trip": ""},
 }
 
 
@@ -32,12 +45,13 @@ def simulated() -> SimulatedSeason:
 
 def spoilt(simulated, folder, rows, fault, table="strikes"):
     """Write the season with one fault in some rows of a table."""
-    column, value = FAULTS[fault]
     zone = simulated.boat.time_zone
     frame = simulated.frames[table].copy()
     frame["time"] = frame["time"].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
-    frame = frame.astype({column: object})
-    frame.loc[frame.index[rows], column] = value
+    for column, value in FAULTS[fault].items():
+        frame[column] = frame[column].astype(object)
+        cells = frame.loc[frame.index[rows], column]
+        frame.loc[frame.index[rows], column] = cells.map(value) if callable(value) else value
     frames = simulated.frames | {table: frame}
     return SimulatedSeason(frames, simulated.truth, simulated.boat).write(folder)
 
@@ -56,7 +70,7 @@ def third(strikes: pd.DataFrame, how: str, seed: int) -> list[int]:
     how=st.sampled_from(["any", "hours", "trip", "rod"]),
     seed=st.integers(0, 99),
 )
-@settings(max_examples=6, deadline=None, phases=[Phase.explicit, Phase.generate])
+@settings(max_examples=8, deadline=None, phases=[Phase.explicit, Phase.generate])
 def test_a_third_of_the_strikes_lost_is_said_first(simulated, tmp_path_factory, fault, how, seed):
     rows = third(simulated.frames["strikes"], how, seed)
     folder = spoilt(simulated, tmp_path_factory.mktemp("lost"), rows, fault)

@@ -81,7 +81,7 @@ def test_a_correction_that_does_not_fit_is_told_and_changes_nothing(fixable, fix
     assert why in told["reason"]
     assert told["row"] == 2
     pd.testing.assert_frame_equal(after.sets, before.sets)
-    assert why in examine(fixable).text
+    assert why in " ".join(examine(fixable).text.split())
 
 
 def test_a_cell_may_be_emptied_and_a_formula_stays_text(fixable):

@@ -96,65 +96,48 @@ def test_answers_name_each_period_once(
     assert table.columns["Verdict"][3] == "clear"
 
 
-def test_rows_set_aside_alike_stand_together() -> None:
-    frame = pd.DataFrame(
-        {
-            "log": "dunlin-2026",
-            "table": ["casts"] * 4,
-            "row": [9, 7, 8, 20],
-            "column": "temp",
-            "value": ["5.1", "5.2", "5.3", ""],
-            "reason": ["must be at least 28.4 F"] * 3 + ["missing"],
-            "remedy": "check the number",
-        }
-    )
-    table = data_tables.set_aside(frame)
-    assert list(table.columns["Where"]) == [
-        "casts, line 7–9",
-        "casts, line 20",
-    ]
-    assert table.columns["Found"][0] == "temp '5.1' and 2 more"
-    two = data_tables.set_aside(frame.assign(log=["dunlin-2026"] * 3 + ["petrel-2026"]))
-    assert two.columns["Where"][1] == "petrel-2026, casts, line 20"
+def _findings(rows: int, **changed: object) -> pd.DataFrame:
+    cells: dict[str, object] = {
+        "log": "dunlin-2026",
+        "severity": "changes",
+        "doubted": False,
+        "table": "casts",
+        "column": "temp",
+        "value": "<b>5.1",
+        "count": 3,
+        "lines": "7 8 9",
+        "reason": "must be at least 28.4 F",
+        "remedy": "check the number",
+        "follows": 0,
+        "rod_hours": 2.04,
+        "strikes": 1,
+    }
+    return pd.DataFrame({"at": range(rows), **cells, **changed}).drop(columns="at")
 
 
-def test_emptied_fields_are_counted_and_shown_with_place_value_and_reason(
-    tables: dict[str, pd.DataFrame], made_up: ModuleType
-) -> None:
-    table = data_tables.changed(tables["changed"])
-    assert table.caption.startswith("3 fields left empty or read otherwise")
-    found = f"leader_length {made_up.HOSTILE!r} and 1 more"
-    assert table.rows[0][:2] == ("sets, line 31–32", found)
-    assert table.rows[1] == (
-        "strikes, line 88",
-        "weight 'abt 5'",
-        "not a number; field left empty, row kept",
-        "write a plain number in lb, without the unit",
-    )
+def test_findings_of_each_log_show_the_gravest_and_fold_the_others() -> None:
+    frame = pd.concat([_findings(8), _findings(2, log="petrel-2026", doubted=True)])
+    markup = data_tables.findings({"findings": frame}).html
+    assert "dunlin-2026: 8 findings of its reading, 8 changes the answer" in markup
+    assert "<details><summary>dunlin-2026: 3 findings more, of less weight</summary>" in markup
+    assert markup.count("<details>") == 1
+    assert markup.count("casts, line 7–9</th>") == 10
+    assert "temp &#x27;&lt;b&gt;5.1&#x27; and 2 more" in markup
+    assert "<td>2.0 rod-hours and 1 strike</td>" in markup
+    assert "<td>2.0 rod-hours and 1 strike on it</td>" in markup
+    assert "petrel-2026: 2 findings of its reading, 2 in doubt" in markup
 
 
-def test_results_without_a_list_of_fields_do_not_claim_that_all_were_read() -> None:
-    assert "do not list" in data_tables.changed(pd.DataFrame()).text()
-    none = pd.DataFrame(columns=["log", "table", "row", "column", "value", "reason", "remedy"])
-    assert data_tables.changed(none).text() == "Every field was read as it is written."
+def test_a_finding_of_many_rows_names_the_first_lines_and_how_many_more() -> None:
+    lines = " ".join(map(str, range(2, 202, 2)))
+    markup = data_tables.findings({"findings": _findings(1, count=100, lines=lines)}).html
+    assert "casts, line 2, 4, 6, ...</th>" in markup
+    assert "and 99 more" in markup
 
 
-def test_a_long_list_of_problems_ends_with_how_many_more_there_are() -> None:
-    lines = range(2, 242)
-    frame = pd.DataFrame(
-        {
-            "log": "dunlin-2026",
-            "table": "sets",
-            "row": lines,
-            "column": "time_out",
-            "value": "08:00",
-            "reason": [f"overlaps the set on line {line + 1}" for line in lines],
-            "remedy": "correct it",
-        }
-    )
-    table = data_tables.changed(frame)
-    assert len(table.rows) == 201
-    assert table.rows[-1] == ("and 40 more", "", "changed.csv lists every one", "")
+def test_results_without_findings_do_not_claim_that_all_was_read() -> None:
+    assert "do not list findings" in data_tables.findings({}).html
+    assert "Every row of the log counts" in data_tables.findings({"findings": _findings(0)}).html
 
 
 def test_choice_tells_gain_doubt_and_weight_and_which_weighs_most(

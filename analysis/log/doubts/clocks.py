@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -26,32 +27,47 @@ def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
     Strikes fit where at least three quarters fall on the end of a set of their rod; as written at
     most a quarter must (ours: no source). Sets that follow from the strikes are no witness.
     """
-    struck = dict(iter(log.strikes.groupby("trip")))
     sets = log.stretches.loc[log.stretches["table"] == "sets"]
     outs = {
         (str(trip), str(rod)): instants_of(times)
         for (trip, rod), times in sets.groupby(["trip", "rod"])["time_out"]
     }
-    read = {} if log.readings is None else dict(iter(log.readings.groupby("trip")))
-    zone = log.boat.time_zone
-    for trip in log.trips.itertuples():
-        name, found = str(trip.trip), []
-        if len(strikes := struck.get(name, ())) >= _FEWEST and (by := _strikes_off(strikes, outs)):
+    bounds = {
+        str(trip): np.array(pair)
+        for trip, *pair in zip(
+            log.trips["trip"],
+            instants_of(log.trips["start"]),
+            instants_of(log.trips["end"]),
+            strict=True,
+        )
+    }
+    for _, strikes in log.strikes.groupby("trip"):
+        if len(strikes) >= _FEWEST and (by := _strikes_off(strikes, outs)):
             reason = "its trip's strikes fall on the ends of their sets if they are"
-            found.append(("strikes", strikes, by, reason))
-        readings = read.get(name, ())
-        if len(readings) >= _FEWEST and (by := _readings_off(readings, trip.start, trip.end)):
+            _doubt("strikes", strikes, by, reason, log.boat.time_zone, doubts)
+    if log.readings is None:
+        return
+    typed = log.readings.loc[log.readings["line"] > 0]  # a track's have no line
+    for trip, readings in typed.groupby("trip"):
+        if len(readings) >= _FEWEST and (by := _readings_off(readings, bounds[str(trip)])):
             reason = "its trip's readings begin and end with the trip if they are"
-            found.append(("readings", readings, by, reason))
-        for table, rows, shift, reason in found:
-            remedy = "compare the two clocks"
-            if _after_change(trip.start.tz_convert(zone).to_pydatetime()):
-                remedy += ": clocks were changed shortly before, one may have kept the old time"
-            reason += " an hour later" if shift > 0 else " an hour earlier"
-            for line, time in zip(rows["line"], rows["time"].dt.tz_convert(zone), strict=True):
-                meant = time + pd.Timedelta(shift, "us")
-                value, becomes = (f"{moment:%Y-%m-%d %H:%M}" for moment in (time, meant))
-                doubts.add(table, int(line), "time", value, reason, remedy, becomes)
+            _doubt("readings", readings, by, reason, log.boat.time_zone, doubts)
+
+
+def _doubt(
+    table: str, rows: pd.DataFrame, by: int, reason: str, zone: ZoneInfo, doubts: Doubts
+) -> None:
+    """Doubt the times of some rows, which should be later by so many microseconds."""
+    times = rows["time"].dt.tz_convert(zone)
+    remedy = "compare the two clocks"
+    if _after_change(times.iloc[0].to_pydatetime()):
+        remedy += ": clocks were changed shortly before, one may have kept the old time"
+    reason += " an hour later" if by > 0 else " an hour earlier"
+    for line, time in zip(rows["line"], times, strict=True):
+        value, becomes = (
+            f"{when:%Y-%m-%d %H:%M}" for when in (time, time + pd.Timedelta(by, "us"))
+        )
+        doubts.add(table, int(line), "time", value, reason, remedy, becomes)
 
 
 def _strikes_off(strikes: pd.DataFrame, outs: Mapping[tuple[str, str], Instants]) -> int:
@@ -71,10 +87,9 @@ def _strikes_off(strikes: pd.DataFrame, outs: Mapping[tuple[str, str], Instants]
     return good[0] if len(good) == 1 else 0
 
 
-def _readings_off(readings: pd.DataFrame, start: pd.Timestamp, end: pd.Timestamp) -> int:
+def _readings_off(readings: pd.DataFrame, bounds: Instants) -> int:
     """Return the shift by which readings begin and end with their trip, 0 for none."""
     times = instants_of(readings["time"])
-    bounds = instants_of(pd.Series([start, end]))
     away = bounds - np.array([times.min(), times.max()])
     return next((by for by in (-_HOUR, _HOUR) if (np.abs(away - by) <= _ABOUT).all()), 0)
 

@@ -71,9 +71,10 @@ def out_of_habit(log: SeasonLog, doubts: Doubts) -> None:
         _doubt_values(rows, kind, rows["gear"], log.boat, doubts)
     _doubt_trips(rows, log, doubts)
     if log.readings is not None:
-        moving = log.readings.loc[log.readings["speed_mps"] > 0].assign(table="readings")
+        typed = log.readings.loc[log.readings["line"] > 0]  # a track's have no line
+        moving = typed.loc[typed["speed_mps"] > 0].assign(table="readings")
         _doubt_values(moving, _SPEED, pd.Series("", index=moving.index), log.boat, doubts)
-        _doubt_surface(log.readings, log.boat, doubts)
+        _doubt_surface(typed, log.boat, doubts)
     _doubt_fish(log.strikes, log.boat, doubts)
 
 
@@ -147,15 +148,15 @@ def _doubt_trips(rows: pd.DataFrame, log: SeasonLog, doubts: Doubts) -> None:
     logs = pd.Series(np.log(rows["line_out_m"].to_numpy(dtype=float)), index=rows.index)
     against = logs - logs.groupby(rows["gear"]).transform("median")
     of_sets = rows["table"].isin(("sets", "changes")).to_numpy()
-    of_trip = against[of_sets].groupby(rows["trip"][of_sets]).agg(["median", "size"])
-    order = [trip for trip in log.trips.sort_values("start")["trip"] if trip in of_trip.index]
-    of_trip = of_trip.loc[order]
-    of_trip = of_trip.loc[of_trip["size"] >= 3, "median"]
+    grouped = against[of_sets].groupby(rows["trip"][of_sets])
+    enough = grouped.median()[grouped.size() >= 3]
+    order = [trip for trip in log.trips.sort_values("start")["trip"] if trip in enough.index]
+    of_trip: pd.Series[float] = enough.loc[order]
     if len(of_trip) < 2 * _TRIPS_AROUND:
         return
     around = of_trip.rolling(_TRIPS_AROUND, center=True, min_periods=_TRIPS_AROUND // 2).median()
     away = of_trip - around
-    mad = max(float(away.abs().median()), 0.02)
+    mad = max(float(np.nanmedian(away.abs())), 0.02)
     factor = np.log(
         float(to_si(np.ones(1), "length", other)[0] / to_si(np.ones(1), "length", unit)[0])
     )
@@ -167,7 +168,7 @@ def _doubt_trips(rows: pd.DataFrame, log: SeasonLog, doubts: Doubts) -> None:
             meant = float(to_si(np.asarray([number]), "length", other)[0])
             doubts.add(
                 str(row.table),
-                int(row.line),  # type: ignore[arg-type]
+                int(row.line),
                 "line_out",
                 f"{number:.4g}",
                 f"all line-outs of this trip fit those of the trips around it only in {other}",

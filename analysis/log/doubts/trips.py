@@ -51,8 +51,8 @@ def _copied(log: SeasonLog, doubts: Doubts) -> None:
         }
     )
     marks = seen.groupby("trip")["mark"].agg(frozenset)
-    lines = log.trips.set_index("trip")
-    order = [trip for trip in lines.sort_values("start").index if trip in marks.index]
+    lines = dict(zip(log.trips["trip"], log.trips["line"].astype(int), strict=True))
+    order = [trip for trip in log.trips.sort_values("start")["trip"] if trip in marks.index]
     of_mark: dict[str, list[str]] = {}
     for trip in order:
         shared: dict[str, int] = {}
@@ -63,11 +63,10 @@ def _copied(log: SeasonLog, doubts: Doubts) -> None:
             if count >= _FEWEST and count > _LIKE * max(len(marks[trip]), len(marks[other])):
                 doubts.add(
                     "trips",
-                    int(lines.loc[trip, "line"]),
+                    lines[trip],
                     "trip",
                     trip,
-                    f"most of its strikes have rod and time of those of line "
-                    f"{lines.loc[other, 'line']}",
+                    f"most of its strikes have rod and time of those of line {lines[other]}",
                     "check whether one trip was typed twice; if so, delete one with its rows",
                 )
         for mark in marks[trip]:
@@ -86,13 +85,14 @@ def _uncovered(log: SeasonLog, doubts: Doubts) -> None:
     rows = pd.concat([edges[0], sets, edges[1]]).sort_values(["trip", "time_in"], kind="stable")
     covered = rows["time_out"].groupby(rows["trip"]).cummax().groupby(rows["trip"]).shift()
     longest = (rows["time_in"] - covered).groupby(rows["trip"]).max()
-    lines = trips.set_index("trip")["line"]
-    for trip, gap in longest[longest > UNCOVERED].items():
+    lines = dict(zip(trips["trip"], trips["line"].astype(int), strict=True))
+    gaps = longest[longest > UNCOVERED]
+    for trip, gap in zip(gaps.index.astype(str), gaps, strict=True):
         doubts.add(
             "trips",
-            int(lines[trip]),
+            lines[trip],
             "",
-            str(trip),
+            trip,
             f"no rod was down for {gap.total_seconds() / 60:.0f} minutes of this trip",
             "add the sets that are missing, or correct the trip's start and end",
         )

@@ -8,6 +8,7 @@ from analysis.log.reading.draft import Draft
 from analysis.log.reading.mapping import map_cells
 from analysis.log.reading.moments import read_moments
 from analysis.log.reading.numbers import read_numbers
+from analysis.log.reading.two_columns import join_dates
 from analysis.log.reading.words import read_words
 
 
@@ -44,5 +45,6 @@ def translate(
     read_words(drafts, boat.wording, boat.gears)
     for draft in drafts:
         notes += read_numbers(draft, boat.wording, boat.units)
+    notes += join_dates(drafts)
     notes += read_moments(drafts, boat.wording)
     return {draft.name: draft.done() for draft in drafts}, notes

@@ -76,6 +76,12 @@ def paragraph(text: str, kind: str = "") -> Fragment:
     return Fragment(Markup("<p{}>{}</p>").format(marked(kind), text))
 
 
+def fold(summary: str, inner: Markup) -> Fragment:
+    """Fold a piece of the page away under a summary, which is escaped."""
+    pattern = Markup("<details><summary>{}</summary>{}</details>")
+    return Fragment(pattern.format(summary, inner))
+
+
 def bullets(lines: list[str] | tuple[str, ...], kind: str = "") -> Fragment:
     """Return plain-text lines as a list, escaped; nothing for no lines."""
     if not lines:

@@ -1,15 +1,20 @@
 """Owns the tables of the data page: what was read, set aside, missing, checked, and with what."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 
 import pandas as pd
 
 from analysis import labels
-from analysis.result_rows import Check, Choice, Gap, Problem, RowsRead, Way, records
+from analysis.result_rows import Check, Choice, Found, Gap, RowsRead, Way, records
+from analysis.show.base.html import Fragment, fold, paragraph
 from analysis.show.base.tables import Table, from_rows
+from analysis.show.season.log_words import cost_words
 from analysis.summary import Summary
 from analysis.units import Units
 
+_IN_SIGHT = 5
+"""Findings of a log that are not folded away: with their words half a screen."""
 _MOST_PROBLEMS = 200
 """Lines of a table of problems; what is more stands in the result file only."""
 
@@ -34,58 +39,72 @@ def _by_log(cells: Mapping[tuple[str, str], str], caption: str) -> Table:
     return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Log"})
 
 
-def set_aside(frame: pd.DataFrame) -> Table:
-    """Return the rows that were set aside, with place, reason and remedy; rows alike together."""
-    return _problems(
-        frame,
-        "set_aside.csv",
-        f"{labels.count(len(frame), 'row')} set aside",
-        "Why it was set aside",
-        "No row was set aside.",
-    )
-
-
-def changed(frame: pd.DataFrame) -> Table:
-    """Return the fields emptied or read otherwise than written; fields alike together.
+def findings(tables: Mapping[str, pd.DataFrame]) -> Fragment:
+    """Return what reading each log found: the gravest in sight, the others folded away.
 
     Parameters
     ----------
-    frame : pandas.DataFrame
-        The result table ``changed``; results made before there was one say nothing of fields.
+    tables : mapping
+        The result tables; those made before there were findings say so.
     """
-    return _problems(
-        frame,
-        "changed.csv",
-        f"{labels.count(len(frame), 'field')} left empty or read otherwise than written, the row "
-        "kept",
-        "Why",
-        "Every field was read as it is written."
-        if "reason" in frame
-        else "These results do not list the fields that were left empty.",
-    )
+    if "findings" not in tables:
+        return paragraph("These results do not list findings.", "absent")
+    rows = records(Found, tables["findings"])
+    if not rows:
+        nothing = "Every row of the log counts and is read as it is written."
+        return paragraph(nothing, "absent")
+    page = Fragment()
+    for log in dict.fromkeys(row.log for row in rows):
+        of_log = [row for row in rows if row.log == log]
+        shown, folded = of_log[:_IN_SIGHT], of_log[_IN_SIGHT:]
+        whole = f"{log}: {labels.count(len(of_log), 'finding')} of its reading, {_sum(of_log)}"
+        page += Fragment(_findings(shown, whole).html)
+        if folded:
+            more = f"{log}: {labels.count(len(folded), 'finding')} more, of less weight"
+            page += fold(more, _findings(folded[:_MOST_PROBLEMS], more).html)
+    note = "set_aside.csv and changed.csv in the folder tables list every row."
+    return page + paragraph(note)
 
 
-def _problems(frame: pd.DataFrame, file: str, caption: str, why: str, nothing: str) -> Table:
-    """List problems with place, reason and remedy, those alike together."""
-    rows = []
-    problems = records(Problem, frame)
-    of_log = _of_log([row.log for row in problems], ", ")
-    groups: dict[tuple[str, ...], list[Problem]] = {}
-    for row in problems:
-        alike = (row.log, row.table, row.column, row.reason, row.remedy)
-        groups.setdefault(alike, []).append(row)
-    for first, *others in groups.values():
-        more = len(others)
-        numbers = [row.row for row in (first, *others)]
-        place = f"{of_log(first.log)}{first.table}, line {lines(numbers)}"
-        found = f"{first.column} {first.value!r}" if first.column else ""
-        rows.append(
-            (place, f"{found} and {more} more" if more else found, first.reason, first.remedy)
+_KINDS = {"stops": "Stops", "changes": "Changes the answer", "cosmetic": "Cosmetic"}
+
+
+def _kind(row: Found) -> str:
+    return "In doubt" if row.doubted else _KINDS[row.severity]
+
+
+def _sum(rows: Sequence[Found]) -> str:
+    """Count findings by what they do."""
+    counts = Counter(_kind(row).lower() for row in rows)
+    return ", ".join(f"{count} {kind}" for kind, count in counts.items())
+
+
+def _findings(rows: Sequence[Found], caption: str) -> Table:
+    """List findings, a line each."""
+    told = []
+    for row in rows:
+        numbers = list(map(int, row.lines.split()))
+        more = f" and {labels.number(row.count - 1)} more" if row.count > 1 else ""
+        found = f"{row.column} {row.value!r}{more}" if row.column else more.strip()
+        cost = cost_words(row.rod_hours, row.strikes)
+        told.append(
+            (
+                f"{row.table}, line {_first_lines(numbers)}",
+                found,
+                row.reason,
+                _kind(row),
+                (f"{cost} on it" if row.doubted else cost) if cost else "–",
+                row.remedy,
+            )
         )
-    further = rows[_MOST_PROBLEMS:]
-    if further:
-        rows[_MOST_PROBLEMS:] = [(f"and {len(further)} more", "", f"{file} lists every one", "")]
-    return from_rows(caption, ("Where", "Found", why, "Remedy"), rows, nothing=nothing)
+    headings = ("Where", "Found", "Why", "What it does", "Cost", "Remedy")
+    return from_rows(caption, headings, told)
+
+
+def _first_lines(numbers: list[int], most: int = 3) -> str:
+    """Write the first runs of lines."""
+    runs = lines(numbers).split(", ")
+    return ", ".join(runs[:most]) + (", ..." if len(runs) > most else "")
 
 
 def _of_log(logs: Sequence[str], mark: str) -> Callable[[str], str]:

@@ -59,7 +59,7 @@ def finding_words(finding: Finding) -> str:
     value = f" {finding.value!r}" if finding.value else ""
     more = f" and {labels.number(finding.count - 1)} more" if finding.count > 1 else ""
     place = f"{finding.table}{column}{value}{more}, line {finding.places}"
-    cost = cost_words(finding)
+    cost = cost_words(finding.rod_hours, finding.strikes)
     costs = "Rests on it" if finding.doubted else "Cost"
     kind = "In doubt" if finding.doubted else _SEVERITY[finding.severity]
     end = "" if finding.remedy.endswith("?") else "."
@@ -70,11 +70,11 @@ def finding_words(finding: Finding) -> str:
     )
 
 
-def cost_words(finding: Finding) -> str:
+def cost_words(rod_hours: float, strikes: int) -> str:
     """Say what a finding costs in rod-hours and strikes; empty for nothing."""
     parts = []
-    if finding.rod_hours >= 0.05:
-        parts.append(f"{finding.rod_hours:.1f} rod-hours")
-    if finding.strikes:
-        parts.append(labels.count(finding.strikes, "strike"))
+    if rod_hours >= 0.05:
+        parts.append(f"{rod_hours:.1f} rod-hours")
+    if strikes:
+        parts.append(labels.count(strikes, "strike"))
     return " and ".join(parts)

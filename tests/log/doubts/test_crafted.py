@@ -5,7 +5,7 @@ gives neither.
 """
 
 import pytest
-from crafted import moved, of_trip, sound, written
+from crafted_logs import moved, of_trip, sound, written
 
 from analysis.log.doubts import doubts_of
 
@@ -131,6 +131,6 @@ def test_a_clock_off_just_after_clocks_changed_says_so(read):
     rows = sound()
     rows["trips"][0]["date"] = "2026-03-31"  # clocks of Oslo went forward on 29 March 2026
     for row in of_trip(rows, "readings", "T1"):
-        row["time"] = moved(row["time"], -60)
+        row["time"] = moved(row["time"], 60)
     (remedy,) = set(doubts_of(read(casts=None, soaks=None, **written(rows)))["remedy"])
     assert "clocks were changed shortly before" in remedy

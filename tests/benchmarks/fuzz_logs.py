@@ -1,0 +1,165 @@
+"""Thousands of logs spoiled at random: each is read with every row accounted for, or refused by us.
+
+    python tests/benchmarks/fuzz_logs.py --logs 10000 --seed 1
+
+A spoiled log is the small season of tests/season_files.py or the crafted one of
+tests/crafted_logs.py, with one to eight faults: cells, rows, columns, separators, encodings,
+bytes, lines of boat.toml. For each: no exception but ours, rows read = kept + set aside, no line
+both kept and set aside, every reason with words and without a value of Python's, and the same
+answer of the effort that counts. Prints how many were read and refused, and each failure with its
+seed, by which it can be made again.
+"""
+
+import argparse
+import random
+import sys
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+import crafted_logs
+import numpy as np
+import season_files
+
+from analysis.effort import count_effort
+from analysis.effort.found import look
+from analysis.errors import RodhoursError
+from analysis.log import read_log
+
+JUNK = (
+    *("", "-1", "12,5", "1,250", "25:00", "2026-03-29 02:30", "T1", "divr", "1e9", "nan", "inf"),
+    *("None", "=1+1", "'", '"', "\t", "\u00a0", "8ft", "120 m", "5:20 AM", "0520", "05.20"),
+    *("4/7/2026", "13/7/2026", "45000", "Stbd", "P 1", "all", "\ud7ff", "0" * 400, "²", "١٢"),
+    *("2026-07-04 08:00", "9999-12-31", "1969-12-31 23:59", "24:00", "-0", "1e-300", "1_000"),
+)
+PYTHON = ("nan", "NaT", "None", "Timestamp(", "dtype", "Traceback", "<class", "numpy")
+
+
+def spoil_cell(tables: dict[str, str], rng: random.Random) -> None:
+    name = rng.choice(sorted(tables))
+    lines = tables[name].splitlines()
+    at = rng.randrange(len(lines))
+    cells = lines[at].split(",")
+    cells[rng.randrange(len(cells))] = rng.choice(JUNK)
+    lines[at] = ",".join(cells)
+    tables[name] = "\n".join(lines) + "\n"
+
+
+def spoil_rows(tables: dict[str, str], rng: random.Random) -> None:
+    name = rng.choice(sorted(tables))
+    header, *lines = tables[name].splitlines()
+    how = rng.randrange(4)
+    if how == 0:
+        rng.shuffle(lines)
+    elif how == 1 and lines:
+        lines += rng.choices(lines, k=rng.randrange(1, 4))
+    elif how == 2 and lines:
+        del lines[rng.randrange(len(lines)) :]
+    else:
+        lines.insert(rng.randrange(len(lines) + 1), rng.choice(('"', ",,,", "x", "\x0c")))
+    tables[name] = "\n".join([header, *lines]) + "\n"
+
+
+def spoil_column(tables: dict[str, str], rng: random.Random) -> None:
+    name = rng.choice(sorted(tables))
+    rows = [line.split(",") for line in tables[name].splitlines()]
+    if not rows or len(rows[0]) < 2:
+        return
+    at = rng.randrange(len(rows[0]))
+    how = rng.randrange(3)
+    for row in rows:
+        if at < len(row) and how == 0:
+            del row[at]
+        elif at < len(row) and how == 1:
+            row.append(row[at])
+        elif at < len(row):
+            row[at] = rng.choice(JUNK)
+    tables[name] = "\n".join(",".join(row) for row in rows) + "\n"
+
+
+def spoil_marks(tables: dict[str, str], rng: random.Random) -> None:
+    name = rng.choice(sorted(tables))
+    tables[name] = tables[name].replace(",", rng.choice((";", "\t", "|", "; ")))
+
+
+SPOILERS = (*(spoil_cell,) * 9, *(spoil_rows,) * 3, spoil_column)
+
+
+def spoiled(seed: int, folder: Path) -> None:
+    """Write the spoiled log of a seed."""
+    rng = random.Random(seed)
+    if rng.random() < 0.5:
+        tables = dict(season_files.TABLES)
+    else:
+        tables = crafted_logs.written(crafted_logs.sound(trips=2))
+    if rng.random() < 0.1:
+        spoil_marks(tables, rng)
+    for _ in range(rng.randrange(1, 9)):
+        rng.choice(SPOILERS)(tables, rng)
+    boat = season_files.BOAT
+    if rng.random() < 0.1:
+        lines = boat.splitlines()
+        lines[rng.randrange(len(lines))] = rng.choice(("", "x = 1", "[", 'length = "yd"', "[gear]"))
+        boat = "\n".join(lines)
+    folder.mkdir()
+    (folder / "boat.toml").write_text(boat, encoding="utf-8")
+    for name, text in tables.items():
+        encoding = rng.choices(("utf-8", "latin-1", "utf-16", "cp1252"), (40, 1, 1, 1))[0]
+        content = text.encode(encoding, errors="replace")
+        if rng.random() < 0.02:
+            at = rng.randrange(len(content) + 1)
+            content = content[:at] + rng.randbytes(3) + content[at:]
+        (folder / f"{name}.csv").write_bytes(content)
+    if rng.random() < 0.1:
+        fixes = "table,row,column,was,becomes\nsets,2,line_out,80,90\nsets,x,y,z,(empty)\n"
+        (folder / "fixes.csv").write_text(fixes, encoding="utf-8")
+
+
+def faults_of(folder: Path) -> str:
+    """Read a spoiled log; return how it went, or raise AssertionError."""
+    try:
+        log = read_log(folder)
+    except RodhoursError as error:
+        message = str(error)
+        assert "Remedy: " in message, message
+        return "refused"
+    counted = log.rows.set_index("table")
+    assert (counted["read"] == counted["kept"] + counted["set_aside"]).all(), "rows were lost"
+    for name in season_files.TABLES:
+        frame = getattr(log, name)
+        if frame is not None:
+            aside = log.set_aside.loc[log.set_aside["table"] == name, "row"]
+            assert not set(frame["line"]) & set(aside), f"{name}: kept and set aside"
+    effort = count_effort(log)
+    assert np.isclose(effort.slices["hours"].sum(), effort.sets["hours"].sum()), "hours were lost"
+    for finding in look(log, effort).findings:
+        assert finding.reason, finding
+        words = f"{finding.reason} {finding.remedy}".replace(repr(finding.value), "")
+        assert not any(word in words.split() for word in PYTHON), words
+    return "read"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--logs", type=int, default=1000)
+    parser.add_argument("--seed", type=int, default=1)
+    told = parser.parse_args()
+    began, went = time.perf_counter(), Counter[str]()
+    for seed in range(told.seed, told.seed + told.logs):
+        with tempfile.TemporaryDirectory() as parent:
+            folder = Path(parent) / "log"
+            spoiled(seed, folder)
+            try:
+                went[faults_of(folder)] += 1
+            except Exception as error:  # noqa: BLE001  # whatever it is, it is what is looked for
+                went["FAILED"] += 1
+                print(f"seed {seed}: {type(error).__name__}: {error}")
+    seconds = time.perf_counter() - began
+    print(f"{told.logs} logs in {seconds:.0f} s: {dict(went)}")
+
+
+if __name__ == "__main__":
+    main()
