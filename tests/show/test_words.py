@@ -122,7 +122,7 @@ def test_findings_of_each_log_show_the_gravest_and_fold_the_others() -> None:
     assert "<details><summary>dunlin-2026: 3 findings more, of less weight</summary>" in markup
     assert markup.count("<details>") == 1
     assert markup.count("casts, line 7–9</th>") == 10
-    assert "temp &#x27;&lt;b&gt;5.1&#x27; and 2 more" in markup
+    assert "temp &#39;&lt;b&gt;5.1&#39; and 2 more" in markup
     assert "<td>2.0 rod-hours and 1 strike</td>" in markup
     assert "<td>2.0 rod-hours and 1 strike on it</td>" in markup
     assert "petrel-2026: 2 findings of its reading, 2 in doubt" in markup
