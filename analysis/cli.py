@@ -303,6 +303,7 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
+    from analysis.log.twice import namesakes, refuse_twice
     from analysis.report.check import as_json, examine, propose_fixes
 
     if arguments.fixes and len(arguments.logs) != 1:
@@ -331,6 +332,14 @@ def _check(arguments: argparse.Namespace) -> int:
             )
     if arguments.json:
         print(as_json(read))
+    logs = [checked.log for checked in read]
+    for doubt in namesakes(logs):
+        print(f"rodhours: {doubt}", file=sys.stderr)
+    try:
+        refuse_twice(logs)
+    except RodhoursError as error:
+        print(f"rodhours: {error}", file=sys.stderr)
+        good = False
     return GOOD if good else CANNOT
 
 

@@ -161,7 +161,8 @@ class Evening:
         last = self.done[-1]
         self.appender.take_back(last)
         self.done.pop()
-        return f"Taken back from {last.file.name}: {last.text.strip()}"
+        cells = ", ".join(re.split(r"[,;\t]+", last.text.strip().rstrip(",;")))
+        return f"Taken back from {last.file.name}: {cells}."
 
     def tally(self, trip: str, time: str = "") -> str:
         """Say how a trip stands: rods down at a time, rod-hours, changes and strikes."""

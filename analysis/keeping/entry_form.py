@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from analysis.errors import LogError
 from analysis.keeping.entry import Evening, Judged, clock
-from analysis.log.schema import ENDINGS, OUTCOMES, WHATS
+from analysis.log.schema import ENDINGS, OUTCOMES, WHATS, fields_of
 from analysis.show.base.html import bullets, paragraph
 
 FIELDS = {
@@ -22,6 +22,7 @@ FIELDS = {
     "strikes": ("time", "rod", "species", "outcome", "length", "weight", "note"),
 }
 """Fields of each form, those typed most first."""
+_LABELS = {"leader_length": "leader"}
 _CLOCKS = ("time", "start", "end")
 _STAYS = ("date", "area", "spread")
 _NEEDED = {"trips": ("trip", "date", "start", "end"), "changes": ("rod",)}
@@ -90,17 +91,24 @@ class EntryForm:
             "ended_by": ("", *ENDINGS),
             "gear": ("", *self.evening.boat.gears),
         }
-        words = name.replace("_", " ")
+        words = _LABELS.get(name, name.replace("_", " "))
         if name in known:
             made = widgets.Dropdown(description=words, options=known[name])
         elif name in ("rod", "species", "spread"):
             made = widgets.Combobox(description=words, continuous_update=False)
         else:
             made = widgets.Text(description=words, continuous_update=False)
+            made.placeholder = self._hint(table, name)
         made.layout.width = "15em"
         made.style.description_width = "6em"
         made.observe(lambda _: self._check(table), names="value")
         return made
+
+    def _hint(self, table: str, name: str) -> str:
+        """Say in an empty field how it is written: a number's unit, a short time."""
+        quantity = next(field.quantity for field in fields_of(table) if field.name == name)
+        unit = self.evening.boat.units.of(quantity) if quantity else ""
+        return "0740" if name in _CLOCKS else "2026-07-04" if name == "date" else unit
 
     def _button(self, table: str) -> widgets.Button:
         button = widgets.Button(description=f"Add {_TITLES[table].lower()}")

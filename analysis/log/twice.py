@@ -7,6 +7,7 @@ import pandas as pd
 
 from analysis.errors import LogError
 from analysis.log.read import SeasonLog
+from analysis.log.rods import rod_key
 from analysis.log.wording.spelling import same_name
 
 
@@ -41,6 +42,37 @@ def refuse_twice(logs: Sequence[SeasonLog]) -> None:
         else:
             continue
         raise LogError(msg, file=second.folder, remedy=remedy)
+
+
+def namesakes(logs: Sequence[SeasonLog]) -> list[str]:
+    """Tell of logs of one year and one name of boat that seem to be of two boats.
+
+    Parameters
+    ----------
+    logs : sequence of SeasonLog
+        All that are to be analysed together.
+
+    Returns
+    -------
+    list of str
+        A sentence for each pair whose gears differ, or whose rods are mostly others.
+    """
+    return [
+        f"In doubt: {first.folder} and {second.folder} are both of {second.boat.name}, and their "
+        "gears or rods differ: all counts as one boat's. Remedy: if these are two boats, give "
+        "each a name of its own in boat.toml."
+        for first, second in combinations(logs, 2)
+        if same_name(first.boat.name) == same_name(second.boat.name)
+        and first.year == second.year
+        and _other_boat(first, second)
+    ]
+
+
+def _other_boat(first: SeasonLog, second: SeasonLog) -> bool:
+    """Tell whether the gears of two logs differ, or most of their rods."""
+    rods = [{rod_key(rod) for rod in log.stretches["rod"]} for log in (first, second)]
+    few_shared = all(rods) and 2 * len(rods[0] & rods[1]) < len(rods[0] | rods[1])
+    return few_shared or set(first.boat.gears) != set(second.boat.gears)
 
 
 def _same_rows(first: SeasonLog, second: SeasonLog) -> bool:

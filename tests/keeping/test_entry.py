@@ -90,9 +90,9 @@ def test_undo_takes_back_one_row_after_the_other_and_no_others(season, window):
     window.add("strikes", {"trip": "T1", "time": "07:00", "rod": "P1"})
     other = Evening.open(season, NOW)
     other.add("strikes", {"trip": "T1", "time": "08:00", "rod": "PR"})
-    assert window.undo().startswith("Taken back from strikes.csv: T1,07:00,P1")
+    assert window.undo().startswith("Taken back from strikes.csv: T1, 07:00, P1")
     assert window.log().strikes["rod"].tolist() == ["PR"]
-    assert window.undo().startswith("Taken back from trips.csv: T1,2026-07-04")
+    assert window.undo().startswith("Taken back from trips.csv: T1, 2026-07-04")
     assert window.undo() == "Nothing to take back."
 
 
@@ -137,6 +137,24 @@ def test_the_form_takes_an_evening_in_few_keystrokes(season):
     assert "0 strikes" in form.tally.value
     form.add_buttons["strikes"].click()
     assert "Write at least: time, rod" in form.message.value
+
+
+def test_an_empty_field_says_its_unit_and_taking_back_names_the_row(season):
+    form = EntryForm(Evening.open(season, NOW))
+    hints = {
+        name: made.placeholder
+        for name, made in form.fields["changes"].items()
+        if hasattr(made, "placeholder")
+    }
+    assert [hints[name] for name in ("time", "line_out", "leader_length", "lead", "lure")] == [
+        *("0740", "m", "m", "m", ""),
+    ]
+    strikes = form.fields["strikes"]
+    assert (strikes["length"].placeholder, strikes["weight"].placeholder) == ("cm", "kg")
+    type_into(form, "trips", **TRIP)
+    type_into(form, "changes", time="740", rod="P1", line_out="40")
+    form.undo.click()
+    assert "Taken back from changes.csv: T1, 07:40, P1, 40." in form.message.value
 
 
 def test_what_was_typed_is_shown_and_not_obeyed(season):

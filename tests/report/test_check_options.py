@@ -1,6 +1,8 @@
 """Owns the tests of what `check` can be asked: strictness, JSON, corrections."""
 
 import json
+import shutil
+from datetime import date
 
 import pytest
 from crafted_logs import sound, written
@@ -85,3 +87,25 @@ def test_corrections_are_proposed_for_one_log_and_never_over_a_file(log, tmp_pat
     assert main(["check", folder, "--fixes", str(file)]) == 1
     assert "this file is there already" in capsys.readouterr().err
     assert main(["check", "--fixes", str(tmp_path / "other.csv")]) == 2
+
+
+def test_check_of_several_logs_refuses_what_a_review_would(log, tmp_path, capsys):
+    folder = log()
+    copy = shutil.copytree(folder, tmp_path / "copy")
+    assert main(["check", str(folder), str(copy)]) == 1
+    assert "holds the same trips and strikes" in capsys.readouterr().err
+
+
+def test_two_boats_of_one_name_are_doubted(tmp_path, season_files, capsys):
+    folders = []
+    for name, first in (("one", date(2026, 5, 1)), ("other", date(2026, 8, 1))):
+        rows = sound(first, trips=3)
+        if name == "other":
+            for row in rows["sets"] + rows["strikes"]:
+                row["rod"] = {"P1": "A", "S1": "B", "C1": "C"}[row["rod"]]
+        folder = season_files.write(tmp_path / name, casts=None, soaks=None, **written(rows))
+        folders.append(str(folder))
+    assert main(["check", *folders]) == 0
+    assert "are both of Dunlin, and their gears or rods differ" in capsys.readouterr().err
+    assert main(["check", folders[0]]) == 0
+    assert "Dunlin" not in capsys.readouterr().err
