@@ -291,3 +291,22 @@ def test_habits_are_checked(short, habit, message):
     boat = BOAT.replace("reset_minutes = 8\nminutes_per_rod = 3", habit)
     with pytest.raises(LogError, match=message):
         short(boat=boat)
+
+
+def test_a_bare_time_past_midnight_is_of_the_next_day(short):
+    trips = "trip,date,start,end,spread\nT1,2026-07-04,20:00,02:00,usual\n"
+    log = short("T1,00:30,P1,,,,,40,,,,,\n", "T1,01:10,PR,,,,,\n", trips=trips)
+    assert fished(log, "P1") == [("20:03", "00:30", 25.0, "moved"), ("00:30", "01:57", 40.0, "end")]
+    assert fished(log, "PR") == [
+        ("20:06", "01:10", 18.0, "strike"),
+        ("01:18", "02:00", 18.0, "end"),
+    ]
+    assert log.stretches["time_out"].max() == pd.Timestamp("2026-07-05 00:00", tz="UTC")
+
+
+@pytest.mark.parametrize("rods", ['"P1, S1"', "P1 S1", '"p1,s1"', "P-1;S1"])
+def test_several_rods_of_one_row_change_alike(short, rods):
+    log = short(f"T1,07:00,{rods},,,,,20,,,,,\n")
+    assert fished(log, "P1")[1] == ("07:00", "11:57", 20.0, "end")
+    assert fished(log, "S1")[1] == ("07:00", "11:54", 30.0, "end")
+    assert len(fished(log, "PR")) == 1
