@@ -38,8 +38,9 @@ def week() -> None:
 def season() -> None:
     """Analyse the season, write its tables but the largest, draw the picture."""
     write_results(analyse([DEMO / "dunlin-2026"], Options()), SAMPLE)
-    # No notebook reads the exposure, and a binary file of a megabyte weighs on every clone.
-    (SAMPLE / TABLES / "exposure.parquet").unlink()
+    # No notebook reads these two, and binary files of a megabyte weigh on every clone.
+    for name in ("exposure.parquet", "results.xlsx"):
+        (SAMPLE / TABLES / name).unlink()
     results = read_results(SAMPLE / TABLES)
     months = show.rows.months(results.bands)
     fragment = show.picture(

@@ -15,6 +15,8 @@ from analysis.csv_files import read_csv, write_csv
 from analysis.errors import RodhoursError
 from analysis.log.wording.spelling import nearest
 from analysis.render.staging import put_in_place, staging
+from analysis.report.results_book import FILE as BOOK
+from analysis.report.results_book import write_book
 from analysis.result_schema import RESULTS, check_known, described
 from analysis.summary import Summary
 from analysis.units import Units
@@ -108,7 +110,8 @@ def stage_results(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: 
     ----------
     tables : Mapping
         Table name to frame; ``exposure`` becomes a Parquet file, the others CSV. What their
-        columns are is told in ``columns.json``, and in the fields of the Parquet file.
+        columns are is told in ``columns.json``, and in the fields of the Parquet file. All but
+        very long ones also go into one workbook, in the units of the summary.
     summary : Mapping
         Anything JSON can hold; a number that is not finite becomes null.
     folder : Path
@@ -135,6 +138,8 @@ def stage_results(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: 
     content = plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
     _write_json(content, target / "summary.json")
     _write_json(described(tables), target / "columns.json")
+    if "units" in summary:
+        write_book(tables, Units(**summary["units"]), target / BOOK)
 
 
 def _write_json(content: Mapping[str, Any], path: Path) -> None:

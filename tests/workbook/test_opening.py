@@ -1,10 +1,11 @@
 """Owns the tests of opening: what may be typed for a season, and what is kept of the last time."""
 
 import os
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from made_instruments import positions_in, with_tracks
 
 from analysis.errors import LogError, UsageError
 from analysis.places import DEMO
@@ -74,6 +75,15 @@ def test_what_was_read_is_kept_until_the_log_changes(heron, store, monkeypatch) 
     )
     monkeypatch.setattr(opening, "read_seasons", read)
     assert len(open_season(heron).strikes) == 2
+
+
+def test_what_is_kept_holds_no_position_of_a_track(heron, store) -> None:
+    with_tracks(heron, [datetime(2026, 7, 4, 3, 20, tzinfo=UTC)])
+    season = open_season(heron)
+    assert len(season.bands)
+    assert len(list(store.glob("*.season"))) == 2
+    assert positions_in(heron)
+    assert positions_in(store) == []
 
 
 def test_a_store_that_is_broken_or_closed_costs_time_alone(heron, store) -> None:
