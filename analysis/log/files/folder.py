@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +24,8 @@ from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.wording.settings import ALL, KIND, Wording
 
+_READ = (".toml", ".csv", ".tsv", ".txt", *WORKBOOKS)
+
 
 def files_within(folder: Path) -> list[Path]:
     """List what lies in the folder, or say why that cannot be done."""
@@ -36,9 +39,26 @@ def files_within(folder: Path) -> list[Path]:
     raise LogError(msg, file=folder, remedy="name a season folder with boat.toml in it")
 
 
+def refuse_link_out(file: Path, season: Path) -> None:
+    """Refuse a link that leads out of a season folder: a log that was sent reads nothing else.
+
+    Raises
+    ------
+    LogError
+    """
+    real, root = (os.path.realpath(path) for path in (file, season))
+    if Path(root) not in Path(real).parents and Path(real).exists():
+        msg = "this is a link out of the season folder"
+        raise LogError(msg, file=file, remedy="put the file itself in its place")
+
+
 def season_files(folder: Path) -> dict[str, Path]:
     """Return the folder's files by lower-case name, or say what is wrong with the folder."""
-    files = {path.name.casefold(): path for path in files_within(folder)}
+    within = files_within(folder)
+    for path in within:
+        if path.suffix.casefold() in _READ and path.is_file():
+            refuse_link_out(path, folder)
+    files = {path.name.casefold(): path for path in within}
     if not files:
         remedy = "put boat.toml, trips.csv and strikes.csv into it"
         msg = "this season folder is empty"
@@ -116,11 +136,10 @@ def within_folder(folder: Path | None) -> dict[str, Path]:
     """Return the files of a folder beside the tables, by lower-case name; hidden ones left out."""
     if folder is None or not folder.is_dir():
         return {}
-    return {
-        path.name.casefold(): path
-        for path in files_within(folder)
-        if not path.name.startswith((".", "~$"))
-    }
+    files = [path for path in files_within(folder) if not path.name.startswith((".", "~$"))]
+    for path in files:
+        refuse_link_out(path, folder.parent)
+    return {path.name.casefold(): path for path in files}
 
 
 def wanted_of(

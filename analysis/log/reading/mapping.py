@@ -1,12 +1,18 @@
 """Owns what boat.toml says of single cells: own words, and cells that hold several things."""
 
+import time
 from collections.abc import Mapping
+from typing import Any
 
 import numpy as np
 
+from analysis.errors import LogError
 from analysis.log.reading.draft import Draft
 from analysis.log.wording.settings import Wording
 from analysis.log.wording.spelling import same_name
+
+LONGEST_S = 0.5
+"""A pattern that takes longer over a column has no end: it tries the same letters over and over."""
 
 
 def map_cells(draft: Draft, wording: Wording) -> None:
@@ -35,7 +41,21 @@ def _split(draft: Draft, column: str, wording: Wording) -> None:
     if source is None:
         return
     text = draft.frame[source].copy()
-    found = [pattern.fullmatch(word) for word in text]
+    until = time.monotonic() + LONGEST_S
+    words: dict[str, Any] = dict.fromkeys(text)
+    try:
+        for word in words:
+            words[word] = pattern.fullmatch(word, timeout=max(until - time.monotonic(), 1e-3))
+    except TimeoutError as error:
+        msg = f"this pattern is not done with the column after {LONGEST_S:g} s"
+        raise LogError(
+            msg,
+            file=draft.file.parent / "boat.toml",
+            key=f"patterns.{draft.name}.{column}",
+            value=pattern.pattern,
+            remedy="write it without a repeated group of repeated letters, such as (a+)+",
+        ) from error
+    found = [words[word] for word in text]
     unread = np.array([m is None and word != "" for m, word in zip(found, text, strict=True)])
     draft.doubt(
         source,

@@ -1,10 +1,13 @@
 """Owns what boat.toml says of a log's own headings, words, units and ways of writing."""
 
+import math
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
+
+import regex
 
 from analysis.log.schema import TABLES, Field, headed
 from analysis.log.wording.spelling import nearest
@@ -13,6 +16,9 @@ from analysis.units import QUANTITIES, UNITS
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "vertical bars"}
 """The marks between columns that are read, and their names."""
+MOST_REPEATS = 1000
+"""Product of the numbers in braces of a pattern: one that repeats more often fills the memory."""
+_REPEATS = re.compile(r"\{\s*(\d*)\s*,?\s*(\d*)\s*\}")
 WORDING = ("columns", "values", "patterns", "tables", "reading")
 """Keys of boat.toml that this module reads, beside the columns under `[units]`."""
 OFF = "off"
@@ -53,7 +59,7 @@ class Wording:
 
     columns: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     values: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    patterns: Mapping[str, Mapping[str, re.Pattern[str]]] = field(default_factory=dict)
+    patterns: Mapping[str, Mapping[str, "regex.Pattern[str]"]] = field(default_factory=dict)
     units: Mapping[tuple[str, str], str] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     reading: Mapping[str, str] = field(default_factory=dict)
@@ -140,17 +146,22 @@ def _values(
 
 def _patterns(
     keys: TomlKeys, toml: Mapping[str, Any]
-) -> Mapping[str, Mapping[str, re.Pattern[str]]]:
+) -> Mapping[str, Mapping[str, "regex.Pattern[str]"]]:
     patterns = keys.table(toml, "patterns")
     keys.refuse_unknown(patterns, TABLES, "patterns.")
-    made: dict[str, dict[str, re.Pattern[str]]] = {}
+    made: dict[str, dict[str, regex.Pattern[str]]] = {}
     for table in patterns:
         known = [field.name for field in TABLES[table]]
         for column, text in keys.table(patterns, table, "patterns.").items():
             where = f"patterns.{table}.{column}"
+            if isinstance(text, str) and _repeats(text) > MOST_REPEATS:
+                msg = f"this pattern repeats its parts more than {MOST_REPEATS} times"
+                raise keys.fail(
+                    msg, where, "write + or * in place of large numbers in braces", text
+                )
             try:
-                pattern = re.compile(text)
-            except (re.error, TypeError) as error:
+                pattern = regex.compile(text)
+            except (regex.error, TypeError) as error:
                 msg = f"this is no regular expression ({error})"
                 remedy = "write it in single quotation marks, with groups such as (?P<gear>[a-z]+)"
                 raise keys.fail(msg, where, remedy, text) from error
@@ -161,6 +172,18 @@ def _patterns(
                 raise keys.fail(msg, where, remedy, text)
             made.setdefault(table, {})[column] = pattern
     return MappingProxyType(made)
+
+
+def _repeats(pattern: str) -> int:
+    """Return how often the innermost part of a pattern may be repeated by numbers in braces.
+
+    Examples
+    --------
+    >>> _repeats("[0-9]{1,3}"), _repeats("((a{9}){9,}){1,9}"), _repeats("[0-9]+")
+    (3, 729, 1)
+    """
+    numbers = (max(int(low or 1), int(high or 1)) for low, high in _REPEATS.findall(pattern))
+    return math.prod(max(number, 1) for number in numbers)
 
 
 def _units(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[tuple[str, str], str]:

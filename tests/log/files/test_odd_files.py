@@ -152,3 +152,63 @@ def test_a_link_to_itself_is_refused(folder):
     (folder / "casts.csv").unlink()
     (folder / "casts.csv").symlink_to(folder / "casts.csv")
     refused(folder, r"casts\.csv: this file cannot be read \(Too many levels of symbolic links\)")
+
+
+def test_a_table_linked_from_outside_is_refused(folder, tmp_path):
+    outside = tmp_path / "secrets.csv"
+    outside.write_text((folder / "casts.csv").read_text())
+    (folder / "casts.csv").unlink()
+    (folder / "casts.csv").symlink_to(outside)
+    refused(folder, r"casts\.csv: this is a link out of the season folder\. Remedy: put the file")
+
+
+@pytest.mark.parametrize("name", ["loggers", "tracks"])
+def test_a_folder_linked_from_outside_is_refused(folder, tmp_path, name):
+    (tmp_path / "elsewhere").mkdir()
+    (tmp_path / "elsewhere" / "a.log").write_text("$GPRMC")
+    (folder / name).symlink_to(tmp_path / "elsewhere")
+    refused(folder, r"a\.log: this is a link out of the season folder")
+
+
+def test_a_link_within_the_folder_is_read(folder):
+    (folder / "casts.csv").rename(folder / "depths.dat")
+    (folder / "casts.csv").symlink_to("depths.dat")
+    assert len(read_log(folder).casts) == 4
+
+
+def test_a_season_folder_that_is_a_link_is_read(folder, tmp_path):
+    (tmp_path / "link").symlink_to(folder)
+    assert len(read_log(tmp_path / "link").trips) == 2
+
+
+@pytest.mark.parametrize("megabytes", [100, 400, 599])
+def test_a_table_with_a_hole_is_refused(folder, megabytes):
+    with (folder / "sets.csv").open("ab") as file:
+        file.truncate(megabytes * 1_000_000)
+    refused(folder, r"sets\.csv: this file is not text: it holds bytes that no text has")
+
+
+def test_a_large_table_without_our_columns_is_refused_by_its_header(folder):
+    row = "2026-07-04,1,2,3,4,5,6,7,8,9\n"
+    with (folder / "sets.csv").open("w") as file:
+        file.write("when,a,b,c,d,e,f,g,h,i\n")
+        for _ in range(100):
+            file.write(row * 40_000)
+    refused(folder, r"sets\.csv, line 1, column trip: this column is missing")
+    (folder / "sets.csv").unlink()
+
+
+@pytest.mark.parametrize("pattern", ["(?P<rod>(?:P|PP)+)!", "(?P<rod>(?:(?:P|PP)+x?)+)!"])
+def test_a_pattern_that_never_ends_is_stopped(folder, pattern):
+    boat = folder / "boat.toml"
+    boat.write_text(boat.read_text() + f"[patterns.strikes]\nrod = '{pattern}'\n")
+    strikes = folder / "strikes.csv"
+    strikes.write_text(strikes.read_text().replace("P1", "P" * 60))
+    refused(folder, r"key patterns\.strikes\.rod: this pattern is not done with the column after")
+
+
+@pytest.mark.parametrize("pattern", ["(?P<rod>((a{99}){99}){99})", "(?P<rod>x{1,65000})"])
+def test_a_pattern_that_fills_the_memory_is_refused(folder, pattern):
+    boat = folder / "boat.toml"
+    boat.write_text(boat.read_text() + f"[patterns.strikes]\nrod = '{pattern}'\n")
+    refused(folder, "this pattern repeats its parts more than 1000 times")

@@ -7,9 +7,11 @@ import csv
 import zipfile
 from datetime import date, datetime, time
 
+import odf.opendocument
 import openpyxl
 import pandas as pd
 import pytest
+import xlsxwriter
 from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
@@ -154,3 +156,37 @@ def test_a_workbook_that_unpacks_to_too_much_is_refused_before_it_is(folder):
             packed.writestr(f"{number}.xml", bytes(100_000_000))
     with pytest.raises(LogError, match=r"unpacks to 400 MB, and no season is as large"):
         read_log(folder)
+
+
+def test_a_formula_of_a_workbook_is_read_as_its_value(folder, season_files):
+    """The line-out and the end of the first set are worked out by the sheet."""
+    with xlsxwriter.Workbook(str(folder / "season.xlsx")) as book:
+        for name, text in season_files.TABLES.items():
+            sheet = book.add_worksheet(name)
+            for at, row in enumerate(rows_of(text)):
+                sheet.write_row(at, 0, row)
+            if name == "sets":
+                sheet.write_formula(1, 5, "=40*2", None, 80)
+                sheet.write_formula(
+                    1, 8, '=HYPERLINK("http://x.invalid","silver spoon")', None, "silver spoon"
+                )
+    log = read_log(folder)
+    first = log.sets.loc[log.sets["line"] == 2].iloc[0]
+    assert first["line_out_m"] == pytest.approx(80 * 0.3048)
+    assert first["lure"] == "silver spoon"
+    assert log.set_aside.empty
+
+
+def test_a_formula_of_an_ods_is_read_as_its_value(folder, season_files):
+    write_ods(folder / "plain.ods", season_files.TABLES)
+    book = odf.opendocument.load(str(folder / "plain.ods"))
+    sets = next(t for t in book.getElementsByType(Table) if t.getAttribute("name") == "sets")
+    cell = sets.getElementsByType(TableRow)[1].getElementsByType(TableCell)[5]
+    assert float(cell.getAttribute("value")) == 80.0
+    cell.setAttribute("formula", "of:=40*2")
+    (folder / "plain.ods").unlink()
+    book.save(str(folder / "season.ods"))
+    log = read_log(folder)
+    assert log.sets.loc[log.sets["line"] == 2, "line_out_m"].tolist() == pytest.approx(
+        [80 * 0.3048]
+    )
