@@ -345,7 +345,7 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
     rows = [
         {"log": season.log.folder.name, **vars(gap)}
         for season, exposure in zip(seasons, exposures, strict=True)
-        for gap in gaps_of(season, exposure)
+        for gap in gaps_of(season, exposure.table["depth_note"].to_numpy())
     ]
     return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
 

@@ -152,7 +152,7 @@ def _trip_gaps(trips: pd.DataFrame) -> Iterator[Gap]:
 def _rod_gaps(log: SeasonLog) -> Iterator[Gap]:
     """Tell of entries of boat.toml that no rod has, and of rods that lack one."""
     fished = log.stretches if len(log.stretches) else log.strikes
-    rods = {rod_key(rod): rod for rod in sorted(set(fished["rod"]))}
+    rods = {rod_key(rod): rod for rod in sorted(fished["rod"].unique().tolist())}
     heights = log.boat.tip_height_m
     per_rod = {"counter_scale": log.boat.counter_scale}
     if isinstance(heights, Mapping):
@@ -306,7 +306,7 @@ def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
             " line-outs; eight bring the error to about 3 %",
         )
     elif len(log.stretches):
-        fished = set(log.stretches["gear"]) - set(log.soaks["gear"])
+        fished = set(log.stretches["gear"].unique()) - set(log.soaks["gear"])
         if fished:
             yield Gap(
                 what=f"no soaks of {', '.join(sorted(fished))}",

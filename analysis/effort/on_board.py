@@ -16,7 +16,7 @@ _TRIAL = ["setting", "line_out_m", "speed_mps", "depth_m"]
 
 def rods_of_log(log: SeasonLog) -> list[str]:
     """Rods of the sets; one unnamed rod where there are none."""
-    return sorted(set(log.stretches["rod"])) or [""]
+    return sorted(log.stretches["rod"].unique().tolist()) or [""]
 
 
 def tip_height_m(log: SeasonLog) -> float:

@@ -52,7 +52,7 @@ def _problems(
     sets: pd.DataFrame,
     bad: npt.NDArray[np.bool_],
     column: str,
-    written: "pd.Series[str]",
+    written: "pd.Series[Any]",
     reason: Any,
 ) -> pd.DataFrame:
     """Describe bad sets in the columns of every set-aside list."""
@@ -61,7 +61,7 @@ def _problems(
             "table": sets.loc[bad, "table"].to_numpy(dtype=object),
             "row": sets.loc[bad, "line"].to_numpy(),
             "column": column,
-            "value": written[bad].to_numpy(dtype=object),
+            "value": written[bad].dt.strftime("%Y-%m-%d %H:%M").to_numpy(dtype=object),
             "reason": np.broadcast_to(np.asarray(reason, dtype=object), bad.shape)[bad],
             "remedy": "correct the times of one of them, or of the trip",
         },
@@ -99,8 +99,7 @@ def fishable_sets(
     """
     sets = sets.sort_values(["trip", "rod", "time_in"], ignore_index=True)
     written_in, written_out = (
-        sets[column].dt.tz_convert(zone).dt.strftime("%Y-%m-%d %H:%M")
-        for column in ("time_in", "time_out")
+        sets[column].dt.tz_convert(zone) for column in ("time_in", "time_out")
     )
     twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
     rod = sets.groupby(["trip", "rod"], sort=False)

@@ -41,10 +41,12 @@ def _judge_times(vet: Vetting, column: str, reasons: npt.NDArray[np.object_]) ->
     missing = (vet.text[column] == "").to_numpy() & (reasons == UNREADABLE)
     open_set = column == "time_out"
     lacks = "missing: the set was left open" if open_set else "missing"
+    reasons = np.where(missing, lacks, reasons).astype(object)
+    if not (reasons != "").any():
+        return
     remedies = _remedies(reasons)
     if open_set:
         remedies[missing] = "write when the rod came out, or when its next set began"
-    reasons = np.where(missing, lacks, reasons).astype(object)
     vet.set_aside(reasons != "", column, reasons, remedies)
 
 
@@ -140,6 +142,8 @@ class TripBook:
         date and time that the row has. An id that merely looks alike is as often another trip's.
         """
         meant = np.full(len(stray), "", dtype=object)
+        if not stray.any():
+            return meant
         column = "time_in" if "time_in" in vet.text else "time"
         written = parse(vet.text[column])
         date_us, clock_us = written["date_us"].to_numpy(), written["clock_us"].to_numpy()
@@ -160,7 +164,8 @@ class TripBook:
 
     def _of(self, vet: Vetting, column: str) -> Instants:
         """Return a time column of each row's trip, `NAT` where the trip is not known."""
-        return instants_of(self.trips[column].reindex(vet.text["trip"].to_numpy()))
+        codes, names = pd.factorize(vet.text["trip"])
+        return instants_of(self.trips[column].reindex(names))[codes]
 
     def when(
         self,

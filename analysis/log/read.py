@@ -181,8 +181,9 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str
 
 def _true_line(vet: Vetting, boat: Boat) -> None:
     """Turn the counter's reading of each row's rod into true line."""
-    scale = [boat.counter_scale_of(rod) for rod in vet.text["rod"]]
-    vet.clean["line_out_m"] *= np.array(scale, dtype=float)
+    codes, rods = pd.factorize(vet.text["rod"])
+    scale = np.array([boat.counter_scale_of(rod) for rod in rods], dtype=float)
+    vet.clean["line_out_m"] *= scale[codes]
 
 
 def _name_spreads(trips: Vetting, spreads: Vetting | None) -> None:
@@ -271,7 +272,7 @@ def read_log(folder: Path) -> SeasonLog:
         if name != "trips":
             vets[name] = _vet_other(table, boat, book, rods)
     _name_spreads(trips, vets.get("spreads"))
-    written_sets = set(vets["sets"].text["trip"]) if "sets" in vets else set()
+    written_sets = set(vets["sets"].text["trip"].unique()) if "sets" in vets else set()
     # two tables lose rows for what other tables say of them
     later = ("changes", LOGGERS)
     clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items() if name not in later}

@@ -48,6 +48,43 @@ def _parse_one(text: str) -> tuple[int, int]:
     return date_us, clock_us
 
 
+_USUAL = "0000-00-00 00:00"
+_DIGITS = [at for at, letter in enumerate(_USUAL) if letter == "0"]
+_MARKS = [at for at, letter in enumerate(_USUAL) if letter != "0"]
+
+
+def _usual(words: npt.NDArray[np.object_]) -> npt.NDArray[np.bool_]:
+    """Return which texts have the form that most have: 2026-07-04 05:30."""
+    fits = np.array([len(word) == len(_USUAL) and word.isascii() for word in words], dtype=bool)
+    letters = _letters(words[fits])
+    digits = (letters[:, _DIGITS] >= ord("0")) & (letters[:, _DIGITS] <= ord("9"))
+    marks = letters[:, _MARKS] == [ord(_USUAL[at]) for at in _MARKS]
+    fits[fits] = digits.all(axis=1) & marks.all(axis=1)
+    return fits
+
+
+def _letters(words: npt.NDArray[np.object_]) -> npt.NDArray[np.uint8]:
+    """Return texts of the usual length as their letters, one row each."""
+    raw = "".join(words).encode()
+    return np.frombuffer(raw, dtype=np.uint8).reshape(-1, len(_USUAL))
+
+
+def _parse_usual(words: npt.NDArray[np.object_]) -> Instants:
+    """Return what `_parse_one` does of texts of the usual form, all at once."""
+    digits = _letters(words)[:, _DIGITS].astype(np.int64) - ord("0")
+    year = digits[:, :4] @ np.array([1000, 100, 10, 1])
+    month, day, hour, minute = (digits[:, [at, at + 1]] @ np.array([10, 1]) for at in (4, 6, 8, 10))
+    good = (month >= 1) & (month <= 12) & (hour <= 23) & (minute <= 59) & (day >= 1)
+    good &= (year >= _YEARS.start) & (year < _YEARS.stop)
+    months = (np.where(good, year, 1970) - 1970) * 12 + np.where(good, month, 1) - 1
+    first = months.astype("datetime64[M]").astype("datetime64[D]")
+    date_d = first + (day - 1)
+    good &= date_d.astype("datetime64[M]") == months.astype("datetime64[M]")
+    date_us = date_d.astype(np.int64) * _DAY_US
+    clock_us = (hour * 60 + minute) * 60_000_000
+    return np.where(good[:, None], np.column_stack([date_us, clock_us]), NAT)
+
+
 def parse(text: "pd.Series[str]") -> pd.DataFrame:
     """Split texts such as ``2026-07-04 05:30``, ``05:30`` or ``2026-07-04`` into date and time.
 
@@ -71,7 +108,12 @@ def parse(text: "pd.Series[str]") -> pd.DataFrame:
     1            0  60000000
     """
     codes, unique = pd.factorize(text)
-    pairs = np.array([_parse_one(word) for word in unique], dtype=np.int64).reshape(-1, 2)
+    words = np.asarray(unique, dtype=object)
+    pairs = np.empty((len(words), 2), dtype=np.int64)
+    ours = _usual(words)
+    pairs[ours] = _parse_usual(words[ours])
+    others = [_parse_one(word) for word in words[~ours]]
+    pairs[~ours] = np.array(others, dtype=np.int64).reshape(-1, 2)
     return pd.DataFrame(pairs[codes], columns=["date_us", "clock_us"], index=text.index)
 
 
@@ -81,7 +123,8 @@ def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]
     Both are equal except in the hour that a clock change repeats; both are `NAT` where the clock
     never showed that time.
     """
-    naive = pd.DatetimeIndex(local_us.view("datetime64[us]"))
+    codes, unique = pd.factorize(local_us)
+    naive = pd.DatetimeIndex(unique.view("datetime64[us]"))
 
     def instants(first: bool) -> Instants:
         choice = np.full(len(naive), first)
@@ -89,7 +132,7 @@ def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]
         return np.asarray(utc.as_unit("us").asi8, dtype=np.int64)
 
     one, other = instants(first=True), instants(first=False)
-    return np.minimum(one, other), np.maximum(one, other)
+    return np.minimum(one, other)[codes], np.maximum(one, other)[codes]
 
 
 def to_frame_time(instants: Instants, index: pd.Index) -> "pd.Series[Any]":
@@ -156,11 +199,12 @@ def resolve(
     early, late = readings_of(local, zone)
     # a date says what it says; only a bare time may belong to the next day, also one that the
     # clock skipped on the trip's own date
-    passed = np.where(late == NAT, local < _local_of(low, zone), late < low)
-    rolled = known & bare & passed
-    local = np.where(rolled, local + _DAY_US, local)
-    next_early, next_late = readings_of(np.where(rolled, local, NAT), zone)
-    early, late = np.where(rolled, next_early, early), np.where(rolled, next_late, late)
+    if (known & bare).any():
+        passed = np.where(late == NAT, local < _local_of(low, zone), late < low)
+        rolled = known & bare & passed
+        local = np.where(rolled, local + _DAY_US, local)
+        next_early, next_late = readings_of(np.where(rolled, local, NAT), zone)
+        early, late = np.where(rolled, next_early, early), np.where(rolled, next_late, late)
     result = np.where((early < low) & (late >= low), late, early)
 
     repeated = known & (early != late) & (early >= low) & (late <= high)

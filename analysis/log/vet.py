@@ -179,6 +179,8 @@ class Vetting:
             Name as written -> its usual spelling; other names stay as they are.
         """
         written = self.text[column]
+        if not any(usual.get(name, name) != name for name in written.unique()):
+            return
         spelt = written.map(lambda name: usual.get(name, name)).astype("str")
         reasons = ("read as " + spelt + ", as this log mostly spells it").to_numpy(dtype=object)
         remedies = ("write " + spelt).to_numpy(dtype=object)
@@ -187,14 +189,17 @@ class Vetting:
 
     def duplicates(self) -> None:
         """Set aside rows that repeat an earlier row in every column."""
+        # rows that repeat another in every column do so in ours, and those are few
+        ours = self.text[[field.name for field in self.fields]]
+        again = np.flatnonzero(_hashed(ours).duplicated(keep=False).to_numpy())
         first: dict[tuple[str, ...], int] = {}
-        cells = self.text.drop(columns="line").to_numpy(dtype=object)
-        of = [
-            first.setdefault(tuple(row), line)
-            for row, line in zip(cells, self.lines.tolist(), strict=True)
-        ]
-        repeated = np.array(of, dtype=np.int64) != self.lines
-        reasons = np.array([f"duplicate row of line {line}" for line in of], dtype=object)
+        repeated = np.zeros(len(self.text), dtype=bool)
+        reasons = np.full(len(self.text), "", dtype=object)
+        cells = self.text.iloc[again].drop(columns="line").to_numpy(dtype=object)
+        for at, row in zip(again.tolist(), cells, strict=True):
+            line = first.setdefault(tuple(row), int(self.lines[at]))
+            repeated[at] = line != self.lines[at]
+            reasons[at] = f"duplicate row of line {line}"
         self.set_aside(repeated, "", reasons, "delete it, or tell the two apart in a column")
 
     def values(self) -> None:
@@ -351,8 +356,21 @@ class Vetting:
         more = self.text.drop(columns=[*(f.name for f in self.fields), "line"])
         more = more.rename(columns={name: f"{name} as written" for name in taken})
         rows = pd.concat([self.clean[ours], more], axis=1).loc[self.kept]
+        ordered = rows.sort_values(order, ignore_index=True)
+        if not ordered.duplicated(order).any():
+            return ordered
         ties = [name for name in ours if name not in order]
         return rows.sort_values([*order, *ties], ignore_index=True)
+
+
+def _hashed(text: pd.DataFrame) -> "pd.Series[int]":
+    """Return a number for each row that rows of the same cells share."""
+    total = np.zeros(len(text), dtype=np.uint64)
+    for at, name in enumerate(text.columns):
+        codes, unique = pd.factorize(text[name])
+        of_word = pd.util.hash_array(np.asarray(unique, dtype=object)) if len(unique) else codes
+        total += np.asarray(of_word, dtype=np.uint64)[codes] * np.uint64(2 * at + 1)
+    return pd.Series(total)
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

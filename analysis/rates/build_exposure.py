@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,7 +23,7 @@ from analysis.effort.on_board import (
 from analysis.effort.slices import instants
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
-from analysis.rates.exposure import SHIFTS, Array, Exposure, SharedErrors, trip_spans
+from analysis.rates.exposure import SHIFTS, Array, Exposure, Index, SharedErrors, trip_spans
 from analysis.rates.latent_water import LatentWater
 from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
@@ -132,13 +132,22 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
     return combine([_join_one(season) for season in seasons])
 
 
-def gaps_of(season: BoatSeason, exposure: Exposure) -> list[Gap]:
-    """List what one season folder lacks; the exposure is its own."""
-    why = exposure.table["depth_note"].to_numpy()
-    doubt_m = season.layer_doubt_m((exposure.start + exposure.end) // 2)
+def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
+    """List what one season folder lacks, given `why_no_depth` of its slices."""
+    slices = season.effort.slices
+    doubt_m = season.layer_doubt_m((instants(slices["start"]) + instants(slices["end"])) // 2)
     if not season.water.knows(season.log.year):
         doubt_m = np.full(len(doubt_m), np.nan)
-    return coverage(season.log, season.effort, doubt_m, why)
+    return coverage(season.log, season.effort, doubt_m, unsolved)
+
+
+def why_no_depth(season: BoatSeason) -> NDArray[np.object_]:
+    """Return why a slice has no depth, empty where it has one; `join` knows it too."""
+    note = np.full(len(season.effort.slices), "", dtype=object)
+    for name, here, columns, _ in _towed(season):
+        first, place = columns.distinct()
+        note[here] = season.belief(name).solve(columns.take(first)).reason[place]
+    return note
 
 
 def sets_without_depth(season: BoatSeason, exposure: Exposure) -> pd.DataFrame:
@@ -211,9 +220,9 @@ def _join_one(season: BoatSeason) -> Exposure:
     table = slices.assign(**depth.columns)
     table["gear_setting"] = gear_setting(table["gear"], table["setting"])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
-    dates = season.log.trips.set_index("trip")["date"].reindex(table["trip"])
+    months = season.log.trips.set_index("trip")["date"].dt.strftime("%Y-%m")
     table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
-    table["period"] = dates.dt.strftime("%Y-%m").to_numpy()
+    table["period"] = months.reindex(table["trip"]).to_numpy()
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
     at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
@@ -267,8 +276,11 @@ def _labels(text: pd.Series) -> pd.Series:
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:
     """Label of gear and dial setting, such as ``diver 2``."""
-    dial = setting.map(lambda value: "" if np.isnan(value) else f" {value:g}")
-    return (gear.astype(object) + dial.astype(object)).to_numpy(dtype=object)
+    codes, settings = pd.factorize(setting, use_na_sentinel=False)
+    dial = np.array(["" if np.isnan(value) else f" {value:g}" for value in settings], dtype=object)
+    gears, names = pd.factorize(gear, use_na_sentinel=False)
+    labels = np.add.outer(np.asarray(names, dtype=object), dial)
+    return np.asarray(labels[gears, codes], dtype=object)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -279,9 +291,30 @@ class _Depths:
     shared: dict[tuple[int, str], SharedErrors]
 
 
+def _towed(season: BoatSeason) -> Iterator[tuple[str, Index, Columns, NDArray[np.bool_]]]:
+    """Yield each gear that was fished, its slices, what was towed, and where over ground."""
+    slices, boat = season.effort.slices, season.log.boat
+    rod, rods = pd.factorize(slices["rod"])
+    heights = np.array([boat.tip_height_of(name) for name in rods], dtype=float)[rod]
+    speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
+    ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
+    for name, gear in boat.gears.items():
+        here = np.flatnonzero((slices["gear"] == name).to_numpy())
+        if not len(here):
+            continue
+        columns = Columns.of(
+            setting=slices["setting"].to_numpy(dtype=float)[here],
+            line_out_m=slices["line_out_m"].to_numpy(dtype=float)[here],
+            speed_mps=speed.to_numpy(dtype=float)[here],
+            tip_height_m=heights[here],
+            leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
+        )
+        yield name, here, columns.for_gear(gear), ground[here]
+
+
 def _depths(season: BoatSeason) -> _Depths:
     """Depth of every slice, solved once for each gear and distinct row, with its errors."""
-    slices, boat = season.effort.slices, season.log.boat
+    slices = season.effort.slices
     rows = len(slices)
     names = ("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n")
     columns: dict[str, NDArray[np.generic]] = {name: np.full(rows, np.nan) for name in names}
@@ -289,23 +322,10 @@ def _depths(season: BoatSeason) -> _Depths:
     own = np.zeros(rows)
     loadings: list[Array] = []
     modes: dict[tuple[int, str], SharedErrors] = {}
-    heights = slices["rod"].map(boat.tip_height_of).to_numpy(dtype=float)
-    speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
-    ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
-    for name in boat.gears:
-        here = np.flatnonzero((slices["gear"] == name).to_numpy())
-        if not len(here):
-            continue
+    for name, here, wanted, ground in _towed(season):
         belief = season.belief(name)
-        wanted = Columns.of(
-            setting=slices["setting"].to_numpy(dtype=float)[here],
-            line_out_m=slices["line_out_m"].to_numpy(dtype=float)[here],
-            speed_mps=speed.to_numpy(dtype=float)[here],
-            tip_height_m=heights[here],
-            leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
-        ).for_gear(belief.gear)
-        first, place = wanted.distinct(ground[here].astype(float))
-        distinct, over_ground = wanted.take(first), ground[here][first]
+        first, place = wanted.distinct(ground.astype(float))
+        distinct, over_ground = wanted.take(first), ground[first]
         found = belief.predict_columns(distinct, over_ground)
         for column in names:
             columns[column][here] = getattr(found, column)[place]

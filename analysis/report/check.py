@@ -2,6 +2,7 @@
 
 import json
 import textwrap
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -12,14 +13,17 @@ from analysis.effort import Gap, count_effort
 from analysis.effort.found import look
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import Loss
+from analysis.effort.on_board import calibrations_of
 from analysis.log import SeasonLog, read_log
 from analysis.log.files.folder import read_tables, season_files
 from analysis.log.findings import Finding
 from analysis.log.fixes import proposed, write_fixes
 from analysis.log.instruments.recorded import Recorded
-from analysis.rates.build_exposure import BoatSeason, gaps_of, join
+from analysis.rates.build_exposure import BoatSeason, gaps_of, why_no_depth
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
+from analysis.stats.threads import one_thread
+from analysis.water.waters import water_of
 
 _WIDTH = 96
 
@@ -113,6 +117,7 @@ class Checked:
         }
 
 
+@one_thread
 def examine(folder: Path) -> Checked:
     """Read and vet one season folder.
 
@@ -122,8 +127,12 @@ def examine(folder: Path) -> Checked:
         When the folder as a whole cannot be read.
     """
     log = read_log(folder)
-    effort = count_effort(log)
-    season = BoatSeason.of(log, effort)
+    with ThreadPoolExecutor(1) as beside:
+        # The water's linear algebra lets the other half of the work run beside it.
+        water = beside.submit(water_of, [log])
+        effort = count_effort(log)
+        calibrations = calibrations_of(log)
+        season = BoatSeason(log=log, effort=effort, water=water.result(), calibrations=calibrations)
     found = look(log, effort)
     return Checked(
         log=log,
@@ -131,7 +140,7 @@ def examine(folder: Path) -> Checked:
         lacking=without_hours(log, effort),
         losses=found.losses,
         findings=found.findings,
-        gaps=tuple(gaps_of(season, join([season]))),
+        gaps=tuple(gaps_of(season, why_no_depth(season))),
         set_aside=found.set_aside,
         doubted=found.doubted,
     )

@@ -8,7 +8,7 @@ import pytest
 
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.build_exposure import BoatSeason, gaps_of, join
+from analysis.rates.build_exposure import BoatSeason, gaps_of, join, why_no_depth
 from analysis.report.check import check_log
 
 
@@ -33,7 +33,9 @@ def test_every_rod_hour_without_a_depth_is_in_a_gap_with_its_reason(folder):
     table = exposure.table
     lost = table["depth_m"].isna()
     assert (lost == (table["depth_note"] != "")).all()
-    gaps = [gap for gap in gaps_of(season, exposure) if gap.what.startswith("no depth of")]
+    why = why_no_depth(season)  # without the rest of the exposure
+    assert why.tolist() == table["depth_note"].tolist()
+    gaps = [gap for gap in gaps_of(season, why) if gap.what.startswith("no depth of")]
     hours = table["hours"].sum()
     assert [gap.what for gap in gaps] == [
         f"no depth of rigger for {100 * 1.5 / hours:.0f} % of rod-hours: "

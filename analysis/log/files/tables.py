@@ -17,6 +17,7 @@ import pandas as pd
 from analysis.errors import LogError
 from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.headings import Wanted, our_names, require
+from analysis.log.files.plain import MOST_SLOW_BYTES, plain_rows, refuse_holes
 from analysis.log.wording.settings import DELIMITERS
 
 Record = tuple[int, int, list[str]]
@@ -96,6 +97,10 @@ class TextTable:
 
 MOST_BYTES = 600_000_000
 """A table with more is refused: no season is as large, and it would fill the memory."""
+PLAIN_FROM = 10_000
+"""A file of so many bytes is first tried the quick way."""
+_SAMPLE_BYTES = 200_000
+_MOST_PLAIN_COLUMNS = 100  # quick is quick for many rows, not for many columns
 MOST_COLUMNS = 6000
 """A table with more is refused: no log has as many."""
 
@@ -133,6 +138,7 @@ def content_of(
         if size > most:
             msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
             raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
+        refuse_holes(file)
         return file.read_bytes()
     except OSError as error:
         msg = f"this file cannot be read ({error.strerror})"
@@ -229,9 +235,55 @@ def read_table(
         required one.
     """
     content = content_of(file)
-    records, notes = split_file(content, file, wanted, encoding=encoding, delimiter=delimiter)
     digest = hashlib.sha256(content).hexdigest()
+    plain = _plain_table(content, name, wanted, file, digest, encoding, delimiter)
+    if plain is not None:
+        return plain
+    if len(content) > MOST_SLOW_BYTES:
+        msg = (
+            f"this file holds {len(content) / 1e6:.0f} MB, and its rows are not plain: quotation "
+            "marks, or other fields than its header"
+        )
+        raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
+    records, notes = split_file(content, file, wanted, encoding=encoding, delimiter=delimiter)
     return table_of(records, name, wanted, file=file, sha256=digest, notes=notes)
+
+
+def _plain_table(
+    content: bytes,
+    name: str,
+    wanted: Wanted,
+    file: Path,
+    sha256: str,
+    encoding: str | None,
+    delimiter: str | None,
+) -> TextTable | None:
+    """Read a table of plain ASCII rows the quick way; None where it is not one."""
+    if encoding or not len(content) >= PLAIN_FROM or not content.isascii():
+        return None
+    sample = content[:_SAMPLE_BYTES].rpartition(b"\n")[0].decode("ascii")
+    mark = delimiter or delimiter_of(sample, _headings(wanted), file)
+    first = sample.partition("\n")[0]
+    if not first.strip(mark + " \r") or '"' in first or first.count(mark) > _MOST_PLAIN_COLUMNS:
+        return None
+    head = _head([field.strip() for field in first.split(mark)], name, wanted, file, 1)
+    rows = plain_rows(content, mark, len(head.names))
+    if rows is None:
+        return None
+    columns = dict(zip(map(_safe, head.names), rows.columns, strict=True))
+    frame = pd.DataFrame({"line": rows.line, **columns})
+    shows = frame.iloc[:, 1].str.casefold() == EXAMPLE
+    if shows.any():
+        frame = frame.loc[~shows].reset_index(drop=True)
+    return TextTable(
+        name=name,
+        file=file,
+        frame=frame,
+        malformed=pd.DataFrame([], columns=["line", "value", "reason"]),
+        sha256=sha256,
+        notes=[*_marked(file, mark), *head.told],
+        headings=dict(zip(head.names, head.header, strict=True)),
+    )
 
 
 def split_file(
@@ -239,12 +291,18 @@ def split_file(
 ) -> tuple[list[Record], list[str]]:
     """Split what a CSV file holds into rows; say how it is written where it is not as ours."""
     text, told = text_of(content, file, encoding)
-    headings = {heading.casefold() for heading in wanted.renames} | set(wanted.known)
-    mark = delimiter or delimiter_of(text, headings, file)
+    mark = delimiter or delimiter_of(text, _headings(wanted), file)
     notes = [f"{file.name}: read as {told}"] if told else []
-    if mark != ",":
-        notes.append(f"{file.name}: its columns are separated by {DELIMITERS[mark]}")
-    return records_of(text, file, mark), notes
+    return records_of(text, file, mark), [*notes, *_marked(file, mark)]
+
+
+def _headings(wanted: Wanted) -> set[str]:
+    return {heading.casefold() for heading in wanted.renames} | set(wanted.known)
+
+
+def _marked(file: Path, mark: str) -> list[str]:
+    """Say by what the columns of a file are separated, where it is not by commas."""
+    return [] if mark == "," else [f"{file.name}: its columns are separated by {DELIMITERS[mark]}"]
 
 
 def is_example(fields: list[str]) -> bool:
@@ -287,7 +345,45 @@ def table_of(
         msg = "this table is empty: it has no header row"
         raise LogError(msg, file=place, remedy=remedy)
     row, _, header = records[0]
-    header = list(header)
+    head = _head(header, name, wanted, place, row)
+    names = head.names
+    good, malformed = [], []
+    for first, last, fields in records[1:]:
+        if is_example(fields):
+            continue
+        surplus = [field for field in fields[len(names) :] if field]
+        if len(fields) >= len(names) and not surplus:
+            good.append((first, fields[: len(names)]))
+        else:
+            malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
+    frame = pd.DataFrame(
+        [fields for _, fields in good], columns=[_safe(n) for n in names], dtype="str"
+    )
+    frame.insert(0, "line", np.array([line for line, _ in good], dtype=np.int64))
+    return TextTable(
+        name=name,
+        file=file,
+        frame=frame,
+        malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
+        sha256=sha256,
+        notes=[*notes, *head.told],
+        headings=dict(zip(names, head.header, strict=True)),
+        sheet=sheet,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Head:
+    """A header: its cells, our names for them, and what is said of that."""
+
+    header: list[str]
+    names: list[str]
+    told: list[str]
+
+
+def _head(cells: list[str], name: str, wanted: Wanted, place: Path, row: int) -> _Head:
+    """Read a header that is not blank; see `read_table` for what is refused."""
+    header = list(cells)
     while not header[-1]:
         header.pop()
     if len(header) > MOST_COLUMNS:
@@ -308,29 +404,7 @@ def table_of(
         for heading in wanted.renames
         if heading.casefold() not in present
     ]
-    good, malformed = [], []
-    for first, last, fields in records[1:]:
-        if is_example(fields):
-            continue
-        surplus = [field for field in fields[len(names) :] if field]
-        if len(fields) >= len(names) and not surplus:
-            good.append((first, fields[: len(names)]))
-        else:
-            malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
-    frame = pd.DataFrame(
-        [fields for _, fields in good], columns=[_safe(n) for n in names], dtype="str"
-    )
-    frame.insert(0, "line", np.array([line for line, _ in good], dtype=np.int64))
-    return TextTable(
-        name=name,
-        file=file,
-        frame=frame,
-        malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
-        sha256=sha256,
-        notes=[*notes, *told],
-        headings=dict(zip(names, header, strict=True)),
-        sheet=sheet,
-    )
+    return _Head(header=header, names=names, told=told)
 
 
 def _safe(name: str) -> str:

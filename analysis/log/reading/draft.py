@@ -60,6 +60,8 @@ class Draft:
         """
         codes, unique = pd.factorize(self.frame[column])
         pairs = [read(str(word)) for word in unique]
+        if [text for text, _ in pairs] == unique.tolist():
+            return
         ours = np.array([text for text, _ in pairs], dtype=object)[codes]
         how = np.array([reason for _, reason in pairs], dtype=object)[codes]
         self.put(column, ours, how, remedy)

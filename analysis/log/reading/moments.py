@@ -1,5 +1,6 @@
 """Owns dates and times of a log: what each column says as a whole, and each cell by that."""
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -68,8 +69,9 @@ class _Column:
     def __init__(self, draft: Draft, name: str, kind: str, year: int | None) -> None:
         self.draft, self.name, self.kind = draft, name, kind
         text = draft.frame[name]
-        self.foreign = ~text.str.fullmatch(_OUR_MOMENT).to_numpy(dtype=bool)
-        self.words = [str(word) for word in text[self.foreign].unique()]
+        every = text.unique()
+        self.words = [str(word) for word in every if not re.fullmatch(_OUR_MOMENT, str(word))]
+        self.foreign = text.isin(self.words).to_numpy(dtype=bool)
         # a time of 0520 is no date, and a date of 05.20 is no time
         clocks = set() if kind == "date" else {w for w in self.words if read_clock(w)[0]}
         self.dates: dict[str, Written] = {}

@@ -156,12 +156,12 @@ class _Column:
         if self.unit != self.boats:
             source = "boat.toml says so" if self.told else "its heading says so"
             notes.append(f"{self.draft.name}.{name}: read in {self.unit}, for {source}")
-        plain = text.str.fullmatch(_PLAIN).to_numpy(dtype=bool)
-        empty = (text == "").to_numpy()
-        if self.unit == self.boats and (plain | empty).all():
+        every = [str(word) for word in text.unique()]
+        words = [word for word in every if word and not re.fullmatch(_PLAIN, word)]
+        if self.unit == self.boats and not words:
             return notes
-        words = [str(word) for word in text[~plain & ~empty].unique()]
-        marks = _marks([str(word) for word in text.unique()]) if self.generous else {"."}
+        plain = ~text.isin([*words, ""]).to_numpy()
+        marks = _marks(every) if self.generous else {"."}
         mark = marks.pop() if len(marks) == 1 else "."
         amounts: dict[str, Amount] = {}
         if self.field.quantity and self.generous:

@@ -80,7 +80,7 @@ def _choices(draft: Draft, column: str, known: Collection[str]) -> None:
 def _tell_rivals(draft: Draft, column: str, known: Collection[str]) -> None:
     """Set aside the rows of a word that may be two of those known."""
     text = draft.frame[column]
-    for word in text[~text.isin(known) & (text != "")].unique():
+    for word in set(text.unique()) - {*known, ""}:
         rivals = surely(str(word), known)
         if len(rivals) > 1:
             reason = f"this may be {' or '.join(rivals)}"

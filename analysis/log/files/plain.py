@@ -1,0 +1,108 @@
+"""Owns the quick way from a CSV file to text: plain rows by arrow, all others go the slow way."""
+
+import codecs
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.csv as arrow_csv
+
+from analysis.errors import LogError
+
+LARGE_BYTES = 50_000_000
+"""A file with more is looked through before it is read whole."""
+MOST_SLOW_BYTES = 150_000_000
+"""A file with more must be plain: row by row it would fill the memory."""
+_PIECE = 1 << 20
+_WIDE = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlainRows:
+    """The rows below a header.
+
+    Parameters
+    ----------
+    columns : list of pandas.Series
+        Stripped text.
+    line : numpy.ndarray of int
+        Line of the file of each row; blank rows are none.
+    """
+
+    columns: list[pd.Series]
+    line: npt.NDArray[np.int64]
+
+
+def refuse_holes(file: Path) -> None:
+    """Refuse a large file with zero bytes before it is read whole; UTF-16 has them by right.
+
+    Raises
+    ------
+    LogError
+    OSError
+    """
+    if file.stat().st_size <= LARGE_BYTES:
+        return
+    with file.open("rb") as stream:
+        piece = stream.read(_PIECE)
+        zeros = [piece[at:1000:2].count(0) for at in (0, 1)]
+        # of Latin letters as pairs of bytes one is zero, and always the same one
+        if piece.startswith(_WIDE) or (max(zeros) > 0 and min(zeros) == 0):
+            return
+        while piece:
+            if b"\0" in piece:
+                msg = "this file is not text: it holds bytes that no text has"
+                raise LogError(msg, file=file, remedy="save it again as CSV (UTF-8)")
+            piece = stream.read(_PIECE)
+
+
+def plain_rows(content: bytes, delimiter: str, width: int) -> PlainRows | None:
+    """Split what a CSV file holds where each line is a row of as many fields as the header.
+
+    Parameters
+    ----------
+    content : bytes
+        UTF-8, its first line the header.
+    delimiter : str
+    width : int
+        Fields of the header, trailing empty ones left out.
+
+    Returns
+    -------
+    PlainRows or None
+        None where a quotation mark, a lone carriage return, an odd row or a blank line makes it
+        another kind of file.
+    """
+    if b'"' in content or content.count(b"\r") != content.count(b"\r\n"):
+        return None
+    lines = content.count(b"\n") + (not content.endswith(b"\n"))
+    fields = content[: content.find(b"\n")].count(delimiter.encode()) + 1
+    names = [str(at) for at in range(fields)]
+    try:
+        table = arrow_csv.read_csv(
+            pa.BufferReader(content),
+            read_options=arrow_csv.ReadOptions(skip_rows=1, column_names=names),
+            parse_options=arrow_csv.ParseOptions(delimiter=delimiter, quote_char=False),
+            convert_options=arrow_csv.ConvertOptions(
+                column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False
+            ),
+        )
+    except pa.ArrowInvalid:
+        return None
+    if table.num_rows != lines - 1:
+        return None
+    stripped = [pc.utf8_trim_whitespace(column) for column in table.columns]
+    empty = [pc.equal(column, "") for column in stripped]
+    if not all(pc.all(blank).as_py() for blank in empty[width:]):
+        return None
+    line = np.arange(2, table.num_rows + 2)
+    blank = np.logical_and.reduce([part.to_numpy() for part in empty[:width]])
+    if blank.any():
+        kept = pa.array(~blank)
+        stripped, line = [column.filter(kept) for column in stripped[:width]], line[~blank]
+    columns = [pd.Series(column.to_pandas(), dtype="str") for column in stripped[:width]]
+    return PlainRows(columns=columns, line=line)
