@@ -164,7 +164,7 @@ class TripBook:
 
     def _of(self, vet: Vetting, column: str) -> Instants:
         """Return a time column of each row's trip, `NAT` where the trip is not known."""
-        codes, names = pd.factorize(vet.text["trip"])
+        codes, names = vet.trips
         return instants_of(self.trips[column].reindex(names))[codes]
 
     def when(

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Mapping
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -125,6 +126,12 @@ class Vetting:
             )
             for i in np.flatnonzero(bad).tolist()
         ]
+
+    @cached_property
+    def trips(self) -> tuple[npt.NDArray[np.intp], "pd.Index[Any]"]:
+        """Trips that the rows name, and for each row which of them."""
+        codes, names = pd.factorize(self.text["trip"])
+        return codes, pd.Index(names)
 
     def set_aside(self, bad: Mask, column: str, reason: Any, remedy: Any) -> None:
         """Set bad rows aside; a row already aside only gains a further reason.

@@ -1,6 +1,5 @@
 """Owns dates and times of a log: what each column says as a whole, and each cell by that."""
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -69,8 +68,8 @@ class _Column:
     def __init__(self, draft: Draft, name: str, kind: str, year: int | None) -> None:
         self.draft, self.name, self.kind = draft, name, kind
         text = draft.frame[name]
-        every = text.unique()
-        self.words = [str(word) for word in every if not re.fullmatch(_OUR_MOMENT, str(word))]
+        every = pd.Series(text.unique(), dtype="str")
+        self.words = every[~every.str.fullmatch(_OUR_MOMENT)].tolist()
         self.foreign = text.isin(self.words).to_numpy(dtype=bool)
         # a time of 0520 is no date, and a date of 05.20 is no time
         clocks = set() if kind == "date" else {w for w in self.words if read_clock(w)[0]}
