@@ -73,14 +73,13 @@ def write_book(tables: Mapping[str, pd.DataFrame], units: Units, file: Path) -> 
     """
     short = {name: frame for name, frame in tables.items() if len(frame) <= MOST_ROWS}
     shown = {name: list(_columns(name, frame, units)) for name, frame in short.items()}
-    book = xlsxwriter.Workbook(str(file), {"constant_memory": True})
-    book.set_properties({"title": "Season results", "created": _FIXED_TIME})
-    sheets = _Sheets(book)
-    left_out = [name for name in tables if name not in short]
-    sheets.add(MEANINGS, list(_meanings(shown, left_out)))
-    for name, columns in shown.items():
-        sheets.add(name, columns)
-    book.close()
+    with xlsxwriter.Workbook(str(file), {"constant_memory": True}) as book:
+        book.set_properties({"title": "Season results", "created": _FIXED_TIME})
+        sheets = _Sheets(book)
+        left_out = [name for name in tables if name not in short]
+        sheets.add(MEANINGS, list(_meanings(shown, left_out)))
+        for name, columns in shown.items():
+            sheets.add(name, columns)
 
 
 def _columns(table: str, frame: pd.DataFrame, units: Units) -> Iterator[_Shown]:
@@ -182,8 +181,8 @@ class _Sheets:
         sheet = self._book.add_worksheet(name)
         sheet.freeze_panes(1, 0)
         for at, one in enumerate(columns):
-            longest = one.cells.iloc[:50].astype("str").str.len().max() if len(one.cells) else 0
-            sheet.set_column(at, at, min(max(len(one.heading), int(longest)) + 2, 60))
+            shown = [one.heading, *map(str, one.cells.iloc[:50].tolist())]
+            sheet.set_column(at, at, min(max(map(len, shown)) + 2, 60))
         for at, one in enumerate(columns):
             sheet.write_string(0, at, one.heading, self._head)
         writers = [self._writer(sheet, one.cells) for one in columns]
@@ -207,7 +206,7 @@ class _Sheets:
         if pd.api.types.is_numeric_dtype(cells):
 
             def number(row: int, at: int, cell: Any) -> None:
-                if math.isfinite(cell):
+                if isinstance(cell, int | float) and math.isfinite(cell):
                     sheet.write_number(row, at, cell)
 
             return number
@@ -218,9 +217,10 @@ class _Sheets:
             elif isinstance(cell, int | float):
                 if math.isfinite(cell):
                     sheet.write_number(row, at, cell)
-            elif isinstance(cell, str) and cell:
-                form = self._quoted if harmless(cell) != cell else None
-                sheet.write_string(row, at, cell[:_LONGEST_TEXT], form)
+            elif cell is not None and cell is not pd.NaT and cell is not pd.NA and str(cell):
+                text = str(cell)
+                form = self._quoted if harmless(text) != text else None
+                sheet.write_string(row, at, text[:_LONGEST_TEXT], form)
 
         return mixed
 

@@ -105,6 +105,12 @@ def test_numbers_are_numbers_and_what_is_unknown_is_empty(sheets):
     assert [cell.data_type for cell in rows[1]] == ["b", "n", "n", "n"]
 
 
+def test_columns_without_any_value_and_dates_among_texts(sheets):
+    frame = pd.DataFrame({"best_low_m": [np.nan, np.nan], "week": [None, date(2026, 7, 4)]})
+    rows = values(sheets({"weeks": frame, "before": pd.DataFrame(columns=["what"])})["weeks"])
+    assert rows == [["best low (m)", "week"], [None, None], [None, "2026-07-04"]]
+
+
 def test_the_first_sheet_says_what_each_column_is(sheets):
     frame = pd.DataFrame({"band_low_m": [0.0], "rate": [0.1]})
     book = sheets({"bands": frame})
