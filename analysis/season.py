@@ -286,7 +286,7 @@ def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[Cap, ...]:
         Cap(code="loss", loss=loss, boat=season.log.boat.name if several else "")
         for season in seasons
         for loss in losses(season.log, season.effort)
-        if loss.stops
+        if loss.stops or loss.doubted
     ]
     return (*lost, *(Cap(code="loss", loss=loss) for loss in unheld(strikes)))
 

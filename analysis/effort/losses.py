@@ -9,7 +9,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.effort.count import Effort
+from analysis.effort.in_doubt import strikes_in_doubt
 from analysis.log import SeasonLog
+from analysis.log.doubts import doubts_of
 from analysis.log.findings import DUPLICATE, Place
 from analysis.log.lost import WHEN
 from analysis.log.schema import LOGGERS, TABLES
@@ -52,6 +54,8 @@ class Loss:
         Whether the log is not accepted unasked.
     unheld : bool
         Whether these are strikes that are kept, but that no set holds.
+    doubted : bool
+        Whether these are strikes that count, but whose hour or depth is in doubt.
     """
 
     table: str
@@ -64,6 +68,7 @@ class Loss:
     caps: bool = False
     stops: bool = False
     unheld: bool = False
+    doubted: bool = False
 
     @property
     def share(self) -> float:
@@ -98,6 +103,7 @@ def losses(log: SeasonLog, effort: Effort) -> tuple[Loss, ...]:
     )
     if not any(loss.caps and loss.table == "strikes" for loss in found):
         found += unheld(effort.strikes)
+    found += _doubted(log, effort)
     return tuple(sorted(found, key=lambda loss: (-loss.stops, -loss.caps, -loss.share)))
 
 
@@ -227,6 +233,16 @@ def _chance(lost: NDArray[np.int64], read: NDArray[np.int64], name: str) -> floa
     observed = float((((lost - expected) ** 2) / read).sum())
     chance = (((drawn - expected) ** 2) / read).sum(axis=1)
     return float((1 + (chance >= observed * (1 - 1e-12)).sum()) / (1 + _DRAWS))
+
+
+def _doubted(log: SeasonLog, effort: Effort) -> list[Loss]:
+    """Tell of strikes in doubt where they are more than `MOST_LOST`, as if they were lost."""
+    reasons = strikes_in_doubt(log, effort, doubts_of(log))
+    lost, read = len(reasons), len(log.strikes)
+    if lost <= MOST_LOST * read:
+        return []
+    most = str(reasons.value_counts().index[0])
+    return [Loss(table="strikes", lost=lost, read=read, reason=most, caps=True, doubted=True)]
 
 
 def unheld(strikes: pd.DataFrame) -> list[Loss]:

@@ -118,14 +118,19 @@ def _findings(rows: int, **changed: object) -> pd.DataFrame:
 def test_findings_of_each_log_show_the_gravest_and_fold_the_others() -> None:
     frame = pd.concat([_findings(8), _findings(2, log="petrel-2026", doubted=True)])
     markup = data_tables.findings({"findings": frame}).html
-    assert "dunlin-2026: 8 findings of its reading, 8 changes the answer" in markup
+    assert "dunlin-2026: 8 findings of its reading (changes the answer: 8)" in markup
     assert "<details><summary>dunlin-2026: 3 findings more, of less weight</summary>" in markup
     assert markup.count("<details>") == 1
     assert markup.count("casts, line 7–9</th>") == 10
     assert "temp &#39;&lt;b&gt;5.1&#39; and 2 more" in markup
-    assert "<td>2.0 rod-hours and 1 strike</td>" in markup
-    assert "<td>2.0 rod-hours and 1 strike on it</td>" in markup
-    assert "petrel-2026: 2 findings of its reading, 2 in doubt" in markup
+    assert "<td>Changes the answer: 2.0 rod-hours and 1 strike</td>" in markup
+    assert "<td>In doubt: 2.0 rod-hours and 1 strike rest on it</td>" in markup
+    assert "petrel-2026: 2 findings of its reading (in doubt: 2)" in markup
+
+
+def test_an_empty_cell_is_said_to_be_empty() -> None:
+    markup = data_tables.findings({"findings": _findings(1, value="", count=1, lines="7")}).html
+    assert ">temp, empty</td>" in markup
 
 
 def test_a_finding_of_many_rows_names_the_first_lines_and_how_many_more() -> None:

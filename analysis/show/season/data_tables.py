@@ -57,7 +57,7 @@ def findings(tables: Mapping[str, pd.DataFrame]) -> Fragment:
     for log in dict.fromkeys(row.log for row in rows):
         of_log = [row for row in rows if row.log == log]
         shown, folded = of_log[:_IN_SIGHT], of_log[_IN_SIGHT:]
-        whole = f"{log}: {labels.count(len(of_log), 'finding')} of its reading, {_sum(of_log)}"
+        whole = f"{log}: {labels.count(len(of_log), 'finding')} of its reading ({_sum(of_log)})"
         page += Fragment(_findings(shown, whole).html)
         if folded:
             more = f"{log}: {labels.count(len(folded), 'finding')} more, of less weight"
@@ -76,7 +76,7 @@ def _kind(row: Found) -> str:
 def _sum(rows: Sequence[Found]) -> str:
     """Count findings by what they do."""
     counts = Counter(_kind(row).lower() for row in rows)
-    return ", ".join(f"{count} {kind}" for kind, count in counts.items())
+    return ", ".join(f"{kind}: {count}" for kind, count in counts.items())
 
 
 def _findings(rows: Sequence[Found], caption: str) -> Table:
@@ -85,20 +85,14 @@ def _findings(rows: Sequence[Found], caption: str) -> Table:
     for row in rows:
         numbers = list(map(int, row.lines.split()))
         more = f" and {labels.number(row.count - 1)} more" if row.count > 1 else ""
-        found = f"{row.column} {row.value!r}{more}" if row.column else more.strip()
+        value = f" {row.value!r}" if row.value else ", empty"
+        found = f"{row.column}{value}{more}" if row.column else more.strip()
         cost = cost_words(row.rod_hours, row.strikes)
-        told.append(
-            (
-                f"{row.table}, line {_first_lines(numbers)}",
-                found,
-                row.reason,
-                _kind(row),
-                (f"{cost} on it" if row.doubted else cost) if cost else "–",
-                row.remedy,
-            )
-        )
-    headings = ("Where", "Found", "Why", "What it does", "Cost", "Remedy")
-    return from_rows(caption, headings, told)
+        on_it = " rest on it" if row.doubted else ""
+        weight = f"{_kind(row)}: {cost}{on_it}" if cost else _kind(row)
+        place = f"{row.table}, line {_first_lines(numbers)}"
+        told.append((place, found, row.reason, weight, row.remedy))
+    return from_rows(caption, ("Where", "Found", "Why", "What it costs", "Remedy"), told)
 
 
 def _first_lines(numbers: list[int], most: int = 3) -> str:

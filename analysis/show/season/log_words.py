@@ -27,6 +27,8 @@ def loss_words(loss: Loss) -> str:
         what = f"{what} of {loss.part} {loss.of}"
     if loss.unheld:
         return f"no set holds {loss.lost} of {loss.read} {what} ({loss.reason})"
+    if loss.doubted:
+        return f"{loss.lost} of {loss.read} {what} are in doubt ({loss.reason})"
     parts = [f"{part}s" for part in loss.lopsided]
     return (
         f"{loss.lost} of {loss.read} {what} were set aside ({labels.percent(loss.share)}), most "
@@ -46,7 +48,7 @@ def first_words(losses: Sequence[Loss]) -> list[str]:
 
 def _so(loss: Loss) -> str:
     """Say what follows from a loss."""
-    if loss.stops:
+    if loss.stops or loss.doubted:
         return ": no verdict will be clear"
     if loss.unheld:
         return ", and those count in no rate: look whether its sets are whole"
