@@ -44,10 +44,10 @@ def look(log: SeasonLog, effort: Effort, more_changed: Sequence[pd.DataFrame] = 
     more_changed : sequence of DataFrame
         What other rooms read otherwise than written, `analysis.errors.SET_ASIDE_COLUMNS`.
     """
-    lost = losses(log, effort)
+    doubted = doubts_of(log)
+    lost = losses(log, effort, doubted)
     rod_hours, strikes = costs(log, effort)
     aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
-    doubted = doubts_of(log)
     findings = findings_of(
         aside,
         pd.concat([log.changed, effort.changed, *more_changed], ignore_index=True),

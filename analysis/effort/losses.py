@@ -76,7 +76,7 @@ class Loss:
         return self.lost / self.read if self.read else 0.0
 
 
-def losses(log: SeasonLog, effort: Effort) -> tuple[Loss, ...]:
+def losses(log: SeasonLog, effort: Effort, doubted: pd.DataFrame | None = None) -> tuple[Loss, ...]:
     """Find what a log lost that must be said first.
 
     Parameters
@@ -84,6 +84,8 @@ def losses(log: SeasonLog, effort: Effort) -> tuple[Loss, ...]:
     log : SeasonLog
     effort : Effort
         Of that log.
+    doubted : pandas.DataFrame, optional
+        What `analysis.log.doubts.doubts_of` found in it, where it was asked already.
 
     Returns
     -------
@@ -103,7 +105,7 @@ def losses(log: SeasonLog, effort: Effort) -> tuple[Loss, ...]:
     )
     if not any(loss.caps and loss.table == "strikes" for loss in found):
         found += unheld(effort.strikes)
-    found += _doubted(log, effort)
+    found += _doubted(log, effort, doubts_of(log) if doubted is None else doubted)
     return tuple(sorted(found, key=lambda loss: (-loss.stops, -loss.caps, -loss.share)))
 
 
@@ -235,9 +237,9 @@ def _chance(lost: NDArray[np.int64], read: NDArray[np.int64], name: str) -> floa
     return float((1 + (chance >= observed * (1 - 1e-12)).sum()) / (1 + _DRAWS))
 
 
-def _doubted(log: SeasonLog, effort: Effort) -> list[Loss]:
+def _doubted(log: SeasonLog, effort: Effort, doubted: pd.DataFrame) -> list[Loss]:
     """Tell of strikes in doubt where they are more than `MOST_LOST`, as if they were lost."""
-    reasons = strikes_in_doubt(log, effort, doubts_of(log))
+    reasons = strikes_in_doubt(log, effort, doubted)
     lost, read = len(reasons), len(log.strikes)
     if lost <= MOST_LOST * read:
         return []
