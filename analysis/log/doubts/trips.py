@@ -15,18 +15,18 @@ _FEWEST = 3
 
 def trips_in_doubt(log: SeasonLog, doubts: Doubts) -> None:
     """Doubt trips under way at once, trips of the same strikes, and hours with no rod down."""
-    _at_once(log, doubts)
-    _copied(log, doubts)
+    twice = _at_once(log, doubts)
+    _copied(log, twice, doubts)
     _uncovered(log, doubts)
 
 
-def _at_once(log: SeasonLog, doubts: Doubts) -> None:
-    """Doubt a trip that begins before another of the boat has ended."""
-    trips = log.trips.sort_values(["start", "end"], ignore_index=True)
+def _at_once(log: SeasonLog, doubts: Doubts) -> set[str]:
+    """Doubt the trips that begin before another of the boat has ended, and return them."""
+    trips = log.trips.sort_values(["start", "end", "line"], ignore_index=True)
     ended = trips["end"].cummax().shift()
-    holder = np.maximum.accumulate(np.arange(len(trips)))
-    for i in np.flatnonzero((trips["start"] < ended).to_numpy()):
-        before = trips.iloc[: holder[i]]
+    late = (trips["start"] < ended).to_numpy()
+    for i in np.flatnonzero(late):
+        before = trips.iloc[:i]
         other = before.loc[before["end"] > trips["start"].iloc[i]].iloc[-1]
         row = trips.iloc[i]
         doubts.add(
@@ -37,9 +37,10 @@ def _at_once(log: SeasonLog, doubts: Doubts) -> None:
             f"the trip of line {other['line']} was still under way: the boat fished twice at once",
             "correct the times, or delete the trip that is written twice with its rows",
         )
+    return set(trips.loc[late, "trip"])
 
 
-def _copied(log: SeasonLog, doubts: Doubts) -> None:
+def _copied(log: SeasonLog, twice: set[str], doubts: Doubts) -> None:
     """Doubt a trip of which most strikes stand in another one too, of another day."""
     strikes = log.strikes
     local = strikes["time"].dt.tz_convert(log.boat.time_zone)
@@ -52,7 +53,8 @@ def _copied(log: SeasonLog, doubts: Doubts) -> None:
     )
     marks = seen.groupby("trip")["mark"].agg(frozenset)
     lines = dict(zip(log.trips["trip"], log.trips["line"].astype(int), strict=True))
-    order = [trip for trip in log.trips.sort_values("start")["trip"] if trip in marks.index]
+    trips = log.trips.sort_values(["start", "line"])["trip"]
+    order = [trip for trip in trips if trip in marks.index and trip not in twice]
     of_mark: dict[str, list[str]] = {}
     for trip in order:
         shared: dict[str, int] = {}
