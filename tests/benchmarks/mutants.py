@@ -45,6 +45,8 @@ ROOMS = {
         "analysis/stats",
     ),
     "rates": (
+        "tests/rates/test_exposure.py",
+        "tests/rates/test_rods.py",
         "tests/rates/test_tackle_mix.py",
         "tests/rates/test_terms.py",
         "tests/rates/test_trip_rates.py",

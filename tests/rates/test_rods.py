@@ -1,0 +1,78 @@
+"""Owns direct tests of small rules of the rates room that only slow tests looked at."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import norm
+
+from analysis.rates.effects import STEPS
+from analysis.rates.fit import SPREAD, _log_mean
+from analysis.rates.line_depths import GearLines
+from analysis.rates.model_selection import _chance_of_gain, _difference
+from analysis.rates.within_trip import SpeedCurve
+from analysis.stats.pspline import Smooth
+from analysis.units import to_si
+
+
+def test_steps_are_round_numbers_of_a_boat():
+    assert STEPS["depth_m"] == pytest.approx(float(to_si(5.0, "depth", "ft")))
+    assert STEPS["leader_length_m"] == pytest.approx(float(to_si(1.0, "length", "ft")))
+    assert STEPS["speed_mps"] == pytest.approx(float(to_si(0.1, "speed", "mph")))
+
+
+@pytest.mark.parametrize("slope", [-0.8, 0.4])
+@pytest.mark.parametrize("bend", [0.0, -0.3])
+def test_a_mean_over_a_normal_error_is_that_of_an_integral(slope, bend):
+    """Gauss-Hermite by three points against quadrature: Abramowitz & Stegun 25.4.46."""
+
+    def change(x):
+        return slope * x + bend * x**2
+
+    true, _ = quad(lambda x: np.exp(change(x)) * norm.pdf(x), -8, 8)
+    found = _log_mean([np.array([change(SPREAD)]), np.array([change(-SPREAD)])])
+    assert found[0] == pytest.approx(np.log(true), abs=0.03)
+
+
+def test_a_difference_of_scores_is_a_sum_with_the_error_of_a_sum_over_trips():
+    one, other = np.array([2.0, 5.0, 3.0, 6.0]), np.array([1.0, 1.0, 1.0, 1.0])
+    gain, se = _difference(one, other, strikes=50)
+    assert gain == pytest.approx(24.0)
+    assert se == pytest.approx(2.0 * np.std([1.0, 4.0, 2.0, 5.0], ddof=1) * 2.0)
+    assert np.isnan(_difference(one[:1], other[:1], strikes=5)[1])
+
+
+def test_a_gain_on_every_trip_is_sure_and_one_trip_tells_no_chance():
+    assert _chance_of_gain(np.array([0.2, 0.5, 0.1])) == 1.0
+    assert _chance_of_gain(np.array([-0.2, -0.5, -0.1])) == 0.0
+    assert np.isnan(_chance_of_gain(np.array([0.3])))
+
+
+def test_a_curve_that_a_current_blurred_is_bent_more_by_its_factor():
+    speeds = np.linspace(0.8, 1.4, 30)
+    smooth = Smooth.over("speed_mps", speeds, np.ones(30), wiggles=3)
+    draws = np.random.default_rng(1).normal(size=(4, smooth.design(speeds).shape[1]))
+    kept, factor = np.ones(4), np.array([1.0, 1.5, 2.0, 3.0])
+    curve = SpeedCurve(
+        smooth=smooth,
+        draws=draws,
+        status="fitted",
+        middle_mps=1.1,
+        kept=kept,
+        sharpened=factor,
+    )
+    assert curve.log_rate(speeds) == pytest.approx(smooth.design(speeds) @ draws.T * factor)
+
+
+def test_a_speed_that_scatters_adds_to_the_doubt_of_a_line_as_its_depth_follows_speed(warm):
+    season, fit = warm.seasons[0], warm.answer.fit
+    known = GearLines.of(season, "diver", None, fit, np.random.default_rng(1))
+    lines = np.array([20.0, 30.0])
+    still, swaying = (known.depths(2.0, lines, 1.1, scatter) for scatter in (0.0, 0.2))
+    fast, slow = (known.depths(2.0, lines, 1.1 * np.exp(step), 0.0) for step in (0.05, -0.05))
+    follows = np.log(fast.depth_m / slow.depth_m) / 0.1
+    added = np.sqrt(swaying.own_sd**2 - still.own_sd**2)
+    assert added == pytest.approx(0.2 * np.abs(follows), rel=0.05)
+    # a line longer than asked first reaches as deep by itself
+    assert known.depths(2.0, lines[1:], 1.1, 0.0).depth_m[0] == pytest.approx(
+        still.depth_m[1], rel=1e-3
+    )
