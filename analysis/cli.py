@@ -22,6 +22,7 @@ Type one of these next:
   rodhours start MY_SEASON    a new season folder: tables to fill in, a sheet to print
   rodhours check MY_SEASON    is my own log good enough? (a folder with boat.toml and tables)
   rodhours review MY_SEASON   the season review of my own log
+  rodhours lab MY_SEASON      the notebooks in JupyterLab, to ask a season more
   rodhours weekly --all       a page a week for the boats of a club, from the demo
   rodhours --help             everything else
 """
@@ -42,6 +43,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_review(commands.add_parser)
     _add_weekly(commands.add_parser)
     _add_depth(commands.add_parser)
+    _add_lab(commands.add_parser)
     return parser
 
 
@@ -247,6 +249,32 @@ def _add_depth(add: Callable[..., argparse.ArgumentParser]) -> None:
     depth.set_defaults(run=_depth)
 
 
+def _add_lab(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "open the notebooks in JupyterLab, on this machine alone"
+    lab = add(
+        "lab",
+        help=text,
+        description=f"{text.capitalize()}: no other machine is asked for anything. LOG is every "
+        "notebook's season. The notebooks of a clone are worked on where they lie; else they are "
+        "copied, and what is in the copy already stays as it is.",
+        epilog="Example: rodhours lab logs/dunlin-2026 logs/dunlin-2025",
+    )
+    lab.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=_LOGS)
+    lab.add_argument(
+        "--port", metavar="N", type=int, help="port to use (default: the first free from 8888 on)"
+    )
+    lab.add_argument(
+        "--folder",
+        metavar="DIR",
+        type=Path,
+        help="where the copies of the notebooks lie (default: rodhours-notebooks at home)",
+    )
+    lab.add_argument(
+        "--no-browser", action="store_true", help="open no browser, print the address alone"
+    )
+    lab.set_defaults(run=_lab)
+
+
 def demo_logs() -> list[Path]:
     """Return the season folders of the demo.
 
@@ -419,6 +447,17 @@ def _depth(arguments: argparse.Namespace) -> int:
     if unsolved:
         print(f"{unsolved} of them have no depth; the column depth_note says why")
     return GOOD
+
+
+def _lab(arguments: argparse.Namespace) -> int:
+    from analysis.workbook.lab import open_lab
+
+    return open_lab(
+        arguments.logs,
+        port=arguments.port,
+        folder=arguments.folder,
+        browser=not arguments.no_browser,
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -39,6 +39,10 @@ def toml_table(*names: str) -> str:
 class RodhoursError(Exception):
     """Anything that stops the work and that the person at the keyboard can put right."""
 
+    def _render_traceback_(self) -> list[str]:
+        """Return what a notebook shows of it: the message, and no lines of ours."""
+        return [str(self)]
+
 
 class UsageError(RodhoursError):
     """A wish that cannot be granted as it was typed; the command line exits with 2."""

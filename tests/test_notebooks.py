@@ -155,7 +155,7 @@ def test_season_review_runs_with_every_kind_of_season(
     write_results(season, tmp_path)
     executed = run_notebook(
         NOTEBOOKS / "season_review.ipynb",
-        {"tables_dir": "tables"},
+        {"season": "tables"},
         folder=tmp_path,
         progress=False,
     )
@@ -175,7 +175,7 @@ def test_season_review_runs_for_one_month(made_up: ModuleType, tmp_path: Path) -
     write_results(season, tmp_path)
     executed = run_notebook(
         NOTEBOOKS / "season_review.ipynb",
-        {"tables_dir": "tables", "period": "2026-07"},
+        {"season": "tables", "period": "2026-07"},
         folder=tmp_path,
         progress=False,
     )

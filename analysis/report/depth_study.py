@@ -21,7 +21,7 @@ from analysis.depth import (
 )
 from analysis.depth.clearance import LinePath
 from analysis.depth.kinds import Gear
-from analysis.depth.limits import LINE_OUT_M, SPEED_MPS
+from analysis.depth.limits import LINE_OUT_M, SPEED_MPS, USUAL_SPEED_MPS
 from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m
 from analysis.errors import LogError, UsageError
 from analysis.log import SeasonLog, read_log
@@ -30,6 +30,7 @@ from analysis.units import Units, from_si, to_si
 Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
 LINE_OUTS_M = np.arange(10.0, 81.0, 2.0)
 USUAL_LINE_OUT_M = 30.0
+USUAL_DEPTH_M = 13.7
 SPEEDS_MPS = np.arange(0.6, 1.81, 0.1)
 THICKER = np.arange(0.6, 2.01, 0.1)
 LURE_AREAS_M2 = np.arange(0.0, 0.0031, 0.00025)
@@ -138,8 +139,8 @@ def study_depth(
     log_dir: str | Path,
     *,
     gear: str | None = None,
-    speed: float,
-    depth: float,
+    speed: float | None = None,
+    depth: float | None = None,
     spread: Sequence[RodPlan] | None = None,
 ) -> DepthStudy:
     """Work out the tables of the depth notebook.
@@ -152,7 +153,7 @@ def study_depth(
         The gear to look at closely; the one with most sets unless given.
     speed, depth
         Speed through the water, and the depth wanted in the equal-depth table and the spread;
-        in the boat's units.
+        in the boat's units; `USUAL_SPEED_MPS` and `USUAL_DEPTH_M` unless given.
     spread
         Rods to draw; `usual_spread` of the boat unless given.
 
@@ -165,8 +166,8 @@ def study_depth(
     """
     log = read_log(Path(log_dir))
     units, gears = log.boat.units, log.boat.gears
-    speed_mps = _wanted(speed, "speed", units, SPEED_MPS.high)
-    depth_m = _wanted(depth, "depth", units, LINE_OUT_M.high)
+    speed_mps = USUAL_SPEED_MPS if speed is None else _wanted(speed, "speed", units, SPEED_MPS.high)
+    depth_m = USUAL_DEPTH_M if depth is None else _wanted(depth, "depth", units, LINE_OUT_M.high)
     if not gears:
         msg = "there is no gear to look at"
         toml = log.folder / "boat.toml"

@@ -202,8 +202,8 @@ def _read_summary(path: Path) -> dict[str, Any]:
         content: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError as error:
         msg = (
-            f"{path.parent}: no results here. Remedy: run `rodhours review` first, or set "
-            "tables_dir to the tables folder that it wrote."
+            f"{path.parent}: no results here. Remedy: run `rodhours review` first, and name the "
+            "folder that it wrote."
         )
         raise ResultsError(msg) from error
     except ValueError as error:

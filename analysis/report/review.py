@@ -72,7 +72,7 @@ def write_review(
         # The notebook runs in a process of its own.
         cards = beside.submit(_write_cards, season, scratch)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
-        given = {"tables_dir": TABLES, **(parameters or {})}
+        given = {"season": TABLES, **(parameters or {})}
         try:
             executed = run_notebook(notebook, given, folder=scratch, progress=progress)
         except NotebookError as error:

@@ -65,7 +65,7 @@ def find_season(typed: Typed = None) -> Given:
     several = list(typed) if isinstance(typed, list | tuple) else [typed]
     if not several:
         _refuse("season", "no folder is named", "write the path of a season folder")
-    found = [_sought(one) for one in several]
+    found = [seek(one) for one in several]
     results = [folder for folder in found if _is_results(folder)]
     if results and len(found) > 1:
         _refuse(
@@ -79,8 +79,28 @@ def find_season(typed: Typed = None) -> Given:
     return Given(folders=tuple(map(_season_in, found)))
 
 
-def _sought(typed: object) -> Path:
-    """Return the first folder of that name where one may be meant."""
+def one_folder(typed: Typed = None) -> Path:
+    """Return the season folder of a notebook that looks at one boat: of several the first.
+
+    Raises
+    ------
+    UsageError
+        As `find_season`, and for results, which hold no boat.
+    """
+    given = find_season(typed)
+    if not given.folders:
+        _refuse(f"season {str(typed)!r}", "these are results", "name the season folder itself")
+    return given.folders[0]
+
+
+def seek(typed: object) -> Path:
+    """Return the first file or folder of that name where one may be meant.
+
+    Raises
+    ------
+    UsageError
+        Where there is none.
+    """
     text = str(typed) if isinstance(typed, str | os.PathLike) else ""
     if not text.strip():
         _refuse(f"season {typed!r}", "it is no path", "write the path of a season folder")

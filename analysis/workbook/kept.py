@@ -49,8 +49,7 @@ def reused(what: str, folders: Sequence[Path], wishes: str, make: Callable[[], M
     make : callable
         Makes it where it is not there.
     """
-    key = digest([what, wishes, program_digest(), *map(_content, folders)])
-    file = store_folder() / f"{key[:32]}.season"
+    file = store_folder() / f"{_key(what, folders, wishes)}.season"
     try:
         with file.open("rb") as stored:
             found: Made = pickle.load(stored)
@@ -61,6 +60,15 @@ def reused(what: str, folders: Sequence[Path], wishes: str, make: Callable[[], M
         if time.monotonic() - began >= LEAST_S:
             _put_down(found, file)
     return found
+
+
+def kept_folder(what: str, folders: Sequence[Path], wishes: str) -> Path:
+    """Return the store's folder for files made of some logs, wishes and program; it may be new."""
+    return store_folder() / _key(what, folders, wishes)
+
+
+def _key(what: str, folders: Sequence[Path], wishes: str) -> str:
+    return digest([what, wishes, program_digest(), *map(_content, folders)])[:32]
 
 
 def _content(folder: Path) -> str:

@@ -114,7 +114,7 @@ def test_page_needs_no_network_and_no_other_file(page_path: Path, page: Beautifu
 
 def test_page_shows_no_code_and_no_path(page_path: Path, page: BeautifulSoup) -> None:
     assert "read_results" not in page.text
-    assert "tables_dir" not in page.text
+    assert "season_results" not in page.text
     assert str(page_path.parent) not in page_path.read_text(encoding="utf-8")
 
 

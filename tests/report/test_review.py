@@ -14,7 +14,7 @@ from analysis.render.staging import WriteError, only_run
 from analysis.report.review import write_review
 
 WriteNotebook = Callable[..., Path]
-PARAMETERS = 'tables_dir = "tables"'
+PARAMETERS = 'season = "tables"'
 
 
 def snapshot(folder: Path) -> dict[str, bytes]:
@@ -29,7 +29,7 @@ def snapshot(folder: Path) -> dict[str, bytes]:
 def test_page_notebook_and_tables_are_put_in_place(
     made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
 ) -> None:
-    notebook = write_notebook("import os\nprint(os.listdir(tables_dir))", parameters=PARAMETERS)
+    notebook = write_notebook("import os\nprint(os.listdir(season))", parameters=PARAMETERS)
     out = tmp_path / "out"
     page = write_review(made_up_season, out, progress=False, notebook=notebook)
     assert page == out / "season-review.html"
@@ -78,7 +78,7 @@ def test_no_plan_no_card(
 def test_executed_notebook_runs_again_where_it_lies(
     made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
 ) -> None:
-    source = "from rodhours.report.results import read_results\nlen(read_results(tables_dir).bands)"
+    source = "from rodhours.report.results import read_results\nlen(read_results(season).bands)"
     out = tmp_path / "out"
     write_review(
         made_up_season,

@@ -88,7 +88,7 @@ def make_week(
         whole.mkdir()
         data = whole / f"{name}.json"
         data.write_text(as_json(week), encoding="utf-8")
-        given = {"figures": str(data.resolve())}
+        given = {"season": str(data.resolve())}
         try:
             executed = run_notebook(notebook, given, folder=scratch, progress=False, kernel=kernel)
         except NotebookError as error:

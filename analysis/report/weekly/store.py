@@ -91,8 +91,8 @@ def read_week(path: str | Path) -> WeekReport:
     content = read_json(path)
     if content is None or "week" not in content:
         msg = (
-            f"{path}: no figures of a week. Remedy: run `rodhours weekly` first, or set figures to "
-            "a JSON file that it wrote."
+            f"{path}: no figures of a week. Remedy: run `rodhours weekly` first, and name a "
+            "JSON file that it wrote."
         )
         raise WeeklyError(msg)
     return report_of(content, path.name)
