@@ -85,7 +85,7 @@ def _unknown(what: str, name: object, known: Sequence[str] | Mapping[str, Any]) 
     like = nearest(str(name), [str(one) for one in known])
     hint = f" did you mean {like!r}?" if like else ""
     there = labels.listing([repr(one) for one in known]) if known else "none at all"
-    return f"{what} {name!r};{hint} There {'is' if len(known) < 2 else 'are'}: {there}."
+    return f"{what} {name!r};{hint} There {'is' if len(known) == 1 else 'are'}: {there}."
 
 
 def _several(wish: Any) -> list[Any]:

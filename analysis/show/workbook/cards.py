@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import html
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.show.base.html import paragraph
+from markupsafe import Markup
+
+from analysis.show.base.html import each
 
 WIDTH = 88
 
@@ -49,10 +50,9 @@ class Card:
         return "\n".join([self.title, *inner])
 
     @property
-    def html(self) -> str:
+    def html(self) -> Markup:
         """The card as markup, all typed-in text escaped."""
-        head = f"<p><strong>{html.escape(self.title)}</strong></p>"
-        body = "".join(paragraph(line).html for line in self.lines)
-        calls = ", ".join(f"<code>{html.escape(call)}</code>" for call in self.calls)
-        after = f"<p>Next: {calls}</p>" if calls else ""
-        return f"<div>{head}{body}{after}</div>"
+        head = Markup("<p><strong>{}</strong></p>").format(self.title)
+        calls = Markup(", ").join(Markup("<code>{}</code>").format(call) for call in self.calls)
+        after = Markup("<p>Next: {}</p>").format(calls) if calls else Markup()
+        return Markup("<div>{}{}{}</div>").format(head, each("<p>{}</p>", self.lines), after)
