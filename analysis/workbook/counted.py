@@ -60,6 +60,12 @@ class Counted:
             seasons=tuple(seasons), exposure=exposure, hourly=hourly, strikes=strikes, trips=trips
         )
 
+    def place_of_set(self, log_number: int, number: int) -> tuple[str, int]:
+        """Return file and line of the log in which a set of `hourly` stands."""
+        season = self.seasons[log_number]
+        row = season.effort.sets.set_index("set").loc[number]
+        return file_of(season, str(row["table"])), int(row["line"])
+
     @property
     def units(self) -> Units:
         """The units of the first boat, in which all is told."""
@@ -196,7 +202,7 @@ def strike_rows(
     zones = [season.log.boat.time_zone for season in seasons]
     hour = _local_hours(strikes, zones)
     hour[placed] = hourly.table["hour"].to_numpy()[hourly.strike_row]
-    files = [_file_of(season) for season in seasons]
+    files = [file_of(season, "strikes") for season in seasons]
     return pd.DataFrame(
         {
             "boat": strikes["boat"],
@@ -233,12 +239,12 @@ def _local_hours(strikes: pd.DataFrame, zones: Sequence[object]) -> NDArray[np.i
     return hours
 
 
-def _file_of(season: BoatSeason) -> str:
-    """Return the file that holds a log's strikes: its own, or a workbook with its sheets."""
+def file_of(season: BoatSeason, table: str) -> str:
+    """Return the file that holds a table of a log: its own, or a workbook with its sheets."""
     folder, names = season.log.folder.name, sorted(season.log.hashes)
-    own = [name for name in names if name.rpartition(".")[0] == "strikes"]
+    own = [name for name in names if name.rpartition(".")[0] == table]
     books = [name for name in names if not name.endswith((".toml", ".csv"))]
-    return f"{folder}/{(own or books or ['strikes'])[0]}"
+    return f"{folder}/{(own or books or [table])[0]}"
 
 
 def _per_trip(key: pd.Series, amounts: object, count: int) -> NDArray[np.float64]:

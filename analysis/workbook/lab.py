@@ -6,13 +6,15 @@ import json
 import os
 import secrets
 import shutil
+import signal
 import socket
 import subprocess
 import sys
 import tempfile
 import webbrowser
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import NoReturn
 
 from analysis.errors import UsageError
 from analysis.places import IN_A_CLONE, NOTEBOOKS
@@ -81,10 +83,25 @@ def open_lab(
             print("No browser is opened here: copy this address into one on this machine.")
         print("Ctrl-C in this window ends it; what was saved stays in", notebooks, flush=True)
         command = [*_command(chosen, notebooks), *([] if shows else ["--no-browser"])]
-        try:
-            return subprocess.run(command, env=environment, check=False).returncode
-        except KeyboardInterrupt:
-            return 0
+        return _run(command, environment)
+
+
+def _run(command: list[str], environment: Mapping[str, str]) -> int:
+    """Run a server until it ends, and end it when this process is ended."""
+
+    def end(*_: object) -> NoReturn:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, end)
+    server = subprocess.Popen(command, env=environment)
+    try:
+        return server.wait()
+    except KeyboardInterrupt:
+        return 0
+    finally:
+        server.terminate()
+        server.wait()
+        signal.signal(signal.SIGTERM, before)
 
 
 def _command(port: int, notebooks: Path) -> list[str]:

@@ -34,7 +34,13 @@ def exposure_of(counted: Counted, part: Part) -> Exposure:
     return counted.hourly.with_strikes(part.strikes[placed]).of_trips(part.slices)
 
 
-def part_answer(counted: Counted, part: Part, whole: Answer, seed: int) -> Answer | None:
+def part_answer(
+    counted: Counted,
+    part: Part,
+    whole: Answer,
+    seed: int,
+    edges_m: NDArray[np.float64] | None = None,
+) -> Answer | None:
     """Judge the bands of a part by the season's fullest model, fitted anew to its strikes.
 
     One model, not the season's mixture: its curves shrink away where a part's strikes do not ask
@@ -53,7 +59,7 @@ def part_answer(counted: Counted, part: Part, whole: Answer, seed: int) -> Answe
     return answer(
         exposure,
         temperature_of(counted.seasons),
-        whole.hours.edges_m,
+        whole.hours.edges_m if edges_m is None else edges_m,
         np.random.default_rng([seed, 3]),
         choice=replace(whole.choice, members=alone),
         checked=False,

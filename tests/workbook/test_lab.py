@@ -16,13 +16,13 @@ def started(monkeypatch) -> dict:
     """What JupyterLab would have been started with."""
     seen = {}
 
-    def run(command, *, env, check):
+    def run(command, env):
         seen.update(command=command, env=env)
         settings = Path(env["JUPYTER_CONFIG_PATH"].split(":")[0])
         seen["settings"] = (settings / "labconfig" / "default_setting_overrides.json").read_text()
-        return type("Done", (), {"returncode": 0})
+        return 0
 
-    monkeypatch.setattr(lab.subprocess, "run", run)
+    monkeypatch.setattr(lab, "_run", run)
     return seen
 
 
