@@ -73,7 +73,8 @@ def test_code_is_thin(notebook: NotebookNode) -> None:
             assert not isinstance(node, NOT_IN_A_NOTEBOOK), source
             if isinstance(node, ast.Call):
                 called = getattr(node.func, "attr", getattr(node.func, "id", ""))
-                assert called not in WRITERS, source
+                opens_a_season = ast.unparse(node.func) == "rodhours.open"
+                assert opens_a_season or called not in WRITERS, source
 
 
 def test_parameters_are_literals_each_with_a_comment(notebook: NotebookNode) -> None:

@@ -23,5 +23,5 @@ setTimeout(() => seen.disconnect(), 20000);
 
 def with_names(widget: widgets.Widget) -> None:
     """Show widgets, and give each knob the name that stands beside its slider."""
-    display(widget)
-    display(Javascript(_NAMES))
+    display(widget)  # type: ignore[no-untyped-call]
+    display(Javascript(_NAMES))  # type: ignore[no-untyped-call]

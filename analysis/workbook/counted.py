@@ -63,8 +63,9 @@ class Counted:
     def place_of_set(self, log_number: int, number: int) -> tuple[str, int]:
         """Return file and line of the log in which a set of `hourly` stands."""
         season = self.seasons[log_number]
-        row = season.effort.sets.set_index("set").loc[number]
-        return file_of(season, str(row["table"])), int(row["line"])
+        sets = season.effort.sets
+        row = int(np.flatnonzero((sets["set"] == number).to_numpy())[0])
+        return file_of(season, str(sets["table"].iloc[row])), int(sets["line"].iloc[row])
 
     @property
     def units(self) -> Units:

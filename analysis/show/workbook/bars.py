@@ -6,18 +6,18 @@ them as the eye does, and no picture has to be drawn anew on another thread.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable
 
 import numpy as np
 import pandas as pd
 from markupsafe import Markup
 
 from analysis import labels
+from analysis.result_rows import records
 from analysis.show.base.html import each, paragraph
-from analysis.show.base.rows import records
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, SOFT
 from analysis.show.base.tables import Table
+from analysis.show.workbook.rows import Fitted, OfBand, OfHour
 from analysis.show.workbook.told import by_hour
 from analysis.units import Units
 
@@ -49,7 +49,7 @@ def _bar(share: float, colour: str) -> Markup:
     ).format(w=_BAR_PX, x=round(_BAR_PX * min(max(share, 0.0), 1.0), 1), colour=colour)
 
 
-def _interval(row: Any, top: float, *, strong: bool) -> Markup:
+def _interval(row: Fitted, top: float, *, strong: bool) -> Markup:
     """Draw a rate with its bounds on a common scale; what it says stands beside it."""
     low, middle, high = (
         round(_RATE_PX * min(value / top, 1.0), 1)
@@ -91,7 +91,7 @@ def bands(
     """
     if counts.empty:
         return paragraph("No rod fished so: there are no rod-hours to tell anything from.").html
-    of = {round(row.band_low_m, 3): row for row in records(fitted)}
+    of = {round(row.band_low_m, 3): row for row in records(Fitted, fitted)}
     told = [row for row in of.values() if pd.notna(row.p_best)]
     top = 1.02 * max(
         [min(row.rate_high, 2.5 * max(one.rate for one in told)) for row in told], default=1.0
@@ -99,7 +99,7 @@ def bands(
     most_hours = max(counts["rod_hours"].max(), 1e-9)
     most_strikes = max(counts["strikes"].max(), 1)
     rows = []
-    for row in records(counts):
+    for row in records(OfBand, counts):
         fit = of.get(round(row.band_low_m, 3))
         rows.append(_band_row(row, fit, units, most_hours, most_strikes, top))
     last = "at equal conditions, 90 % interval"
@@ -117,20 +117,23 @@ def bands(
 
 
 def _band_row(
-    row: Any, fit: Any, units: Units, most_hours: float, most_strikes: float, top: float
+    row: OfBand,
+    fit: Fitted | None,
+    units: Units,
+    most_hours: float,
+    most_strikes: float,
+    top: float,
 ) -> Markup:
-    judged = fit is not None and pd.notna(fit.p_best)
-    named = judged and bool(fit.named)
-    if judged:
-        rate = labels.rate(fit.rate)
-        told = Markup("{} {} ({})").format(
-            _interval(fit, top, strong=named), rate, labels.interval(fit.rate_low, fit.rate_high)
-        )
+    told, kind, named = Markup("–"), "", False
+    if fit is not None and pd.notna(fit.p_best):
+        named = bool(fit.named)
+        kind = "named" if named else ""
+        bounds = labels.interval(fit.rate_low, fit.rate_high)
+        drawn = _interval(fit, top, strong=named)
+        told = Markup("{} {} ({})").format(drawn, labels.rate(fit.rate), bounds)
     elif fit is not None:
+        kind = "thin"
         told = Markup("cannot be told" if fit.judged else "too little fished to judge")
-    else:
-        told = Markup("–")
-    kind = "named" if named else "" if judged or fit is None else "thin"
     band = labels.band(row.band_low_m, row.band_high_m, units, unit=False)
     return Markup(
         '<tr class="{}"><th scope="row">{}</th><td>{} {}</td><td>{} {}</td>'
@@ -157,7 +160,7 @@ def hours(counts: pd.DataFrame) -> Markup:
     width, height = 30, 54
     parts = [
         _hour(row, at * width, height, row.rod_hours / top, np.nan_to_num(row.raw_rate) / most)
-        for at, row in enumerate(records(counts))
+        for at, row in enumerate(records(OfHour, counts))
     ]
     return Markup(
         "<p><strong>By hour of the day</strong>: bars rod-hours, dots strikes per rod-hour as "
@@ -165,7 +168,7 @@ def hours(counts: pd.DataFrame) -> Markup:
     ).format(told.alt, width * len(parts) + 4, height + 32, Markup().join(parts))
 
 
-def _hour(row: Any, x: float, height: int, effort: float, rate: float) -> Markup:
+def _hour(row: OfHour, x: float, height: int, effort: float, rate: float) -> Markup:
     enough = pd.notna(row.high)
     return Markup(
         '<rect x="{x}" y="{y}" width="26" height="{h}" fill="{effort}"/>'
@@ -234,5 +237,5 @@ def _gears(rows: pd.DataFrame) -> list[str]:
     ]
 
 
-def _places(files: Iterable[str], lines: Sequence[int]) -> list[str]:
+def _places(files: Iterable[str], lines: Iterable[int]) -> list[str]:
     return [f"{file}, line {line}" for file, line in zip(files, lines, strict=True)]
