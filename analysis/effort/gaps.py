@@ -40,11 +40,28 @@ class Gap:
     remedy: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class Further:
+    """What the height of the water's layers would be in doubt by with further thermometers.
+
+    Root mean square over the trips, in metres: now, with a cast a fortnight, with a probe at the
+    ball on each trip, and with a cast on each trip.
+    """
+
+    now_m: float
+    fortnight_m: float
+    probe_m: float
+    each_trip_m: float
+
+
 def coverage(
     log: SeasonLog,
     effort: Effort,
     layer_doubt_m: npt.ArrayLike,
     why_no_depth: npt.ArrayLike | None = None,
+    *,
+    further: Further | None = None,
+    unseen: bool = False,
 ) -> list[Gap]:
     """List the gaps of a season.
 
@@ -59,6 +76,10 @@ def coverage(
         was measured below the surface.
     why_no_depth : array_like of str, shape (slices,), optional
         Why a slice has no depth, empty where it has one.
+    further : Further, optional
+        What further thermometers would buy.
+    unseen : bool
+        Whether the water was measured at its surface alone.
 
     Returns
     -------
@@ -76,7 +97,7 @@ def coverage(
         *_depth_gaps(log, effort.slices, hours, why_no_depth),
         *_soak_gaps(log),
         *_speed_gaps(effort.slices, hours),
-        *_temperature_gaps(log, effort.slices, hours, doubt),
+        *_temperature_gaps(log, effort.slices, hours, doubt, further, unseen=unseen),
         *_tackle_gaps(effort.slices, hours),
     ]
 
@@ -345,9 +366,19 @@ def _temperature_gaps(
     slices: pd.DataFrame,
     hours: npt.NDArray[np.float64],
     doubt_m: npt.NDArray[np.float64],
+    further: Further | None,
+    *,
+    unseen: bool,
 ) -> Iterator[Gap]:
     doubtful = doubt_m > DOUBTFUL_M
-    if np.isnan(doubt_m).all():
+    if unseen:
+        yield Gap(
+            what="no thermometer below the surface",
+            cost="how deep the warm water reached is read from the strikes themselves, so every"
+            " verdict is lowered and the best depth of a month is less certain",
+            remedy=_bought(further, log),
+        )
+    elif np.isnan(doubt_m).all():
         yield Gap(
             what="no temperature casts",
             cost="the temperature at the lure is unknown: a model that uses it leaves out"
@@ -362,7 +393,7 @@ def _temperature_gaps(
             f" {_length(off_m, log)} off where they are taken to be",
             cost="the temperature at the lure is less certain there, and so is the best depth"
             " of a month",
-            remedy="make a cast on every trip",
+            remedy=_bought(further, log),
         )
     if share := _share(slices["surface_temp_c"].isna().to_numpy(), hours):
         yield Gap(
@@ -370,6 +401,21 @@ def _temperature_gaps(
             cost="nothing stands in for the temperature at the lure where casts are missing",
             remedy="note the sounder's temperature at the start and every hour",
         )
+
+
+def _bought(further: Further | None, log: SeasonLog) -> str:
+    """Say what one more thermometer would buy, as far as that is known."""
+    if further is None:
+        return "make a cast on every trip"
+    now, fortnight, probe, each = (
+        _length(sd_m, log)
+        for sd_m in (further.now_m, further.fortnight_m, further.probe_m, further.each_trip_m)
+    )
+    return (
+        f"the thermometers leave the layers' depth in doubt by about {now}; a cast a fortnight"
+        f" would leave {fortnight}, a probe at the ball on each trip {probe}, a cast on each trip"
+        f" {each}"
+    )
 
 
 def _tackle_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterator[Gap]:

@@ -15,6 +15,7 @@ from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.effort import Effort, Gap, coverage
+from analysis.effort.gaps import Further
 from analysis.effort.on_board import (
     calibrations_of,
     dial_of,
@@ -28,6 +29,7 @@ from analysis.rates.latent_water import LatentWater
 from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
 from analysis.water.ways import Ways
+from analysis.water.worth import worth
 
 NOT_MEASURED = "no temperature was measured below the surface"
 GUESSED = f"{NOT_MEASURED}: made likely from the surface and the season"
@@ -138,7 +140,24 @@ def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
     doubt_m = season.layer_doubt_m((instants(slices["start"]) + instants(slices["end"])) // 2)
     if not season.water.knows(season.log.year):
         doubt_m = np.full(len(doubt_m), np.nan)
-    return coverage(season.log, season.effort, doubt_m, unsolved)
+    return coverage(
+        season.log,
+        season.effort,
+        doubt_m,
+        unsolved,
+        further=_further(season),
+        unseen=season.water_unseen,
+    )
+
+
+def _further(season: BoatSeason) -> Further | None:
+    """Tell what further thermometers would buy on the trips that were made."""
+    slices = season.effort.slices
+    if season.water.field is None or not season.has_water or not len(slices):
+        return None
+    trip = pd.factorize(slices["trip"])[0].astype(np.intp)
+    first, last = trip_spans(trip, instants(slices["start"]), instants(slices["end"]))
+    return worth(season.water.field, first + (last - first) // 2)
 
 
 def why_no_depth(season: BoatSeason) -> NDArray[np.object_]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.water.field import COURSES, Water, trend_of
-from analysis.water.measured import DAY_US, knot
+from analysis.water.measured import DAY_US
 from analysis.water.prior import season_of
 from analysis.water.problem import form_design, profile_of
 from analysis.water.profile import Profile
@@ -128,16 +128,26 @@ def main_ways(water: Water, year: int) -> Ways:
     deepest = max(fit.prior.max_depth_m or np.inf, DEPTHS_M[0])
     depth_m = DEPTHS_M[deepest >= DEPTHS_M]
     at, wanted = np.repeat(days, len(depth_m)), np.tile(depth_m, len(days))
-    moments, place = water.moments(np.asarray(at * DAY_US, dtype=np.int64))
-    here = moments.take(place)
-    _, design, _ = here.design(here.profile(here.mean), wanted)
-    by_state = np.zeros((len(at), fit.place.size))
-    times = np.unique(knot(np.asarray(at * DAY_US, dtype=np.int64))) / DAY_US
-    for course, name in enumerate(COURSES):
-        reach = water.reach(times, name)[place]
-        by_state[:, getattr(fit.place, name)] = design[:, [course]] * reach
-    by_state[:, fit.place.form] = design[:, 2:]
+    by_state = state_design(water, np.asarray(at * DAY_US, dtype=np.int64), wanted)
     root = np.linalg.cholesky(fit.covariance + LITTLE * np.eye(len(fit.covariance)))
     _, size, turn = np.linalg.svd(by_state @ root / np.sqrt(len(at)), full_matrices=False)
     count = min(int(np.sum(size >= LEAST_C)), MOST_WAYS)
     return Ways(water=water, directions=turn[:count] @ root.T)
+
+
+def state_design(water: Water, time: NDArray[np.int64], depth_m: Array) -> Array:
+    """Change of the temperature at some times and depths (n,) with the state (n, size)."""
+    place = water.fit.place
+    mean, index, days = water.likeliest(time)
+    moving = Moving(
+        mean=mean,
+        change=np.broadcast_to(np.eye(mean.shape[1])[:, None], (mean.shape[1], *mean.shape)),
+        trend=trend_of(days),
+        index=index,
+    )
+    _, design = moving.slopes(depth_m, np.zeros(mean.shape[1]))
+    out = np.zeros((len(time), place.size))
+    for course, name in enumerate(COURSES):
+        out[:, getattr(place, name)] = design[:, [course]] * water.reach(days, name)[index]
+    out[:, place.form] = design[:, 2:]
+    return out

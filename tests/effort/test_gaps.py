@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from analysis.effort import coverage
-from analysis.effort.gaps import without_hours
+from analysis.effort.gaps import Further, without_hours
 
 
 @pytest.fixture
@@ -98,6 +98,19 @@ def test_layers_in_doubt_are_told_with_how_far_they_may_lie_off(gaps):
         "no cast near enough in time for all rod-hours: the water's layers may lie about 8 ft off"
         " where they are taken to be"
     ]
+
+
+def test_what_further_thermometers_would_buy_is_told_in_the_boats_unit(counted):
+    log, effort = counted()
+    further = Further(now_m=3.048, fortnight_m=2.1336, probe_m=1.2192, each_trip_m=0.6096)
+    doubt = np.full(len(effort.slices), np.nan)
+    found = coverage(log, effort, doubt, further=further, unseen=True)
+    (gap,) = [gap for gap in found if gap.what == "no thermometer below the surface"]
+    assert "read from the strikes themselves" in gap.cost
+    assert gap.remedy == (
+        "the thermometers leave the layers' depth in doubt by about 10 ft; a cast a fortnight"
+        " would leave 7 ft, a probe at the ball on each trip 4 ft, a cast on each trip 2 ft"
+    )
 
 
 def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):

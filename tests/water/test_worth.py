@@ -1,0 +1,37 @@
+"""Owns the tests of what one more thermometer would buy."""
+
+import made_water as made
+import numpy as np
+import pytest
+
+from analysis.water.field import Water
+from analysis.water.fit import fit_water
+from analysis.water.measured import DAY_US
+from analysis.water.prior import Prior
+from analysis.water.worth import worth
+
+DAYS = made.trip_days(1, 30)
+TRIPS = (DAYS * DAY_US).astype(np.int64)
+
+
+def water_with(casts):
+    told = made.thermometers(made.made_water("tanh", 1), DAYS, 1, casts=casts)
+    return Water(fit=fit_water(told, Prior()))
+
+
+def test_more_thermometers_leave_less_doubt():
+    found = worth(water_with(()), TRIPS)
+    assert found.each_trip_m < found.fortnight_m < found.now_m
+    assert found.probe_m < found.now_m
+
+
+def test_what_casts_are_said_to_buy_is_what_they_buy():
+    """Against the doubt that is left once such casts have been made and fitted."""
+    told = worth(water_with(()), TRIPS).each_trip_m
+    _, sd_m = water_with(range(30)).middle(TRIPS)
+    assert told == pytest.approx(np.sqrt(np.mean(sd_m**2)), rel=0.6)
+
+
+def test_where_each_trip_has_a_cast_one_more_buys_little():
+    found = worth(water_with(range(30)), TRIPS)
+    assert found.now_m - found.each_trip_m < 0.6
