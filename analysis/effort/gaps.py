@@ -373,7 +373,7 @@ def _temperature_gaps(
     doubtful = doubt_m > DOUBTFUL_M
     if unseen:
         yield Gap(
-            what="no thermometer below the surface",
+            what="no temperature casts, nor a probe or logger below the surface",
             cost="how deep the warm water reached is read from the strikes themselves, so every"
             " verdict is lowered and the best depth of a month is less certain",
             remedy=_bought(further, log),

@@ -105,7 +105,7 @@ def test_what_further_thermometers_would_buy_is_told_in_the_boats_unit(counted):
     further = Further(now_m=3.048, fortnight_m=2.1336, probe_m=1.2192, each_trip_m=0.6096)
     doubt = np.full(len(effort.slices), np.nan)
     found = coverage(log, effort, doubt, further=further, unseen=True)
-    (gap,) = [gap for gap in found if gap.what == "no thermometer below the surface"]
+    (gap,) = [gap for gap in found if gap.what.startswith("no temperature casts, nor")]
     assert "read from the strikes themselves" in gap.cost
     assert gap.remedy == (
         "the thermometers leave the layers' depth in doubt by about 10 ft; a cast a fortnight"
