@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from analysis.depth import solve
+from analysis.depth import believe, solve
 from analysis.depth.kinds import KINDS, WeightedLine, gear_from_toml
 from analysis.depth.kinds.page import gear_page
 from analysis.errors import GearError
@@ -25,11 +25,16 @@ BLOCK = re.compile(r"^```toml\n(.*?)^```", re.DOTALL | re.MULTILINE)
 GIVEN = re.compile(r"\b(?:parts|roll_deg) = (?:\[.*\]|\{.*\})")
 
 
-def read(tmp_path: Path, gear: str):
-    """Read a gear as a person would write it, through the reader of boat.toml."""
+def boat(tmp_path: Path, gear: str):
+    """Read a boat.toml as a person would write it."""
     file = tmp_path / "boat.toml"
     file.write_text(HEAD + UNITS + gear, encoding="utf-8")
-    return read_boat(file)[0].gears
+    return read_boat(file)[0]
+
+
+def read(tmp_path: Path, gear: str):
+    """Read a gear as a person would write it, through the reader of boat.toml."""
+    return boat(tmp_path, gear).gears
 
 
 def test_the_page_of_keys_is_that_of_the_parameters():
@@ -40,10 +45,15 @@ def test_every_example_on_the_page_is_read_and_runs(tmp_path):
     examples = BLOCK.findall(PAGE.read_text(encoding="utf-8"))
     kinds = set()
     for example in examples:
-        ((_, gear),) = read(tmp_path, example).items()
+        towing = boat(tmp_path, example)
+        ((_, gear),) = towing.gears.items()
         kinds.add(gear.kind)
-        out = solve(gear, setting=1.0, line_out_m=40.0, speed_mps=1.1)
-        assert out.depth_m > 1.0, out.reason
+        for lure in towing.lures.values() or (None,):
+            out = solve(gear, setting=1.0, line_out_m=40.0, speed_mps=1.1, lure=lure)
+            assert out.depth_m > 1.0, (gear.name, out.reason)
+            belief = believe(gear)
+            sd = belief.predict(setting=1.0, line_out_m=40.0, speed_mps=1.1).depth_sd_m
+            assert 0.02 < sd / out.depth_m < 0.8
     assert kinds == set(KINDS)
 
 

@@ -14,8 +14,8 @@ from analysis.depth.fields import area, check_numbers, diameter, known, number
 from analysis.depth.kinds import KINDS, Gear, gear_from_toml
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along
 from analysis.depth.kinds.page import gear_page
-from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
-from analysis.depth.towline import Array, Tow
+from analysis.depth.kinds.protocol import NoDial, Parameter, Place, Refusal, Shifts
+from analysis.depth.towline import Tow
 from analysis.depth.water import Water
 from analysis.report.depth_study import study_depth
 from analysis.season import analyse
@@ -26,7 +26,7 @@ from data.simulate import simulate_season
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stone:
+class Stone(NoDial):
     """A stone on a rope from the rod tip, on two ropes of which its dial chooses the thicker."""
 
     kind: ClassVar[str] = "stone"
@@ -46,16 +46,11 @@ class Stone:
         return cls(**{**known(f"gear.{name}", given, cls, hidden="name"), "name": name})
 
     @property
-    def dial(self) -> tuple[float, ...]:
-        return ()
-
-    @property
     def closed(self) -> bool:
         return True
 
     def relevant(self, columns: Columns) -> Columns:
-        blank = np.full(columns.size, np.nan)
-        return replace(columns, setting=blank, leader_length_m=blank)
+        return columns.without("setting", "leader_length_m", "lead_m")
 
     def refusals(self, columns: Columns) -> Iterator[Refusal]:
         yield from refuse_tips(columns)
@@ -78,9 +73,6 @@ class Stone:
     def parameters(self) -> tuple[Parameter, ...]:
         return (Parameter(name="rope_drag", sd=0.3, source="made up"),)
 
-    def roll_rad(self, setting: Array) -> Array:
-        return np.zeros(setting.size)
-
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         return ["a stone tells nothing of its rope's colour"]
 
@@ -89,6 +81,9 @@ class Stone:
 
     def thicker(self, factor: float) -> Self:
         return replace(self, rope_diameter_mm=factor * self.rope_diameter_mm)
+
+    def with_lure_drag(self, area_m2: float) -> Self:
+        return replace(self, lure_drag_area_m2=area_m2)
 
     def raised(self, height_m: float) -> Self:
         return self

@@ -286,10 +286,13 @@ def calibrate(
     """
     prior = believe(gear, water, errors)
     depth = np.ravel(np.asarray(depth_m, dtype=float))
-    given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m)
-    rows = dict(zip(Columns.__dataclass_fields__, given, strict=True))
-    columns = Columns.of(**{k: np.broadcast_to(v, depth.shape) for k, v in rows.items()})
-    columns = columns.for_gear(gear)
+    columns = Columns.of(
+        setting=np.broadcast_to(setting, depth.shape),
+        line_out_m=line_out_m,
+        speed_mps=speed_mps,
+        tip_height_m=tip_height_m,
+        leader_length_m=leader_length_m,
+    ).for_gear(gear)
     trials = Trials(columns=columns, depth_m=depth, reason=_vet(prior, columns, depth))
     used = np.flatnonzero(trials.reason == "")
     belief, left_out, scale = prior, np.zeros(depth.size, dtype=bool), 1.0

@@ -11,7 +11,7 @@ from scipy.spatial.distance import cdist
 
 from analysis.depth.columns import Columns
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
-from analysis.depth.model import tow_of
+from analysis.depth.model import run, tow_of
 from analysis.depth.priors import shifts_at
 from analysis.depth.towline import Array, line_points
 from analysis.depth.uncertainty import GearBelief
@@ -32,7 +32,7 @@ class RodLine:
         Its name.
     belief
         Its gear.
-    setting, line_out_m, speed_mps, leader_length_m
+    setting, line_out_m, speed_mps, leader_length_m, lead_m
         What it fishes.
     side
         `port`, `starboard` or `centre`.
@@ -48,6 +48,7 @@ class RodLine:
     side: str
     setting: float = np.nan
     leader_length_m: float = np.nan
+    lead_m: float = np.nan
     tip_x_m: float = 0.0
     tip_y_m: float = 0.0
     tip_height_m: float = DEFAULT_TIP_HEIGHT_M
@@ -60,7 +61,14 @@ class RodLine:
             speed_mps=self.speed_mps,
             tip_height_m=self.tip_height_m,
             leader_length_m=self.leader_length_m,
+            lead_m=self.lead_m,
         ).for_gear(self.belief.gear)
+
+    @property
+    def trail_m(self) -> float:
+        """How far level behind the deep end the lure trails."""
+        column = self.belief.gear.place.trail
+        return float(np.nan_to_num(getattr(self, column))) if column else 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,7 +146,9 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
     if not out.reason[0]:
         shifts = shifts_at(belief.gear, columns, belief.mean)
         tow = tow_of(belief.gear, columns, belief.water, shifts)
-        path = line_points(tow, out.wetted_m, points)[:, 0]
+        towed = run(belief.gear, columns, belief.water, shifts)
+        path = line_points(tow, towed, points)[:, 0]
+        path = np.vstack([path[:1] + np.array([line.trail_m, 0.0, 0.0]), path])
         path[:, 1] *= -1.0 if line.side == "port" else 1.0
         path += np.array([line.tip_x_m, line.tip_y_m, 0.0])
     return LinePath(

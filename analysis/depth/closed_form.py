@@ -29,8 +29,9 @@ CLOSED_TO = 1e-8
 
 
 def serves(tow: Tow) -> bool:
-    """Tell whether this form holds: one weightless part."""
-    return tow.top_m.shape[0] == 1 and not np.any(tow.weight_n_per_m)
+    """Tell whether this form holds: one weightless part, the lure at its deep end."""
+    one = tow.top_m.shape[0] == 1
+    return one and not np.any(tow.weight_n_per_m) and not np.any(tow.from_m)
 
 
 def _integrals(c0: Array, cot: Array, ratio: Array) -> tuple[Array, Array, Array, Array]:
@@ -117,15 +118,18 @@ def tow_weightless(tow: Tow) -> Towed:
         lost = np.empty(0, dtype=np.intp)
     left = tow.line_out_m - wetted
     fall = 1.0 / np.sqrt(1.0 + cot**2)
+    pull = np.where(np.isnan(wetted), np.nan, tension * grown)
     out = Towed(
-        depth_m=y / k * cos_roll,
-        lateral_m=(y / k + left * fall) * sin_roll,
-        setback_m=x / k + left * fall * cot,
-        pull_n=np.where(np.isnan(wetted), np.nan, tension * grown),
+        depth_m=y / k * cos_roll + tow.trail_m[2],
+        lateral_m=(y / k + left * fall) * sin_roll + tow.trail_m[1],
+        setback_m=x / k + left * fall * cot + tow.trail_m[0],
+        pull_n=pull,
         wetted_m=wetted,
+        top_n=pull * fall * np.stack([cot, sin_roll, cos_roll]),
+        carry_m=np.zeros((3, k.size)),
     )
     if lost.size:
         integrated = tow_lines(tow.take(lost))
         for name, values in vars(out).items():
-            values[lost] = getattr(integrated, name)
+            values[..., lost] = getattr(integrated, name)
     return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,13 +20,22 @@ Texts = NDArray[np.object_]
 
 @dataclass(frozen=True, kw_only=True)
 class Columns:
-    """What a log says of each row: same-length arrays, NaN where nothing is written."""
+    """What a log says of each row: same-length arrays, NaN where nothing is written.
+
+    The columns `lure_...` are those of a lure that boat.toml describes (`analysis.depth.lures`):
+    lift and drag area, weight in water, and the sd of the logarithm of its lift.
+    """
 
     setting: Array
     line_out_m: Array
     speed_mps: Array
     tip_height_m: Array
     leader_length_m: Array
+    lead_m: Array
+    lure_lift_area_m2: Array
+    lure_drag_area_m2: Array
+    lure_weight_n: Array
+    lure_doubt: Array
 
     @classmethod
     def of(
@@ -37,9 +46,15 @@ class Columns:
         speed_mps: ArrayLike,
         tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
         leader_length_m: ArrayLike = np.nan,
+        lead_m: ArrayLike = np.nan,
+        lure_lift_area_m2: ArrayLike = np.nan,
+        lure_drag_area_m2: ArrayLike = np.nan,
+        lure_weight_n: ArrayLike = np.nan,
+        lure_doubt: ArrayLike = np.nan,
     ) -> Columns:
         """Broadcast the columns to one length."""
-        given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m)
+        given = [setting, line_out_m, speed_mps, tip_height_m, leader_length_m, lead_m]
+        given += [lure_lift_area_m2, lure_drag_area_m2, lure_weight_n, lure_doubt]
         arrays = np.broadcast_arrays(*(np.asarray(column, dtype=float) for column in given))
         return cls(
             **dict(
@@ -55,6 +70,16 @@ class Columns:
     def size(self) -> int:
         """Number of rows."""
         return self.line_out_m.size
+
+    @property
+    def described(self) -> NDArray[np.bool_]:
+        """Where the lure is one that boat.toml describes."""
+        return ~np.isnan(self.lure_lift_area_m2)
+
+    def without(self, *names: str, where: NDArray[np.bool_] | bool = True) -> Columns:
+        """Blank columns that do not matter."""
+        blank = {name: np.where(where, np.nan, getattr(self, name)) for name in names}
+        return replace(self, **blank)
 
     def for_gear(self, gear: Gear) -> Columns:
         """Blank what does not matter to a gear, so that rows equal in the rest are equal."""

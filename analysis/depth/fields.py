@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, Field, field, fields
 from typing import Any
 
+from analysis.depth.own_units import in_si
 from analysis.errors import GearError, toml_key
 
 NOT_MEASURED = "defaults: not measured, chosen to be physically plausible"
@@ -55,6 +56,11 @@ def area(meaning: str, default: float, *, zero: bool = True) -> Any:
     return number(0.0, 1.0, "m2", meaning, default, zero=zero)
 
 
+def doubt_of(what: str) -> Any:
+    """Declare a standard deviation of a logarithm, on top of the kind's own."""
+    return number(0.0, 1.0, "-", f"by what share the {what} may be off (sd)", 0.0)
+
+
 def _check_number(key: str, spec: Field[Any], value: object) -> None:
     """Raise GearError where a value is no number or physically absurd."""
     meaning, unit = spec.metadata["meaning"], spec.metadata["unit"]
@@ -92,8 +98,9 @@ def check_numbers(where: str, thing: Any) -> None:
 
 
 def known(where: str, given: Mapping[str, Any], kind: type, hidden: str = "") -> dict[str, Any]:
-    """Return the mapping as keyword arguments; refuse a key that the kind does not have."""
+    """Return the mapping as keyword arguments in SI; refuse a key that the kind does not have."""
     allowed = [spec.name for spec in fields(kind) if spec.name != hidden]
+    given = in_si(where, given, allowed)
     for key in given:
         if key not in allowed:
             near = difflib.get_close_matches(key, allowed, n=1, cutoff=0.0)[0]

@@ -12,9 +12,11 @@ from analysis.depth.columns import Columns, Texts, refusals
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Shifts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
-from analysis.depth.towline import Array, Tow, Towed, tow_lines
+from analysis.depth.lures import Lure
+from analysis.depth.towline import TOWED, Array, Tow, Towed, nowhere, tow_lines
 from analysis.depth.water import FRESH_WATER, Water
 
+_PER_ROW = ("depth_m", "lateral_m", "setback_m", "pull_n", "wetted_m")
 BLOCK = 4096  # rows solved together: small enough to stay in the processor's cache
 
 
@@ -25,7 +27,7 @@ class Solution:
     Attributes
     ----------
     depth_m
-        Depth of the diver, ball or lure below the surface.
+        Depth of the lure below the surface; of the diver or ball that it trails level behind.
     lateral_m
         Distance to the side of the rod tip, positive to the side it fishes.
     setback_m
@@ -59,19 +61,23 @@ def tow_of(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFT
     return gear.tow(columns, water, shifts)
 
 
+def _solved(tow: Tow) -> Towed:
+    """Solve lines in the form that serves them."""
+    return tow_weightless(tow) if serves(tow) else tow_lines(tow)
+
+
 def run(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFTS) -> Towed:
     """Return where rows that `refusals` let pass run, block by block."""
     blocks = []
     for first in range(0, columns.size, BLOCK):
         rows = np.arange(first, min(first + BLOCK, columns.size))
         block = {name: values[rows] for name, values in shifts.items()}
-        tow = tow_of(gear, columns.take(rows), water, block)
-        blocks.append(tow_weightless(tow) if serves(tow) else tow_lines(tow))
-    names = Towed.__dataclass_fields__
+        few = columns.take(rows)
+        blocks.append(gear.held(_solved(tow_of(gear, few, water, block)), few, water, block))
     if not blocks:
-        return Towed(**dict.fromkeys(names, np.empty(0)))
+        return Towed(**nowhere(0))
     return Towed(
-        **{name: np.concatenate([getattr(block, name) for block in blocks]) for name in names}
+        **{name: np.concatenate([getattr(b, name) for b in blocks], axis=-1) for name in TOWED}
     )
 
 
@@ -84,6 +90,7 @@ def solve(
     tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
     lead_m: ArrayLike = np.nan,
     leader_length_m: ArrayLike = np.nan,
+    lure: Lure | None = None,
     water: Water = FRESH_WATER,
 ) -> Solution:
     """Return where lines run: the whole model of `towline`, for every kind of gear.
@@ -106,11 +113,13 @@ def solve(
     tip_height_m
         Height of the rod tip; a rigger uses its pulley's.
     lead_m
-        Line from a rigger's ball to the lure: it trails level behind and moves nothing, so it
-        only takes part in the shape of the answer.
+        Line from a rigger's ball to the lure: it trails level behind and moves nothing, unless
+        the lure dives.
     leader_length_m
         Replaces the length of the part named leader of a weighted or flat line; a diver's
         leader trails behind it like a lead.
+    lure
+        A lure that dives; none unless given.
     water
         The water's density.
 
@@ -131,14 +140,16 @@ def solve(
     >>> solve(Diver(), setting=4, line_out_m=30.48, speed_mps=1.1).reason.item()
     'setting 4 is off the dial (0 to 3)'
     """
-    given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m)
-    shape = np.broadcast_shapes(*(np.shape(column) for column in (*given, lead_m)))
+    given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m, lead_m)
+    shape = np.broadcast_shapes(*(np.shape(column) for column in given))
     columns = Columns.of(
         setting=np.broadcast_to(setting, shape),
         line_out_m=line_out_m,
         speed_mps=speed_mps,
         tip_height_m=tip_height_m,
         leader_length_m=leader_length_m,
+        lead_m=lead_m,
+        **(lure.columns if lure else {}),
     )
     out = solve_columns(gear, columns.for_gear(gear), water)
     return Solution(**{name: value.reshape(shape) for name, value in vars(out).items()})
@@ -158,7 +169,7 @@ def solve_columns(
         good = good.take(first)
         shifts = {name: value[first] for name, value in shifts.items()}
     towed = run(gear, good, water, shifts)
-    out = {name: np.full(columns.size, np.nan) for name in Towed.__dataclass_fields__}
+    out = {name: np.full(columns.size, np.nan) for name in _PER_ROW}
     for name, values in out.items():
         values[rows] = getattr(towed, name)[place]
     lost = rows[~(out["depth_m"][rows] > 0.0)]
@@ -177,16 +188,18 @@ def _why_not(gear: Gear, columns: Columns, water: Water) -> Texts:
     """
     tow = tow_of(gear, columns, water)
     reached = tow.top_m < tow.line_out_m
-    down = tow.end_n[2] + np.sum(tow.lump_n[1] * reached, axis=0)
-    astern = tow.end_n[0] + np.sum(tow.lump_n[0] * reached, axis=0)
+    astern, side, down = tow.end_n + np.sum(tow.lump_n * reached, axis=1)
+    alone = _solved(tow).depth_m > 0.0 if gear.why_lost else np.zeros(columns.size, dtype=bool)
     sinks = (down > 0.0) | np.any(tow.weight_n_per_m > 0.0, axis=0)
     lengths = np.diff(np.minimum(tow.top_m, tow.line_out_m), axis=0, prepend=0.0)
     down = down + np.sum(tow.weight_n_per_m * lengths, axis=0)
-    fall = down / np.sqrt(astern**2 + tow.end_n[1] ** 2 + down**2)
+    fall = down / np.sqrt(astern**2 + side**2 + down**2)
     short = tow.line_out_m * fall <= tow.height_m
     reason: Texts = np.select(
-        [~sinks, short],
+        [alone, ~sinks & columns.described, ~sinks, short],
         [
+            gear.why_lost,
+            "the lure floats: at this speed its lift does not hold it and its line down",
             "nothing keeps the line in the water: no weight, or too slow for the disc to dive",
             "line too short to reach the water",
         ],

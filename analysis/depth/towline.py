@@ -60,10 +60,14 @@ class Tow:
         q d Cn, q pi d Ct and w of each part.
     top_m : (m, n)
         Where each part ends, counted along the line from the deep end.
-    lump_n : (2, m, n)
-        Drag and weight of the lump at each part's upper end.
+    lump_n : (3, m, n)
+        Force at each part's upper end: astern, sideways, down.
     line_out_m, height_m : (n,)
         Length L from the deep end to the rod tip or pulley, and its height h above the water.
+    from_m : (n,)
+        Where along the line the lure's own leader begins, counted from the deep end.
+    trail_m : (3, n)
+        The lure from there: astern, sideways, down.
     """
 
     end_n: Array
@@ -74,6 +78,8 @@ class Tow:
     lump_n: Array
     line_out_m: Array
     height_m: Array
+    from_m: Array
+    trail_m: Array
 
     def take(self, rows: Rows) -> Tow:
         """Return the chosen rows."""
@@ -82,13 +88,19 @@ class Tow:
 
 @dataclass(frozen=True, kw_only=True)
 class Towed:
-    """Where n lines run; NaN where the line does not stay in the water."""
+    """Where n lures run; NaN where the line does not stay in the water.
+
+    `top_n` (3, n) is the force with which the line pulls on what holds it, and `carry_m` (3, n)
+    where that is from the rod tip: astern, sideways, down.
+    """
 
     depth_m: Array
     lateral_m: Array
     setback_m: Array
     pull_n: Array
     wetted_m: Array
+    top_n: Array
+    carry_m: Array
 
 
 def _slope(state: Array, load: Array) -> Array:
@@ -125,6 +137,9 @@ def _relative_error(before: Array, after: Array, error: Array, arc: Array) -> Ar
     size[3:] += 1e-3 * arc
     worst: Array = (np.abs(error) / size).max(axis=0)
     return worst
+
+
+TOWED = tuple(Towed.__dataclass_fields__)
 
 
 @dataclass
@@ -202,11 +217,10 @@ class _March:
     ) -> None:
         """Go from one part to the next over the lump between them."""
         before = self.state[:, rows]
-        drag, weight = self.tow.lump_n[:, self.part[rows], rows]
-        self.state[0, rows] -= drag
-        self.state[2, rows] -= weight
+        lump = self.tow.lump_n[:, self.part[rows], rows]
+        self.state[:3, rows] -= lump
         self.part[rows] += 1
-        if watch is not None and (np.any(drag) or np.any(weight)):
+        if watch is not None and np.any(lump):
             watch(rows, before, self.arc_m[rows], self.state[:, rows], np.zeros(rows.size))
 
 
@@ -276,6 +290,41 @@ def _find_surface(tow: Tow, steps: int) -> _Surface:
     return kept
 
 
+def nowhere(rows: int) -> dict[str, Array]:
+    """Return the arrays of `Towed`, all NaN."""
+    out = {name: np.full(rows, np.nan) for name in TOWED}
+    return out | {"top_n": np.full((3, rows), np.nan), "carry_m": np.zeros((3, rows))}
+
+
+def _along(tow: Tow, arc_m: Array) -> Array:
+    """Return (3, n): where each line is at an arclength, from its deep end."""
+    place = np.zeros((3, arc_m.size))
+    rows = np.flatnonzero(arc_m > 0.0)
+    if rows.size:
+        march = _March.start(tow.take(rows))
+        march.to(arc_m[rows], tow.line_out_m[rows])
+        place[:, rows] = march.state[3:]
+    return place
+
+
+def trail_freely(tow: Tow) -> tuple[Array, Array]:
+    """Return how lines wholly in the water pull at their upper end, and where their lures are.
+
+    Parameters
+    ----------
+    tow
+        The lines, such as leaders behind a disc or a ball; `line_out_m` long, of no height.
+
+    Returns
+    -------
+    pull_n, place_m : (3, n)
+        Force on what holds the line, and the deep end from there: astern, sideways, down.
+    """
+    march = _March.start(tow)
+    march.to(tow.line_out_m, tow.line_out_m)
+    return -march.state[:3], -march.state[3:]
+
+
 def tow_lines(tow: Tow) -> Towed:
     """Return where each line runs.
 
@@ -287,8 +336,8 @@ def tow_lines(tow: Tow) -> Towed:
     Returns
     -------
     Towed
-        Depth, lateral and setback of the deep end from the rod tip, the pull at the top and
-        the wetted length; NaN where the line never reaches or never stays in the water.
+        Depth, lateral and setback of the lure from the rod tip, the pull at the top and the
+        wetted length; NaN where the line never reaches or never stays in the water.
         Relative error below 1e-5 (tests compare with tight-tolerance integration).
 
     Raises
@@ -296,8 +345,7 @@ def tow_lines(tow: Tow) -> Towed:
     ArithmeticError
         If a line cannot be integrated in `MAX_STEPS` steps.
     """
-    n = tow.line_out_m.size
-    out = {name: np.full(n, np.nan) for name in Towed.__dataclass_fields__}
+    out = nowhere(tow.line_out_m.size)
     surface = _find_surface(tow, FEWEST_STEPS)
     # Between two nodes the line may just reach the height that it misses at both: look closer.
     near = np.flatnonzero(surface.missed_m > -NEAR_SHARE * tow.height_m)
@@ -323,42 +371,50 @@ def tow_lines(tow: Tow) -> Towed:
         pull = np.sqrt((state[:3] ** 2).sum(axis=0))
         level = np.sqrt(state[0] ** 2 + state[1] ** 2)
         run = np.sqrt(np.maximum(left**2 - tow.height_m[rows] ** 2, 0.0))
-        out["depth_m"][rows] = -state[5]
-        out["lateral_m"][rows] = -(state[4] + run * state[1] / level)
-        out["setback_m"][rows] = -(state[3] + run * state[0] / level)
+        # The lure from the deep end: where its leader begins, and how it trails from there.
+        x, y, z = _along(tow.take(rows), np.minimum(tow.from_m[rows], arc)) + tow.trail_m[:, rows]
+        z[tow.from_m[rows] > arc] = np.nan
+        out["depth_m"][rows] = z - state[5]
+        out["lateral_m"][rows] = y - (state[4] + run * state[1] / level)
+        out["setback_m"][rows] = x - (state[3] + run * state[0] / level)
         out["pull_n"][rows] = pull
         out["wetted_m"][rows] = arc
+        out["top_n"][:, rows] = -state[:3]
     return Towed(**out)
 
 
-def line_points(tow: Tow, wetted_m: Array, points: int) -> Array:
-    """Return points along each line, from the deep end to the rod tip.
+def line_points(tow: Tow, towed: Towed, points: int) -> Array:
+    """Return points along each line, from its lure to the rod tip.
 
     Parameters
     ----------
     tow
         The lines, n rows.
-    wetted_m : (n,)
-        Their wetted lengths.
+    towed
+        Where they run.
     points
         How many points along the wetted line; the rod tip is added as the last.
 
     Returns
     -------
-    (points + 1, n, 3)
+    (points + 3, n, 3)
         Distance astern of the rod tip, to its side, and depth below the surface (negative
-        above it), in metres.
+        above it), in metres: the lure, where its leader begins, `points` points of the line, its
+        upper end and the rod tip; some of them may be one.
     """
-    march = _March.start(tow)
-    track = [march.state[3:].copy()]
+    march, wetted_m = _March.start(tow), towed.wetted_m
+    march.to(tow.from_m, tow.line_out_m)
+    start = march.state[3:].copy()
+    track = [start + tow.trail_m, start]
     for share in np.linspace(0.0, 1.0, points)[1:]:
-        march.to(share * wetted_m, tow.line_out_m)
+        march.to(tow.from_m + share * (wetted_m - tow.from_m), tow.line_out_m)
         track.append(march.state[3:].copy())
     left = tow.line_out_m - wetted_m
     level = np.sqrt(march.state[0] ** 2 + march.state[1] ** 2)
     run = np.sqrt(np.maximum(left**2 - tow.height_m**2, 0.0)) / level
-    tip = track[-1] + np.stack([run * march.state[0], run * march.state[1], -tow.height_m])
-    path = np.stack([*track, tip])
+    top = track[-1] + np.stack([run * march.state[0], run * march.state[1], -tow.height_m])
+    tip = top - towed.carry_m
+    path = np.stack([*track, top, tip])
     path[:, 2] += -track[-1][2]
     path[:, :2] -= tip[:2]
     return np.moveaxis(path, 1, 2)

@@ -24,9 +24,16 @@ from analysis.depth.water import FRESH_WATER, Water
 
 _STEP = 0.03  # of log line-out and log speed, for slopes
 WIDEST_SD = 0.7  # of log depth: wrong by a factor of two
-_CELL = {"line_out_m": 0.08, "speed_mps": 0.08, "tip_height_m": 0.2, "leader_length_m": 0.2}
+_CELL = {
+    "line_out_m": 0.08,
+    "speed_mps": 0.08,
+    "tip_height_m": 0.2,
+    "leader_length_m": 0.2,
+    "lead_m": 0.2,
+}
 """Width in log units of the cells within which rows share their slopes (not their depths)."""
 _SETTING_CELL = 0.25
+LONGEST_TRAIL_M = 5.0  # of a lure that dives, where no lead is logged
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,12 +84,15 @@ class Slopes:
         Its second difference there.
     line_out, speed : (rows,)
         To log line-out and log speed.
+    lure : (rows,)
+        To one sd of the lift of the row's lure; 0 where none is described.
     """
 
     shared: Array
     bend: Array
     line_out: Array
     speed: Array
+    lure: Array
 
     def take(self, rows: Rows) -> Slopes:
         """Return the chosen rows."""
@@ -117,22 +127,35 @@ def slopes_of(
     """
     steps = np.zeros((values.size, 0)) if directions is None else directions
     count = steps.shape[1]
-    # Rows of `moves` are variants: as it is, each step up, each down, then line-out and speed.
-    moves = np.vstack([np.zeros((1, values.size)), steps.T, -steps.T, np.zeros((4, values.size))])
-    scale = np.ones((2, len(moves)))
-    scale[0, -4:-2] = np.exp([_STEP, -_STEP])
-    scale[1, -2:] = np.exp([_STEP, -_STEP])
+    # Rows of `moves` are variants: as it is, each step up, each down, then line-out, speed and,
+    # where one is described, the lift of the lure.
+    lures = 2 * bool(np.any(columns.described))
+    own = np.zeros((4 + lures, values.size))
+    moves = np.vstack([np.zeros((1, values.size)), steps.T, -steps.T, own])
+    size = np.zeros((3, len(moves)))
+    first = 1 + 2 * count
+    size[0, first : first + 2] = _STEP, -_STEP
+    size[1, first + 2 : first + 4] = _STEP, -_STEP
+    size[2, first + 4 :] = (1.0, -1.0)[:lures]
     many = columns.take(np.tile(np.arange(columns.size), len(moves)))
-    longer, faster = np.repeat(scale, columns.size, axis=1)
-    many = replace(many, line_out_m=many.line_out_m * longer, speed_mps=many.speed_mps * faster)
+    longer, faster, diving = np.repeat(size, columns.size, axis=1)
+    many = replace(
+        many,
+        line_out_m=many.line_out_m * np.exp(longer),
+        speed_mps=many.speed_mps * np.exp(faster),
+        lure_lift_area_m2=many.lure_lift_area_m2 * np.exp(diving * many.lure_doubt),
+    )
     every = np.repeat((values + moves).T, columns.size, axis=1)
     logs = log_depth(gear, many, water, every).reshape(len(moves), columns.size)
-    middle, up, down = logs[0], logs[1 : 1 + count], logs[1 + count : 1 + 2 * count]
+    middle, up, down = logs[0], logs[1 : 1 + count], logs[1 + count : first]
+    moved = logs[first:]
+    lure = _slope(moved[4], moved[5], middle, 1.0) if lures else np.zeros(columns.size)
     return Slopes(
         shared=_slope(up, down, middle, 1.0).T,
         bend=np.nan_to_num(up + down - 2.0 * middle).T,
-        line_out=_slope(logs[-4], logs[-3], middle, _STEP),
-        speed=_slope(logs[-2], logs[-1], middle, _STEP),
+        line_out=_slope(moved[0], moved[1], middle, _STEP),
+        speed=_slope(moved[2], moved[3], middle, _STEP),
+        lure=lure,
     )
 
 
@@ -197,7 +220,7 @@ class GearBelief:
         if ground is None:
             ground = np.zeros(columns.size, dtype=bool)
         solution, slopes = self.solve(columns), self._slopes(columns, ground)
-        shared = np.linalg.norm(slopes.shared, axis=1)
+        shared = np.hypot(np.linalg.norm(slopes.shared, axis=1), slopes.lure)
         whole = np.sqrt(shared**2 + slopes.line_out**2 + slopes.speed**2)
         return Prediction(
             **vars(solution),
@@ -226,14 +249,18 @@ class GearBelief:
         -------
         loadings : (rows, p)
             Change of log depth for one standard deviation of each of p independent errors that
-            all rows share.
+            all rows share, or all rows with one lure: a column more for each lure that dives.
         own_sd : (rows,)
             Standard deviation of log depth from counter and speed.
         """
         if ground is None:
             ground = np.zeros(columns.size, dtype=bool)
         slopes = self._slopes(columns, ground)
-        return slopes.shared, np.hypot(slopes.line_out, slopes.speed)
+        which = _same_lure(columns)
+        return (
+            np.hstack([slopes.shared, slopes.lure[:, None] * which]),
+            np.hypot(slopes.line_out, slopes.speed),
+        )
 
     def draws(
         self,
@@ -272,9 +299,12 @@ class GearBelief:
         shared = rng.normal(0.0, 1.0, (n, slopes.shared.shape[1]))
         counter, speed = rng.normal(0.0, 1.0, (2, n, sets))
         shift = shared @ slopes.shared.T + shared**2 @ slopes.bend.T / 2.0
+        which = _same_lure(flat)
+        shift += slopes.lure * (rng.normal(0.0, 1.0, (n, which.shape[1])) @ which.T)
         shift += slopes.line_out * counter[:, place]
         shift += slopes.speed * speed[:, place]
-        return np.minimum(solution.depth_m * np.exp(shift), flat.line_out_m)
+        most = flat.line_out_m + np.where(flat.described, _trailing_m(flat), 0.0)
+        return np.minimum(solution.depth_m * np.exp(shift), most)
 
     def _flat(
         self, columns: Mapping[str, ArrayLike], ground: ArrayLike
@@ -282,7 +312,6 @@ class GearBelief:
         """Return the columns as rows, which speeds are over ground, and the asked shape."""
         shape = np.broadcast_shapes(np.shape(ground), *map(np.shape, columns.values()))
         spread = {name: np.broadcast_to(column, shape) for name, column in columns.items()}
-        spread.pop("lead_m", None)
         return (
             Columns.of(**spread).for_gear(self.gear),
             np.ravel(np.broadcast_to(np.asarray(ground, dtype=bool), shape)),
@@ -310,14 +339,27 @@ class GearBelief:
         root = vectors * np.sqrt(np.maximum(values, 0.0))
         raw = slopes_of(self.gear, columns.take(first), self.water, self.mean, root).take(place)
         line_out, speed = raw.line_out * self.errors.counter_sd, raw.speed * speed_sd
-        whole = np.sqrt(np.sum(raw.shared**2, axis=1) + line_out**2 + speed**2)
+        whole = np.sqrt(np.sum(raw.shared**2, axis=1) + line_out**2 + speed**2 + raw.lure**2)
         share: Array = WIDEST_SD / np.maximum(whole, WIDEST_SD)
         return Slopes(
             shared=raw.shared * share[:, None],
             bend=raw.bend * share[:, None],
             line_out=line_out * share,
             speed=speed * share,
+            lure=raw.lure * share,
         )
+
+
+def _same_lure(columns: Columns) -> Array:
+    """Return (rows, lures): 1 where a row fishes that lure that dives."""
+    lifts = np.unique(columns.lure_lift_area_m2[columns.described])
+    return np.asarray(columns.lure_lift_area_m2[:, None] == lifts, dtype=float)
+
+
+def _trailing_m(columns: Columns) -> Array:
+    """Return how far below the end of the line a lure that dives may be at most."""
+    leader, lead = columns.leader_length_m, columns.lead_m
+    return np.fmax(np.nan_to_num(leader), np.nan_to_num(lead, nan=LONGEST_TRAIL_M))
 
 
 def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = None) -> GearBelief:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from analysis.depth.kinds import Gear, gear_from_toml
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
+from analysis.depth.lures import Lure, lures_from_toml
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
 from analysis.log.files.tables import content_of, decode
@@ -29,6 +30,7 @@ _KEYS = (
     "sharing",
     *WORDING,
     "gear",
+    "lures",
     "water",
 )
 _SHARING = ("name_boat", "name_areas")
@@ -86,6 +88,8 @@ class Boat:
         The whole `[sharing]` table.
     gears : mapping
         Gear name -> gear.
+    lures : mapping
+        Lures that dive, by `analysis.depth.lures.lure_key` of their names.
     water : analysis.depth.water.Water
         The water fished.
     water_name : str or None
@@ -106,6 +110,7 @@ class Boat:
     name_boat: bool
     sharing: Mapping[str, Any]
     gears: Mapping[str, Gear]
+    lures: Mapping[str, Lure]
     water: Water
     water_name: str | None
     water_max_depth_m: float | None
@@ -222,6 +227,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         named = {key: water_table.pop(key) for key in _OF_WATER if key in water_table}
         water = water_from_toml(water_table)
         made = {name: gear_from_toml(name, mapping) for name, mapping in gears.items()}
+        lures = lures_from_toml(reader.table(toml, "lures"), water.density_kg_m3)
     except GearError as error:
         raise LogError(error.problem, file=file, key=error.key, remedy=error.remedy) from error
     wording = read_wording(reader, toml, made)
@@ -241,6 +247,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         name_boat=bool(sharing.get("name_boat", False)),
         sharing=MappingProxyType(dict(sharing)),
         gears=MappingProxyType(made),
+        lures=lures,
         water=water,
         water_name=reader.text(named, "name") if "name" in named else None,
         water_max_depth_m=(

@@ -14,6 +14,7 @@ from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.depth.lures import lure_columns
 from analysis.effort import Effort, Gap, coverage
 from analysis.effort.gaps import Further
 from analysis.effort.on_board import (
@@ -327,6 +328,8 @@ def _towed(season: BoatSeason) -> Iterator[tuple[str, Index, Columns, NDArray[np
             speed_mps=speed.to_numpy(dtype=float)[here],
             tip_height_m=heights[here],
             leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
+            lead_m=slices["lead_m"].to_numpy(dtype=float)[here],
+            **lure_columns(slices["lure"].iloc[here].tolist(), boat.lures),
         )
         yield name, here, columns.for_gear(gear), ground[here]
 

@@ -122,7 +122,8 @@ class GearLines:
                 continue
             answer = np.nan_to_num(np.log(fast[way, wet] / slow[way, wet])) / (2 * _FASTER)
             own_sd = np.sqrt(own[way, wet] ** 2 + (answer * scatter[way]) ** 2 + TACKLE_SD**2)
-            shift = self.own_errors @ shared[way, wet].T
+            # Errors of lures come last: a line that is yet to be set has none of them.
+            shift = self.own_errors[:, : shared.shape[2]] @ shared[way, wet].T
             told = np.vstack([np.log(depth[way, wet]), own_sd, shift])
             between = PchipInterpolator(log_knots[wet], told, axis=1, extrapolate=False)(log_out)
             found.append(

@@ -22,6 +22,7 @@ from analysis.depth import (
 from analysis.depth.clearance import LinePath
 from analysis.depth.kinds import Gear
 from analysis.depth.limits import LINE_OUT_M, SPEED_MPS, USUAL_SPEED_MPS
+from analysis.depth.lures import Lure
 from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m
 from analysis.errors import LogError, UsageError
 from analysis.log import SeasonLog, read_log
@@ -34,6 +35,7 @@ USUAL_DEPTH_M = 13.7
 SPEEDS_MPS = np.arange(0.6, 1.81, 0.1)
 THICKER = np.arange(0.6, 2.01, 0.1)
 LURE_AREAS_M2 = np.arange(0.0, 0.0031, 0.00025)
+LARGEST_LIP_M2 = 0.002
 TIP_HEIGHTS_M = np.arange(0.5, 4.01, 0.25)
 
 
@@ -61,8 +63,8 @@ class DepthStudy:
     curves
         `gear, setting, line_out_m, depth_m, low_m, high_m`: every gear, 90 % interval.
     effects
-        `term, at, change`: share by which depth changes with speed, line diameter, lure drag
-        area and the height of the rod tip, other things as usual.
+        `term, at, change`: share by which depth changes with speed, line diameter, drag area of
+        the lure, lift area of one that dives and the height of the rod tip, else as usual.
     trials
         `trial, setting, line_out_m, logged_m, before, before_sd, after, after_sd, left_out,
         reason`: logged depth over predicted depth, less 1, before and after calibration.
@@ -269,12 +271,13 @@ def _effects(
     gear = belief.gear
     usual_setting = (*_tilted(gear, dial), *dial)[0]
 
-    def depth(towed: Gear, speed: float, height: float) -> float:
+    def depth(towed: Gear, speed: float, height: float, lure: Lure | None = None) -> float:
         columns = Columns.of(
             setting=usual_setting,
             line_out_m=USUAL_LINE_OUT_M,
             speed_mps=speed,
             tip_height_m=height,
+            **(lure.columns if lure else {}),
         ).for_gear(towed)
         return float(replace(belief, gear=towed).solve(columns).depth_m[0])
 
@@ -283,8 +286,11 @@ def _effects(
         "speed_mps": [(at, depth(gear, at, tip_height_m)) for at in SPEEDS_MPS],
         "line_diameter": [(at, depth(gear.thicker(at), speed_mps, tip_height_m)) for at in THICKER],
         "lure_drag_area_m2": [
-            (at, depth(replace(gear, lure_drag_area_m2=at), speed_mps, tip_height_m))
-            for at in LURE_AREAS_M2
+            (at, depth(gear.with_lure_drag(at), speed_mps, tip_height_m)) for at in LURE_AREAS_M2
+        ],
+        "lure_lift_area_m2": [
+            (at, depth(gear, speed_mps, tip_height_m, lure=_diving(at, gear)))
+            for at in LURE_AREAS_M2[LURE_AREAS_M2 <= LARGEST_LIP_M2]
         ],
         "tip_height_m": [(at, depth(gear.raised(at), speed_mps, at)) for at in TIP_HEIGHTS_M],
     }
@@ -295,6 +301,12 @@ def _effects(
             for at, value in rows
         ]
     )
+
+
+def _diving(lift_area_m2: float, gear: Gear) -> Lure:
+    """Return a lure that dives, with no less drag than the gear's own."""
+    drag = max(lift_area_m2, gear.lure_drag_area_m2)
+    return Lure(name="plug", lift_area_m2=float(lift_area_m2), drag_area_m2=float(drag))
 
 
 def _trials(done: Calibration) -> pd.DataFrame:

@@ -82,7 +82,7 @@ def row_at_a_time(gear: Gear, row: Columns, rtol: float) -> float:
             found = -path.sol(brentq(spare, low, high, xtol=1e-9))[5]
         state = path.y[:, -1].copy()
         state[0] -= tow.lump_n[0, part, 0]
-        state[2] -= tow.lump_n[1, part, 0]
+        state[2] -= tow.lump_n[2, part, 0]
         start = stop
         if start >= length:
             break

@@ -55,9 +55,22 @@ def _reference(gear, setting, line_out_m, speed_mps, tip_height_m, leader_m=np.n
         height = gear.pulley_height_m
         line_out_m += height if gear.counter_zero == "surface" else 0.0
     end, parts = _loads(gear, setting, q, leader_m)
-    state = np.concatenate([-np.array(end), np.zeros(3)])
-    stretches, start = [], 0.0
-    for length, normal, along, weight, lump_drag, lump_weight in parts:
+    stretches = [
+        (length, normal, along, weight, (drag, 0.0, heavy))
+        for length, normal, along, weight, drag, heavy in parts
+    ]
+    return _integrated(end, stretches, line_out_m, height)[:4]
+
+
+def _integrated(end, stretches, line_out_m, height, from_m=0.0):
+    """Integrate a line of stretches (length, normal, along, weight, force at its upper end).
+
+    Returns depth, lateral and setback of the point `from_m` up from the deep end, the pull, and
+    the force (astern, side, down) on what holds the line.
+    """
+    state = np.concatenate([-np.array(end, dtype=float), np.zeros(3)])
+    paths, start = [], 0.0
+    for length, normal, along, weight, lump in stretches:
 
         def slope(_, y, normal=normal, along=along, weight=weight):
             tangent = y[:3] / np.linalg.norm(y[:3])
@@ -73,14 +86,14 @@ def _reference(gear, setting, line_out_m, speed_mps, tip_height_m, leader_m=np.n
             slope, (start, stop), state, method="DOP853", rtol=1e-11, atol=1e-14, dense_output=True
         )
         assert path.success
-        stretches.append((start, stop, path.sol))
+        paths.append((start, stop, path.sol))
         state = path.y[:, -1].copy()
-        state[0] -= lump_drag
-        state[2] -= lump_weight
+        state[:3] -= np.array(lump)
         start = stop
         if start >= line_out_m:
             break
-    for start, stop, sol in reversed(stretches):
+    begins = next(sol(from_m)[3:] for low, stop, sol in paths if low <= from_m <= stop)
+    for start, stop, sol in reversed(paths):
 
         def spare(s, sol=sol):
             y = sol(s)
@@ -94,14 +107,21 @@ def _reference(gear, setting, line_out_m, speed_mps, tip_height_m, leader_m=np.n
             y = sol(wet)
             pull = np.linalg.norm(y[:3])
             tip = y[3:] + (line_out_m - wet) * y[:3] / pull
-            return np.array([-y[5], -tip[1], -tip[0], pull])
-    return np.full(4, np.nan)
+            x, lateral, z = begins
+            return np.array([z - y[5], lateral - tip[1], x - tip[0], pull, *-y[:3]])
+    return np.full(7, np.nan)
 
 
 @pytest.fixture(scope="session")
 def reference() -> Callable[..., np.ndarray]:
     """The independent solution: depth, lateral, setback and pull of one line."""
     return _reference
+
+
+@pytest.fixture(scope="session")
+def integrated() -> Callable[..., np.ndarray]:
+    """The independent solution of a line told by its loads."""
+    return _integrated
 
 
 def _gears() -> dict[str, Gear]:

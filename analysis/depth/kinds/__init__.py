@@ -8,14 +8,28 @@ from typing import Any
 
 from analysis.depth.fields import table
 from analysis.depth.kinds.diver import Diver
-from analysis.depth.kinds.parted import FlatLine, Part, WeightedLine
+from analysis.depth.kinds.parted import FlatLine, WeightedLine
+from analysis.depth.kinds.parts import Part
+from analysis.depth.kinds.planer import Planer
 from analysis.depth.kinds.protocol import Gear
 from analysis.depth.kinds.rigger import Rigger
+from analysis.depth.kinds.slider import Slider
 from analysis.errors import GearError, toml_key
 
-__all__ = ["KINDS", "Diver", "FlatLine", "Gear", "Part", "Rigger", "WeightedLine", "gear_from_toml"]
+__all__ = [
+    "KINDS",
+    "Diver",
+    "FlatLine",
+    "Gear",
+    "Part",
+    "Planer",
+    "Rigger",
+    "Slider",
+    "WeightedLine",
+    "gear_from_toml",
+]
 
-_KINDS: tuple[type[Gear], ...] = (Diver, Rigger, WeightedLine, FlatLine)
+_KINDS: tuple[type[Gear], ...] = (Diver, Rigger, WeightedLine, FlatLine, Slider, Planer)
 KINDS: dict[str, type[Gear]] = {kind.kind: kind for kind in _KINDS}
 """Every kind by the word behind `kind =`; a new kind is named here and nowhere else."""
 

@@ -13,50 +13,46 @@ from analysis.depth.fields import (
     area,
     check_numbers,
     described,
-    diameter,
     drag_across,
     drag_along,
     known,
     number,
     read_reference,
     reference,
-    table,
 )
-from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along, untold_speeds
-from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
+from analysis.depth.kinds.loads import (
+    dynamic_pressure,
+    lure_force,
+    refuse_tips,
+    tow_along,
+    untold_speeds,
+)
+from analysis.depth.kinds.parts import (
+    LEADER,
+    Clip,
+    Part,
+    check_line,
+    clips_from_toml,
+    line_loads,
+    part_lengths,
+    parts_from_toml,
+    refuse_line,
+)
+from analysis.depth.kinds.protocol import NoDial, Parameter, Place, Refusal, Shifts
 from analysis.depth.limits import LEADER_LENGTH_M
-from analysis.depth.towline import Array, Tow
+from analysis.depth.towline import Tow
 from analysis.depth.water import Water
 from analysis.errors import GearError, toml_key
 
-LEADER = "leader"  # the part whose length a log may replace
 _WEIGHT = "10 %: nominal weight of line and lumps, from memory"
 _PARTS = "20 %: diameter under its coating 10 %, cylinder 0.98-1.2 in the handbook and vibration"
 _LURE = "50 %: lures differ that much, from memory"
+COLOUR_M = 9.144
+"""One colour of lead core: 10 yards (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Part:
-    """One stretch of a line; the gear that holds it checks it and can name it.
-
-    Only the last part, at the rod, may leave its length open. A lump sits at the part's upper
-    end. A drag coefficient left out is the gear's.
-    """
-
-    name: str = described(
-        "text", "name of the part; the length of a `leader` is replaced by the log's"
-    )
-    length_m: float | None = number(0.0, 10_000.0, "m", "length of the part", None, zero=False)
-    diameter_mm: float = diameter("diameter of the part")
-    weight_n_per_m: float = number(-0.5, 20.0, "N/m", "weight in water of a metre of line", 0.0)
-    normal_drag: float | None = drag_across(None)
-    tangential_drag: float | None = drag_along(None)
-    lump_weight_n: float = number(-5.0, 200.0, "N", "weight in water of the lump", 0.0)
-    lump_drag_area_m2: float = area("drag area (Cd times frontal area) of the lump", 0.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class PartedLine:
+class PartedLine(NoDial):
     """What a weighted and a flat line share: parts from the lure up to the rod."""
 
     kind: ClassVar[str]
@@ -71,6 +67,7 @@ class PartedLine:
     parts: tuple[Part, ...] = described(
         "list", "parts of the line from the lure up; line-out cuts the last one reached"
     )
+    clipped: tuple[Clip, ...] = described("list", "weights clipped onto the line", ())
     normal_drag: float = drag_across()
     tangential_drag: float = drag_along()
     reference: str = reference()
@@ -85,107 +82,67 @@ class PartedLine:
                 key=f"{where}.parts",
                 remedy=f"list the parts of the line from the lure up, such as {self.parts_example}",
             )
-        for place, part in enumerate(self.parts):
-            check_numbers(f"{where}.parts.{part.name}", part)
-            if part.length_m is None and place < len(self.parts) - 1:
-                raise GearError(
-                    problem="the length is missing",
-                    key=f"{where}.parts.{part.name}.length_m",
-                    remedy="give its length in metres; only the last part may leave it open",
-                )
-        names = [part.name for part in self.parts]
-        if len(set(names)) < len(names):
-            raise GearError(
-                problem=f"two parts share a name ({', '.join(names)})",
-                key=f"{where}.parts",
-                remedy="give each part a name of its own",
-            )
+        check_line(where, self.parts, self.clipped)
 
     @classmethod
     def from_toml(cls, name: str, given: Mapping[str, Any]) -> Self:
         """Make it from its table; see the protocol."""
         where = toml_key("gear", name)
-        keys = known(where, given, cls, hidden="name")
+        keys = known(where, cls.spelt_out(where, given), cls, hidden="name")
         read_reference(name, keys)
-        parts = keys.get("parts", [])
-        if not isinstance(parts, (list, tuple)):
-            problem = f"{parts!r} is no list"
-            raise GearError(problem, key=f"{where}.parts", remedy="write a list of parts")
-        keys["parts"] = tuple(_part(f"{where}.parts", i, part) for i, part in enumerate(parts))
+        keys["parts"] = parts_from_toml(f"{where}.parts", keys.get("parts", []))
+        keys["clipped"] = clips_from_toml(f"{where}.clipped", keys.get("clipped", []))
         return cls(**{**keys, "name": name})
 
-    @property
-    def dial(self) -> tuple[float, ...]:
-        """No dial."""
-        return ()
-
-    @property
-    def closed(self) -> bool:
-        """It may have weights and several parts: it is integrated."""
-        return False
+    @classmethod
+    def spelt_out(cls, where: str, given: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Return the table with shorthands written as parts."""
+        return given
 
     def relevant(self, columns: Columns) -> Columns:
-        """Blank the dial, and the leader where no part is named so."""
-        blank = np.full(columns.size, np.nan)
+        """Blank the dial and the lead, and the leader where no part is named so."""
+        columns = columns.without("setting", "lead_m")
         if any(part.name == LEADER for part in self.parts):
-            return replace(columns, setting=blank)
-        return replace(columns, setting=blank, leader_length_m=blank)
+            return columns
+        return columns.without("leader_length_m")
 
     def refusals(self, columns: Columns) -> Iterator[Refusal]:
         """Refuse a leader that cannot be, and more line than there is."""
         yield from refuse_tips(columns)
-        leader, length = columns.leader_length_m, columns.line_out_m
+        leader = columns.leader_length_m
         yield Refusal(leader < 0.0, "a leader of {:g} m; it cannot be negative", leader)
         yield Refusal(leader > LEADER_LENGTH_M.high, "a leader of {:g} m; check the unit", leader)
-        if self.parts[-1].length_m is not None:
-            total = self.part_lengths(columns).sum(axis=0)
-            text = "a line-out of {:g} m is more than all parts of the line together"
-            yield Refusal(length > total, text, length)
-
-    def part_lengths(self, columns: Columns) -> Array:
-        """Return the length of each part on each row, a logged leader replacing the gear's."""
-        rows = []
-        for part in self.parts:
-            length = np.inf if part.length_m is None else part.length_m
-            row = np.full(columns.size, length)
-            if part.name == LEADER:
-                row = np.where(np.isnan(columns.leader_length_m), row, columns.leader_length_m)
-            rows.append(row)
-        return np.array(rows)
+        yield from refuse_line(self.parts, self.clipped, columns)
 
     def tow(self, columns: Columns, water: Water, shifts: Shifts) -> Tow:
-        """Return drag and weight of the lure, and of each part and lump."""
-
-        def of_parts(values: list[float]) -> Array:
-            return np.array(values)[:, None]
-
-        q, parts = dynamic_pressure(columns, water.density_kg_m3), self.parts
-        normal = [
-            p.diameter_mm / 1000.0 * (self.normal_drag if p.normal_drag is None else p.normal_drag)
-            for p in parts
-        ]
-        along = [
-            p.diameter_mm
-            / 1000.0
-            * (self.tangential_drag if p.tangential_drag is None else p.tangential_drag)
-            for p in parts
-        ]
-        heavier = np.exp(shifts.get("line_weight", 0.0))
-        lump_drag = q * of_parts([p.lump_drag_area_m2 for p in parts])
-        lump_weight = of_parts([p.lump_weight_n for p in parts]) * heavier
+        """Return drag, weight and lift of the lure, and the loads of each part and weight."""
+        q = dynamic_pressure(columns, water.density_kg_m3)
+        line = line_loads(
+            self.parts,
+            self.clipped,
+            part_lengths(self.parts, columns),
+            q,
+            normal_drag=self.normal_drag,
+            tangential_drag=self.tangential_drag,
+            drags_more=np.exp(shifts.get("line_drag", 0.0)),
+            heavier=np.exp(shifts.get("line_weight", 0.0)),
+        )
+        astern, side, down = lure_force(
+            columns,
+            q,
+            self.lure_drag_area_m2,
+            self.lure_weight_n * np.exp(shifts.get("end_weight", 0.0)),
+        )
         tow = tow_along(
             columns,
-            astern=q * self.lure_drag_area_m2 * np.exp(shifts.get("end_drag", 0.0)),
-            down=self.lure_weight_n * np.exp(shifts.get("end_weight", 0.0)),
-            normal=q * of_parts(normal) * np.exp(shifts.get("line_drag", 0.0)),
-            tangential=q * np.pi * of_parts(along),
-            weight=of_parts([p.weight_n_per_m for p in parts]) * heavier,
+            astern=astern * np.exp(shifts.get("end_drag", 0.0)),
+            side=side,
+            down=down,
+            normal=line.normal_n_per_m,
+            tangential=line.tangential_n_per_m,
+            weight=line.weight_n_per_m,
         )
-        return replace(
-            tow,
-            top_m=np.cumsum(self.part_lengths(columns), axis=0),
-            lump_n=np.stack(np.broadcast_arrays(lump_drag, lump_weight)),
-        )
+        return replace(tow, top_m=line.top_m, lump_n=line.lump_n)
 
     def longest_m(self, spool_m: float) -> float:
         """Return the length of all parts, or what the spool holds of the open one."""
@@ -194,16 +151,14 @@ class PartedLine:
 
     def parameters(self) -> tuple[Parameter, ...]:
         """Return weight and drag of the line, drag and weight of the lure."""
+        weight = float(np.hypot(0.10, max(part.weight_doubt for part in self.parts)))
+        drag = float(np.hypot(0.20, max(part.diameter_doubt for part in self.parts)))
         return (
-            Parameter(name="line_weight", sd=0.10, source=_WEIGHT),
-            Parameter(name="line_drag", sd=0.20, source=_PARTS),
+            Parameter(name="line_weight", sd=weight, source=_WEIGHT),
+            Parameter(name="line_drag", sd=drag, source=_PARTS),
             Parameter(name="end_drag", sd=0.50, source=_LURE),
             Parameter(name="end_weight", sd=0.50, source=_LURE),
         )
-
-    def roll_rad(self, setting: Array) -> Array:
-        """Return 0: it pulls straight."""
-        return np.zeros(setting.size)
 
     def untold(self, trials: Columns, uses: Columns) -> list[str]:
         """Say where all trials ran at one speed."""
@@ -217,6 +172,10 @@ class PartedLine:
         """Return it with all parts of another diameter."""
         parts = [replace(part, diameter_mm=factor * part.diameter_mm) for part in self.parts]
         return replace(self, parts=tuple(parts))
+
+    def with_lure_drag(self, area_m2: float) -> Self:
+        """Return it with another lure."""
+        return replace(self, lure_drag_area_m2=area_m2)
 
     def raised(self, height_m: float) -> Self:
         """Return it as it is: the rod tip is not its own."""
@@ -236,6 +195,34 @@ class WeightedLine(PartedLine):
     example: ClassVar[str] = f'[gear."lead core"]\nkind = "weighted line"\n{parts_example}\n'
     name: str = "weighted line"
     lure_drag_area_m2: float = area("drag area of the lure", 0.0003)
+
+    @classmethod
+    def spelt_out(cls, where: str, given: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Write `core`, `colours`, `leader` and `backing` as parts."""
+        if "core" not in given:
+            return given
+        keys = dict(given)
+        if "parts" in keys:
+            raise GearError(
+                problem="core and parts say the same twice",
+                key=f"{where}.core",
+                remedy="keep one of the two",
+            )
+        colours = keys.pop("colours", 10)
+        if isinstance(colours, bool) or not isinstance(colours, (int, float)) or colours <= 0:
+            raise GearError(
+                problem=f"{colours!r} is no number of colours",
+                key=f"{where}.colours",
+                remedy="write how many colours of 10 yards there are on the spool, such as 10",
+            )
+        leader = {"name": LEADER, "line": keys.pop("leader", "15 lb mono")}
+        core = {"name": "core", "line": keys.pop("core"), "length_m": colours * COLOUR_M}
+        keys["parts"] = [
+            {**leader, "length": keys.pop("leader_length", "20 ft")},
+            core,
+            {"name": "backing", "line": keys.pop("backing", "30 lb braid")},
+        ]
+        return keys
 
     def __post_init__(self) -> None:
         """Refuse a line without any weight: it would run near the surface, told as if sure."""
@@ -261,21 +248,3 @@ class FlatLine(PartedLine):
     example: ClassVar[str] = f'[gear.flat]\nkind = "flat line"\n{parts_example}\n'
     name: str = "flat line"
     lure_drag_area_m2: float = area("drag area of the lure", 0.0002)
-
-
-def _part(where: str, number: int, value: object) -> Part:
-    given = table(f"{where}[{number}]", value)
-    name = given.get("name")
-    if not isinstance(name, str) or not name:
-        raise GearError(
-            problem="the part has no name",
-            key=f"{where}[{number}].name",
-            remedy='name the part, such as name = "leader"',
-        )
-    if "diameter_mm" not in given:
-        raise GearError(
-            problem="the diameter is missing",
-            key=f"{where}.{name}.diameter_mm",
-            remedy="give it in millimetres",
-        )
-    return Part(**known(f"{where}.{name}", given, Part))

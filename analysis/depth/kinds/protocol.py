@@ -10,11 +10,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, NamedTuple, Protocol, Self
 
+import numpy as np
 from numpy import bool_
 from numpy.typing import NDArray
 
 from analysis.depth.columns import Columns
-from analysis.depth.towline import Array, Tow
+from analysis.depth.towline import Array, Tow, Towed
 from analysis.depth.water import Water
 
 Shifts = Mapping[str, Array]
@@ -102,6 +103,34 @@ class Place:
     trail: str = ""
 
 
+class OnBoat:
+    """What a kind tells whose lines go straight to the boat."""
+
+    why_lost: ClassVar[str] = ""
+
+    def held(self, towed: Towed, columns: Columns, water: Water, shifts: Shifts) -> Towed:
+        """Return it as it is."""
+        return towed
+
+
+class NoDial(OnBoat):
+    """What a kind without a dial tells of it, and that only integration serves it."""
+
+    @property
+    def dial(self) -> tuple[float, ...]:
+        """No dial."""
+        return ()
+
+    @property
+    def closed(self) -> bool:
+        """It is integrated."""
+        return False
+
+    def roll_rad(self, setting: Array) -> Array:
+        """Return 0: it pulls straight."""
+        return np.zeros(setting.size)
+
+
 class Gear(Protocol):
     """A gear of boat.toml: frozen, checked when made; its numbers are its keys."""
 
@@ -143,6 +172,12 @@ class Gear(Protocol):
     def tow(self, columns: Columns, water: Water, shifts: Shifts) -> Tow:
         """Return the loads on each row's line."""
 
+    why_lost: ClassVar[str]
+    """Why `held` has no answer where the line itself has one; empty where it always has."""
+
+    def held(self, towed: Towed, columns: Columns, water: Water, shifts: Shifts) -> Towed:
+        """Return lines as they run behind what holds their upper end, where that is not the rod."""
+
     def longest_m(self, spool_m: float) -> float:
         """Return the most line there is, by the spool or by the gear itself."""
 
@@ -163,6 +198,9 @@ class Gear(Protocol):
 
     def thicker(self, factor: float) -> Self:
         """Return it on line of another diameter (without changing its weight)."""
+
+    def with_lure_drag(self, area_m2: float) -> Self:
+        """Return it with a lure of another drag area."""
 
     def raised(self, height_m: float) -> Self:
         """Return it with what holds its line at another height, where that is its own."""

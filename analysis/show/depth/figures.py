@@ -21,6 +21,7 @@ TERMS = {
     "speed_mps": ("speed", "speed"),
     "line_diameter": ("line diameter, times own", ""),
     "lure_drag_area_m2": ("drag area of the lure, cm²", ""),
+    "lure_lift_area_m2": ("lift area of a lure that dives, cm²", ""),
     "tip_height_m": ("rod tip above the water", "length"),
 }
 
@@ -74,12 +75,12 @@ def lines_of(curves: pd.DataFrame) -> list[tuple[str, pd.DataFrame]]:
 
 
 def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
-    """Draw how depth changes with speed, line diameter, lure drag and rod-tip height.
+    """Draw how depth changes with speed, line diameter, lure drag and lift, and rod-tip height.
 
     Parameters
     ----------
     effects : pandas.DataFrame
-        `term, at, change`; a panel a term, all on one scale.
+        `term, at, change`; a panel a term, all on one scale but the lure's lift.
     units : Units
         Units to write speed and height in.
     ax : matplotlib.axes.Axes
@@ -90,16 +91,20 @@ def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes, blank behind the panels.
     """
-    panels = divide(ax, rows=2, columns=2)
-    known = effects["change"].dropna()
-    room = 0.05 * (known.max() - known.min()) + 0.005
-    for panel, (term, rows) in zip(panels, effects.groupby("term", sort=False), strict=True):
+    panels = divide(ax, rows=2, columns=3)
+    # A lure that dives takes a bare line many times deeper: it would flatten all other panels.
+    dives = effects["term"] == "lure_lift_area_m2"
+    for panel in panels[effects["term"].nunique() :]:
+        panel.set_axis_off()
+    for panel, (term, rows) in zip(panels, effects.groupby("term", sort=False), strict=False):
+        known = effects.loc[dives == (term == "lure_lift_area_m2"), "change"].dropna()
+        room = 0.05 * (known.max() - known.min()) + 0.005
         words, quantity = TERMS[str(term)]
         at = rows["at"].to_numpy(dtype=float)
         if quantity:
             at = from_si(at, quantity, units.of(quantity))
             words = f"{words}, {labels.unit_of(quantity, units)}"
-        elif term == "lure_drag_area_m2":
+        elif str(term).startswith("lure_"):
             at = 1e4 * at
         panel.axhline(0.0, color=LINE, linewidth=1.0, linestyle="--")
         panel.plot(at, rows["change"], color=BEST)
@@ -108,7 +113,7 @@ def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         panel.xaxis.set_major_locator(MaxNLocator(4))
         panel.set_xlabel(words)
     panels[0].set_ylabel("change of depth")
-    panels[2].set_ylabel("change of depth")
+    panels[3].set_ylabel("change of depth")
     return ax
 
 

@@ -205,7 +205,8 @@ def told_effects(effects: pd.DataFrame) -> Told:
     ]
     return Told(
         alt=f"Change of depth over the range drawn: {'; '.join(parts)}.",
-        caption="Change of depth, one thing moved at a time; all panels have one scale.",
+        caption="Change of depth, one thing moved at a time; all panels have one scale but that "
+        "of a lure that dives.",
         missing="No effect could be worked out.",
     )
 
