@@ -236,14 +236,20 @@ def _add_depth(add: Callable[..., argparse.ArgumentParser]) -> None:
         "depth",
         help=text,
         description=f"{text.capitalize()}. TABLE is a CSV with the columns gear, setting, "
-        "line_out and speed, in the units of boat.toml; leader_length, tip_height_m and rod are "
-        "used where they are there, and all other columns are kept. Added are depth_m, "
+        "line_out and speed, in the units and under the headings of boat.toml; speed_kind, "
+        "leader_length, lead, lure, tip_height_m and rod are used where they are there, and all "
+        "other columns are kept. Added are depth_m, "
         "depth_sd_m, lateral_m, setback_m, line_pull_n and depth_note, the reason where there is "
         "no depth.",
     )
     depth.add_argument("table", metavar="TABLE", type=Path, help="the CSV to read")
-    depth.add_argument(
-        "--gear", metavar="BOAT_TOML", type=Path, required=True, help="the boat's boat.toml"
+    whose = depth.add_mutually_exclusive_group(required=True)
+    whose.add_argument("--gear", metavar="BOAT_TOML", type=Path, help="the boat's boat.toml")
+    whose.add_argument(
+        "--log",
+        metavar="SEASON",
+        type=Path,
+        help="a season folder of the boat, whose soaks calibrate its gear as in the review",
     )
     depth.add_argument("--out", metavar="FILE", type=Path, required=True, help="the CSV to write")
     depth.set_defaults(run=_depth)
@@ -440,12 +446,17 @@ def _weekly(arguments: argparse.Namespace) -> int:
 
 
 def _depth(arguments: argparse.Namespace) -> int:
-    from analysis.report.depth_command import write_depths
+    from analysis.report.depth_command import aside_name, write_depths
 
-    rows, unsolved = write_depths(arguments.table, arguments.gear, arguments.out)
-    print(f"{rows} rows written to {arguments.out}")
-    if unsolved:
-        print(f"{unsolved} of them have no depth; the column depth_note says why")
+    done = write_depths(arguments.table, arguments.gear, arguments.out, arguments.log)
+    print(f"{done.rows} rows written to {arguments.out}")
+    if done.unsolved:
+        print(f"{done.unsolved} of them have no depth; the column depth_note says why")
+    if done.aside:
+        aside = arguments.out.parent / aside_name(arguments.out)
+        print(f"{len(done.aside)} more do not fit under the headings; {aside} lists them")
+    if arguments.log is not None:
+        print(f"Calibrated by depth loggers: {', '.join(done.calibrated) or 'no gear'}")
     return GOOD
 
 

@@ -232,7 +232,7 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
         logs.append(read_log(folder))
     refuse_twice(logs)
     return [
-        BoatSeason.of(log, count_effort(log), water)
+        BoatSeason.of(log, count_effort(log), water, logs)
         for log, water in zip(logs, waters_of(logs), strict=True)
     ]
 

@@ -64,6 +64,8 @@ def test_command_works_from_any_folder(
     typed, wanted = COMMANDS[command]
     places = {"OUT": tmp_path / "out", "LOG": home / "season", "TABLE": home / "table.csv"}
     arguments = []
+    if command == "depth":
+        places["OUT"].mkdir()
     for word in typed:
         name, _, rest = word.partition("/")
         arguments.append(written(places[name] / rest) if name in places else word)

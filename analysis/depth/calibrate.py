@@ -8,7 +8,7 @@ report speaks of predicted depth first and of parameters last.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,7 @@ from analysis.depth.columns import Columns, Texts
 from analysis.depth.kinds import Gear
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
 from analysis.depth.model import solve_columns
+from analysis.depth.slips import Slip, likely_slips
 from analysis.depth.towline import Array
 from analysis.depth.trialfit import fit_trials, trial_errors
 from analysis.depth.uncertainty import (
@@ -44,11 +45,14 @@ class Trials:
         What the logger read.
     reason : (rows,)
         Why a trial cannot be used; empty where it can.
+    names
+        What each is called.
     """
 
     columns: Columns
     depth_m: Array
     reason: Texts
+    names: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +119,8 @@ class Calibration:
         Logged depth over predicted depth now, less 1; NaN for a trial that cannot be used.
     left_out : (rows,)
         True for a trial that does not belong with the others, and was not used.
+    slips
+        Row of each trial left out, and what it probably was.
     error_scale
         How much larger the errors of trials are than logger, counter and speed make them, as
         learnt.
@@ -136,6 +142,7 @@ class Calibration:
     after: Prediction
     residual: Array
     left_out: NDArray[np.bool_]
+    slips: Mapping[int, tuple[Slip, ...]]
     error_scale: float
     uses: Columns
     use_before: Prediction
@@ -214,17 +221,18 @@ def _notes(
     gear: Gear,
     trials: Trials,
     left_out: NDArray[np.bool_],
+    slips: Mapping[int, tuple[Slip, ...]],
     after: Prediction,
     uses: Columns,
 ) -> tuple[str, ...]:
     """Say what a reader of the calibration should know."""
     notes = [
-        f"trial {row + 1} cannot be used: {trials.reason[row]}"
+        f"{trials.names[row]} cannot be used: {trials.reason[row]}"
         for row in np.flatnonzero(trials.reason != "")
     ]
     notes += [
-        f"trial {row + 1} is left out: it logged {trials.depth_m[row]:.1f} m where the others "
-        f"make {after.depth_m[row]:.1f} m; look for a wrong unit, setting or line-out"
+        f"{trials.names[row]} is left out: it logged {trials.depth_m[row]:.1f} m where the others "
+        f"make {after.depth_m[row]:.1f} m; {_meant(slips[int(row)])}"
         for row in np.flatnonzero(left_out)
     ]
     used = trials.columns.take(np.flatnonzero((trials.reason == "") & ~left_out))
@@ -239,6 +247,13 @@ def _notes(
     return tuple(notes)
 
 
+def _meant(slips: tuple[Slip, ...]) -> str:
+    """Say what a trial probably was."""
+    if not slips:
+        return "look for a wrong unit, setting or line-out"
+    return f"was it {' or '.join(slip.words for slip in slips)}?"
+
+
 def calibrate(
     gear: Gear,
     *,
@@ -251,6 +266,8 @@ def calibrate(
     water: Water = FRESH_WATER,
     errors: SetErrors | None = None,
     uses: Columns | None = None,
+    names: Sequence[str] | None = None,
+    unit_m: float = 1.0,
 ) -> Calibration:
     """Learn a gear's parameters from depth-logger trials, from none to hundreds.
 
@@ -265,6 +282,10 @@ def calibrate(
         the notes say why.
     uses
         The uses over which the depth is to be known; `uses_of` the gear unless given.
+    names
+        What the notes call each trial; `trial 1` and so on unless given.
+    unit_m
+        The unit of line-outs and depths in the log, in m: in it digits are swapped.
 
     Returns
     -------
@@ -293,7 +314,9 @@ def calibrate(
         tip_height_m=tip_height_m,
         leader_length_m=leader_length_m,
     ).for_gear(gear)
-    trials = Trials(columns=columns, depth_m=depth, reason=_vet(prior, columns, depth))
+    called = tuple(names or (f"trial {row + 1}" for row in range(depth.size)))
+    reason = _vet(prior, columns, depth)
+    trials = Trials(columns=columns, depth_m=depth, reason=reason, names=called)
     used = np.flatnonzero(trials.reason == "")
     belief, left_out, scale = prior, np.zeros(depth.size, dtype=bool), 1.0
     if used.size:
@@ -307,6 +330,11 @@ def calibrate(
             gear, float(np.median(columns.speed_mps[used])) if used.size else USUAL_SPEED_MPS
         )
     after = belief.predict_columns(columns)
+    slips: dict[int, tuple[Slip, ...]] = {}
+    for row in map(int, np.flatnonzero(left_out)):
+        one = columns.take(np.array([row]))
+        error = float(scale * trial_errors(belief, one, depth[[row]])[0])
+        slips[row] = likely_slips(belief, one, float(depth[row]), error, unit_m)
     return Calibration(
         belief=belief,
         trials=trials,
@@ -319,6 +347,7 @@ def calibrate(
         use_before=prior.predict_columns(uses),
         use_after=belief.predict_columns(uses),
         learnt=_learnt(prior, belief),
-        notes=_notes(gear, trials, left_out, after, uses),
+        slips=slips,
+        notes=_notes(gear, trials, left_out, slips, after, uses),
         next_trial=_next_trial(belief, uses, scale),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import combinations
 
 import numpy as np
 from scipy.spatial.distance import cdist
@@ -18,6 +18,11 @@ from analysis.depth.uncertainty import GearBelief
 
 SIDEWAYS_CLEARANCE_M = 4.572
 """15 ft between divers on one side: common practice, no source."""
+NEAR_M = 0.3
+"""Lines that are not both divers of a side are near enough to tangle where they come so close
+below ``BELOW_M``, or cross there (common practice, no source)."""
+BELOW_M = 0.5
+"""Distances between lines count from here down: rod tips are always near each other."""
 POINTS = 60
 _FINE = 400
 
@@ -32,8 +37,10 @@ class RodLine:
         Its name.
     belief
         Its gear.
-    setting, line_out_m, speed_mps, leader_length_m, lead_m
+    setting, line_out_m, speed_mps, leader_length_m
         What it fishes.
+    trail_m
+        Lead or leader that trails level behind the deep end.
     side
         `port`, `starboard` or `centre`.
     tip_x_m, tip_y_m, tip_height_m
@@ -48,7 +55,7 @@ class RodLine:
     side: str
     setting: float = np.nan
     leader_length_m: float = np.nan
-    lead_m: float = np.nan
+    trail_m: float = 0.0
     tip_x_m: float = 0.0
     tip_y_m: float = 0.0
     tip_height_m: float = DEFAULT_TIP_HEIGHT_M
@@ -61,14 +68,7 @@ class RodLine:
             speed_mps=self.speed_mps,
             tip_height_m=self.tip_height_m,
             leader_length_m=self.leader_length_m,
-            lead_m=self.lead_m,
         ).for_gear(self.belief.gear)
-
-    @property
-    def trail_m(self) -> float:
-        """How far level behind the deep end the lure trails."""
-        column = self.belief.gear.place.trail
-        return float(np.nan_to_num(getattr(self, column))) if column else 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +86,8 @@ class LinePath:
         Of the deep end.
     reason
         Why there is no path, else empty.
+    side, planes
+        Its side, and whether it pulls to the side by a dial.
     """
 
     rod: str
@@ -93,20 +95,22 @@ class LinePath:
     depth_m: float
     depth_sd_m: float
     reason: str
+    side: str = ""
+    planes: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Clearance:
-    """How near two neighbouring lines come.
+    """How near two lines come.
 
     Attributes
     ----------
     rod, other
         The two lines, from port to starboard.
     least_m
-        Least distance between them along their whole length, from tip to deep end.
+        Least distance between them below ``BELOW_M``, leads and leaders among them.
     least_at_depth_m
-        Depth of the first line where that is (negative in the air).
+        Depth of the first line where that is.
     sideways_m
         Distance sideways between their deep ends.
     too_close
@@ -116,6 +120,8 @@ class Clearance:
     fish_passes_behind
         Whether the line farther from the middle runs farther astern, so that a fish on it
         passes behind the other.
+    both_plane
+        Whether they are divers of one side, which are kept apart sideways.
     """
 
     rod: str
@@ -126,6 +132,12 @@ class Clearance:
     too_close: bool
     crossed: bool
     fish_passes_behind: bool
+    both_plane: bool
+
+    @property
+    def flagged(self) -> bool:
+        """Whether the two may tangle."""
+        return self.crossed or (self.too_close if self.both_plane else self.least_m < NEAR_M)
 
 
 def line_path(line: RodLine, points: int = POINTS) -> LinePath:
@@ -157,6 +169,8 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
         depth_m=float(out.depth_m[0]),
         depth_sd_m=float(out.depth_sd_m[0]),
         reason=str(out.reason[0]),
+        side=line.side,
+        planes=belief.gear.place.planes,
     )
 
 
@@ -172,18 +186,30 @@ def _sideways_at(path: Array, depth: Array) -> Array:
     return np.asarray(np.interp(depth, path[::-1, 2], path[::-1, 1]))
 
 
+def _below(path: Array) -> Array:
+    """Return the part of a path below ``BELOW_M``; all of it where that is less than a line."""
+    deep = path[path[:, 2] >= BELOW_M]
+    return deep if len(deep) > 1 else path
+
+
+def _apart(first: Array, second: Array) -> bool:
+    """Whether two paths lie in boxes too far from each other to touch or to cross."""
+    gap = np.maximum(first.min(axis=0) - second.max(axis=0), second.min(axis=0) - first.max(axis=0))
+    return bool(np.any(gap[1:] > NEAR_M))
+
+
 def clearances(
     paths: Sequence[LinePath], clearance_m: float = SIDEWAYS_CLEARANCE_M
 ) -> tuple[Clearance, ...]:
-    """Return how near neighbouring lines come.
+    """Return how near lines come: all neighbours, and of the other pairs those that may tangle.
 
     Parameters
     ----------
     paths
         The spread in any order; lines without a path are passed over. Neighbours are next to
-        each other from port to starboard at the deep end.
+        each other from port to starboard at the lure.
     clearance_m
-        Distance sideways below which two lines are too close.
+        Distance sideways below which two divers of a side are too close.
 
     Examples
     --------
@@ -200,27 +226,39 @@ def clearances(
     """
     known = [path for path in paths if not path.reason]
     known.sort(key=lambda path: float(path.points_m[0, 1]))
+    below = [_below(path.points_m) for path in known]
     out = []
-    for one, two in pairwise(known):
-        first, second = _finely(one.points_m), _finely(two.points_m)
-        apart = cdist(first, second)
-        place = np.unravel_index(np.argmin(apart), apart.shape)
-        ends = first[0], second[0]
-        lowest_tip = max(first[-1, 2], second[-1, 2])
-        shared = np.linspace(lowest_tip, min(ends[0][2], ends[1][2]), _FINE)
-        order = _sideways_at(second, shared) - _sideways_at(first, shared)
-        outer, inner = ends if abs(ends[0][1]) > abs(ends[1][1]) else ends[::-1]
-        sideways = float(ends[1][1] - ends[0][1])
-        out.append(
-            Clearance(
-                rod=one.rod,
-                other=two.rod,
-                least_m=float(apart[place]),
-                least_at_depth_m=float(first[place[0], 2]),
-                sideways_m=sideways,
-                too_close=sideways < clearance_m,
-                crossed=bool(np.any(order < 0.0)),
-                fish_passes_behind=bool(outer[0] > inner[0]),
-            )
-        )
+    for one, two in combinations(range(len(known)), 2):
+        beside = two == one + 1
+        if not beside and _apart(below[one], below[two]):
+            continue
+        found = _pair(known[one], known[two], below[one], below[two], clearance_m)
+        if beside or found.flagged:
+            out.append(found)
     return tuple(out)
+
+
+def _pair(
+    one: LinePath, two: LinePath, upper: Array, other: Array, clearance_m: float
+) -> Clearance:
+    """Return how near two lines come, the first to port."""
+    first, second = _finely(upper), _finely(other)
+    apart = cdist(first, second)
+    place = np.unravel_index(np.argmin(apart), apart.shape)
+    ends = first[0], second[0]
+    lowest_tip = max(first[-1, 2], second[-1, 2])
+    shared = np.linspace(lowest_tip, min(ends[0][2], ends[1][2]), _FINE)
+    order = _sideways_at(second, shared) - _sideways_at(first, shared)
+    outer, inner = ends if abs(ends[0][1]) > abs(ends[1][1]) else ends[::-1]
+    sideways = float(ends[1][1] - ends[0][1])
+    return Clearance(
+        rod=one.rod,
+        other=two.rod,
+        least_m=float(apart[place]),
+        least_at_depth_m=float(first[place[0], 2]),
+        sideways_m=sideways,
+        too_close=sideways < clearance_m,
+        crossed=bool(np.any(order < 0.0)),
+        fish_passes_behind=bool(outer[0] > inner[0]),
+        both_plane=one.planes and two.planes and one.side == two.side,
+    )

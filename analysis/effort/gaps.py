@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
+from analysis.depth.lures import lure_key
 from analysis.effort.count import Effort
 from analysis.labels import count, number
 from analysis.log import SeasonLog
@@ -96,6 +97,7 @@ def coverage(
         *_rod_gaps(log),
         *_depth_gaps(log, effort.slices, hours, why_no_depth),
         *_soak_gaps(log),
+        *_lure_gaps(log),
         *_speed_gaps(effort.slices, hours),
         *_temperature_gaps(log, effort.slices, hours, doubt, further, unseen=unseen),
         *_tackle_gaps(effort.slices, hours),
@@ -334,6 +336,18 @@ def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
                 cost=f"their depths rest on default parameters: {_BY_PRIORS}",
                 remedy="clip a depth logger to these gears for a few trials",
             )
+
+
+def _lure_gaps(log: SeasonLog) -> Iterator[Gap]:
+    """Tell of lures that boat.toml describes and the log never names."""
+    fished = {lure_key(str(name)) for name in {*log.stretches["lure"], *log.strikes["lure"]}}
+    unused = [lure.name for key, lure in log.boat.lures.items() if key not in fished]
+    if unused:
+        yield Gap(
+            what=f"no set fished {', '.join(unused)}, of which boat.toml says how it dives",
+            cost="if it was fished under another name, it ran deeper than is told here",
+            remedy="write its name under [lures] as the log does, or take it out",
+        )
 
 
 def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterator[Gap]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -10,6 +10,8 @@ import pandas as pd
 from analysis.depth import Calibration, calibrate, uses_of
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.log import SeasonLog
+from analysis.log.schema import blank_table
+from analysis.units import to_si
 
 _TRIAL = ["setting", "line_out_m", "speed_mps", "depth_m"]
 
@@ -22,6 +24,18 @@ def rods_of_log(log: SeasonLog) -> list[str]:
 def tip_height_m(log: SeasonLog) -> float:
     """Mean height of the rod tips of a log's rods, for what no one rod fished."""
     return float(np.mean([log.boat.tip_height_of(rod) for rod in rods_of_log(log)]))
+
+
+def trail_m(log: SeasonLog, gear: str) -> float:
+    """Line from a rigger's ball, or a diver, to the lure, usual in the log; 0 where not logged.
+
+    A weighted line's leader is one of its parts, and counts in its setback as it is.
+    """
+    column = log.boat.gears[gear].place.trail
+    if not column:
+        return 0.0
+    known = log.stretches.loc[log.stretches["gear"] == gear, column].dropna()
+    return float(known.median()) if len(known) else 0.0
 
 
 def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:
@@ -38,19 +52,26 @@ def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:
     return tuple(sorted(set(used.tolist()))) or marks
 
 
-def calibrations_of(log: SeasonLog) -> Mapping[str, Calibration]:
+def calibrations_of(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Mapping[str, Calibration]:
     """Calibrate each gear of a log by its soaks; without soaks it stays at its prior.
 
-    A soak has no rod: its rod tip stands at the mean height of the log's.
+    Parameters
+    ----------
+    log
+        The season. A soak has no rod: its rod tip stands at the mean height of the log's.
+    others
+        Further seasons: soaks of the same boat count where the gear was the same to every key.
     """
-    return {gear: _calibrated(log, gear) for gear in log.boat.gears}
+    same = [other for other in others if other is not log and other.boat.name == log.boat.name]
+    return {gear: _calibrated(log, gear, same) for gear in log.boat.gears}
 
 
-def _calibrated(log: SeasonLog, gear: str) -> Calibration:
-    soaks = pd.DataFrame(columns=["gear", *_TRIAL]) if log.soaks is None else log.soaks
-    trials = soaks.loc[soaks["gear"] == gear, _TRIAL].astype(float)
-    speeds = trials["speed_mps"].fillna(USUAL_SPEED_MPS)
+def _calibrated(log: SeasonLog, gear: str, others: Sequence[SeasonLog]) -> Calibration:
     towed, water = log.boat.gears[gear], log.boat.water
+    alike = [other for other in others if other.boat.gears.get(gear) == towed]
+    every = [_trials_of(one, gear, named=one is not log) for one in (log, *alike)]
+    trials = pd.concat([some for some in every if len(some)] or every[:1])
+    speeds = trials["speed_mps"].fillna(USUAL_SPEED_MPS)
     usual_mps = float(speeds.median()) if len(speeds) else USUAL_SPEED_MPS
     return calibrate(
         towed,
@@ -58,7 +79,21 @@ def _calibrated(log: SeasonLog, gear: str) -> Calibration:
         line_out_m=trials["line_out_m"].to_numpy(),
         speed_mps=speeds.to_numpy(),
         depth_m=trials["depth_m"].to_numpy(),
-        tip_height_m=tip_height_m(log),
+        tip_height_m=trials["tip_height_m"].to_numpy(),
         water=water,
         uses=uses_of(towed, usual_mps, dial_of(log, gear)),
+        names=trials["called"].tolist(),
+        unit_m=float(to_si(1.0, "length", log.boat.units.length)),
     )
+
+
+def _trials_of(log: SeasonLog, gear: str, *, named: bool) -> pd.DataFrame:
+    """Return the soaks of a gear, what the notes call each, and the height of the rod tip."""
+    soaks = blank_table("soaks") if log.soaks is None else log.soaks
+    mine = soaks.loc[soaks["gear"] == gear]
+    season = f" of {log.folder.name}" if named else ""
+    called = [
+        f"the trial of line {line}{season}{f' ({note})' if note else ''}"
+        for line, note in zip(mine["line"], mine["note"], strict=True)
+    ]
+    return mine[_TRIAL].astype(float).assign(called=called, tip_height_m=tip_height_m(log))

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from analysis.depth.columns import Columns, refusals
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, read_tables, season_files
@@ -154,6 +155,7 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str
         vet.gears(boat.gears, needed=table.name in ("sets", "spreads", "soaks"))
     if table.name == "soaks":
         _date_soaks(vet)
+        _vet_soaks(vet, boat)
         return vet
     if table.name == "spreads":
         vet_spreads(vet)
@@ -217,6 +219,27 @@ def _date_soaks(vet: Vetting) -> None:
     vet.clean["date"] = pd.Series(date_us.view("datetime64[us]"), index=vet.clean.index)
     bad = vet.clean["date"].isna().to_numpy() & (vet.text["date"] != "").to_numpy()
     vet.empty(bad, field, "this is not a date", "write it as 2026-07-04")
+
+
+def _vet_soaks(vet: Vetting, boat: Boat) -> None:
+    """Set aside trials that their gear cannot have run: off the dial, or below the line's end."""
+    clean = vet.clean
+    reason = np.full(len(clean), "", dtype=object)
+    for name, gear in boat.gears.items():
+        rows = np.flatnonzero((clean["gear"] == name).to_numpy() & vet.kept)
+        columns = Columns.of(
+            setting=clean["setting"].to_numpy(dtype=float)[rows],
+            line_out_m=clean["line_out_m"].to_numpy(dtype=float)[rows],
+            speed_mps=clean["speed_mps"].to_numpy(dtype=float)[rows],
+        )
+        reason[rows] = refusals(gear, columns.for_gear(gear))
+    dial = np.array(["setting" in text for text in reason])
+    vet.set_aside(dial, "setting", reason, "correct the setting, or the dial in boat.toml")
+    other = (reason != "") & ~dial
+    vet.set_aside(other, "line_out", reason, "correct the trial, or the gear in boat.toml")
+    deep = (clean["depth_m"] > clean["line_out_m"]).to_numpy() & vet.kept
+    why = "the logger cannot have been deeper than the line is long"
+    vet.set_aside(deep, "depth", why, "correct depth or line-out, or their units in boat.toml")
 
 
 def _vet_readings(vet: Vetting) -> None:

@@ -52,16 +52,23 @@ class BoatSeason:
     calibrations: Mapping[str, Calibration]
 
     @classmethod
-    def of(cls, log: SeasonLog, effort: Effort, water: KnownWater | None = None) -> BoatSeason:
+    def of(
+        cls,
+        log: SeasonLog,
+        effort: Effort,
+        water: KnownWater | None = None,
+        others: Sequence[SeasonLog] = (),
+    ) -> BoatSeason:
         """Calibrate each gear by the log's soaks; without soaks it stays at its prior.
 
-        ``water`` is what all logs of it tell; by default what this one does.
+        ``water`` is what all logs of it tell; by default what this one does. ``others`` are
+        further seasons whose soaks of the same gear count.
         """
         return cls(
             log=log,
             effort=effort,
             water=water_of([log]) if water is None else water,
-            calibrations=calibrations_of(log),
+            calibrations=calibrations_of(log, others),
         )
 
     @property

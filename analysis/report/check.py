@@ -2,6 +2,7 @@
 
 import json
 import textwrap
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -20,6 +21,8 @@ from analysis.log.findings import Finding
 from analysis.log.fixes import proposed, write_fixes
 from analysis.log.instruments.recorded import Recorded
 from analysis.rates.build_exposure import BoatSeason, gaps_of, why_no_depth
+from analysis.show.depth.rows import NextTrial
+from analysis.show.depth.trial_words import trial_sentences
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
 from analysis.stats.threads import one_thread
@@ -45,6 +48,8 @@ class Checked:
     gaps : tuple of Gap
     set_aside, doubted : pandas.DataFrame
         Every row that does not count, and every one that is doubted, with reason and remedy.
+    trials : tuple of str
+        What the depth-logger trials of each gear tell, a text a gear that has any.
     """
 
     log: SeasonLog
@@ -55,6 +60,7 @@ class Checked:
     gaps: tuple[Gap, ...]
     set_aside: pd.DataFrame
     doubted: pd.DataFrame
+    trials: tuple[str, ...]
 
     def passes(self, *, accept_loss: bool = False, strict: bool = False) -> bool:
         """Tell whether the log can be analysed as it is.
@@ -96,6 +102,7 @@ class Checked:
             f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
             _listed(self.findings),
             _lacking(self.gaps),
+            *(["Trials with a depth logger:\n" + "\n".join(self.trials)] if self.trials else []),
         ]
         return "\n\n".join(parts) + "\n"
 
@@ -113,6 +120,7 @@ class Checked:
             "losses": [asdict(loss) | {"share": loss.share} for loss in self.losses],
             "findings": [asdict(found) | {"count": found.count} for found in self.findings],
             "gaps": [asdict(gap) for gap in self.gaps],
+            "trials": list(self.trials),
             "rows": self.log.rows.to_dict("records"),
         }
 
@@ -143,6 +151,7 @@ def examine(folder: Path) -> Checked:
         gaps=tuple(gaps_of(season, why_no_depth(season))),
         set_aside=found.set_aside,
         doubted=found.doubted,
+        trials=tuple(_trials(season)),
     )
 
 
@@ -166,6 +175,26 @@ def propose_fixes(checked: Checked, file: Path) -> int:
     fixes = proposed(tables, checked.set_aside, checked.doubted)
     write_fixes(fixes, file)
     return len(fixes)
+
+
+def _trials(season: BoatSeason) -> Iterator[str]:
+    """Say of each gear that was tried what its trials tell, and which to do next."""
+    for gear, done in season.calibrations.items():
+        if not done.trials.columns.size:
+            continue
+        following = done.next_trial
+        told = trial_sentences(
+            done.notes,
+            NextTrial(
+                setting=following.setting,
+                line_out_m=following.line_out_m,
+                sd_now=following.sd_now,
+                sd_then=following.sd_then,
+            ),
+            season.log.boat.units,
+        )
+        used = labels.count(done.belief.trials, "trial")
+        yield _wrapped(f"- {gear}, {used} used: {' '.join(told)}")
 
 
 def check_log(folder: Path) -> str:

@@ -23,7 +23,7 @@ from analysis.depth.clearance import LinePath
 from analysis.depth.kinds import Gear
 from analysis.depth.limits import LINE_OUT_M, SPEED_MPS, USUAL_SPEED_MPS
 from analysis.depth.lures import Lure
-from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m
+from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m, trail_m
 from analysis.errors import LogError, UsageError
 from analysis.log import SeasonLog, read_log
 from analysis.units import Units, from_si, to_si
@@ -192,7 +192,7 @@ def study_depth(
     table = equal_depth_table(
         beliefs, depth_m=depth_m, speed_mps=speed_mps, tip_height_m=height_m, dials=dials
     )
-    ends, paths, clearance = _spread(beliefs, spread, depth_m, speed_mps, height_m)
+    ends, paths, clearance = _spread(log, beliefs, spread, depth_m, speed_mps, height_m)
     chosen = done[gear]
     return DepthStudy(
         boat=log.boat.name,
@@ -339,6 +339,7 @@ def _uses(done: Calibration) -> pd.DataFrame:
 
 
 def _spread(
+    log: SeasonLog,
     beliefs: Mapping[str, GearBelief],
     spread: Sequence[RodPlan],
     depth_m: float,
@@ -365,6 +366,7 @@ def _spread(
             side=plan.side,
             tip_y_m=-plan.to_side_m if plan.side == "port" else plan.to_side_m,
             tip_height_m=tip_height_m,
+            trail_m=trail_m(log, plan.gear),
         )
         path = line_path(line)
         reason = str(out.reason) or path.reason
@@ -415,7 +417,7 @@ def _clearance(paths: list[LinePath]) -> pd.DataFrame:
             pair.other,
             pair.least_m,
             pair.sideways_m,
-            pair.too_close,
+            pair.flagged,
             pair.crossed,
             pair.fish_passes_behind,
         )

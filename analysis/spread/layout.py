@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import pairwise, product
 from typing import Any
 
@@ -12,8 +12,9 @@ import numpy as np
 import pandas as pd
 
 from analysis.depth import RodLine, clearances, line_out_for, line_path
-from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, Clearance, LinePath
+from analysis.depth.clearance import NEAR_M, SIDEWAYS_CLEARANCE_M, Clearance, LinePath
 from analysis.depth.kinds import Gear
+from analysis.effort.on_board import trail_m
 from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.line_outs import Advised
 from analysis.spread.reasons import NearReason, RodReason
@@ -25,11 +26,6 @@ TIP_STEP_M = 0.5
 place is the kind's (a boat of 2.5 m beam with rods out to the side; common practice, no source)."""
 INNER_Y_M = 1.2
 """Where the lines run that the innermost diver must keep clear of: a rigger's."""
-NEAR_M = 0.3
-"""Lines that are not both divers of a side are near enough to tangle where they come so close
-below ``BELOW_M``, or cross there (common practice, no source)."""
-BELOW_M = 0.5
-"""Distances between lines count from here down: rod tips are always near each other."""
 STEP = {"ft": 1.0, "m": 0.5}
 """Line-outs are told to what a counter shows."""
 TABLE = (
@@ -67,7 +63,7 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """A laid-out spread: rods from port to starboard, and neighbours' clearances."""
+    """A laid-out spread: rods from port to starboard, and how near lines come to each other."""
 
     table: pd.DataFrame
     clearance: pd.DataFrame
@@ -153,10 +149,8 @@ class Solver:
             paths.append(found.path)
         across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
         rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
-        is_diver = {line.slot.rod: gears[line.slot.gear].place.planes for line in lines}
-        side = {line.slot.rod: line.slot.side for line in lines}
         units = self.season.log.boat.units
-        near = [_reading(pair, is_diver, side, units) for pair in clearances(paths)]
+        near = [_reading(pair, units) for pair in clearances(paths)]
         return Layout(
             table=pd.DataFrame(rows, columns=list(TABLE)),
             clearance=pd.DataFrame(near, columns=list(CLEARANCE)),
@@ -295,6 +289,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
     )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
     tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
+    trail = trail_m(season.log, slot.gear)
     row = {
         "rod": slot.rod,
         "gear": slot.gear,
@@ -305,7 +300,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         "depth_m": float(found.depth_m),
         "depth_sd_m": float(found.depth_sd_m),
         "lateral_m": sign * abs(float(found.lateral_m)),
-        "setback_m": float(found.setback_m) + trail_m(season, slot.gear),
+        "setback_m": float(found.setback_m) + trail,
         "line_out_m": true_m,
         "tip_y_m": tip_y_m,
     }
@@ -319,49 +314,26 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
             setting=run.setting,
             tip_y_m=tip_y_m,
             tip_height_m=height,
+            trail_m=trail,
         )
     )
-    return _Settled(row=row, path=_below(path), counter_scale=scale)
+    return _Settled(row=row, path=path, counter_scale=scale)
 
 
-def _below(path: LinePath) -> LinePath:
-    """Return the part of a line's path that lies below ``BELOW_M``."""
-    deep = path.points_m[:, 2] >= BELOW_M if len(path.points_m) else np.empty(0, dtype=bool)
-    return replace(path, points_m=path.points_m[deep]) if deep.sum() > 1 else path
-
-
-def trail_m(season: BoatSeason, gear: str) -> float:
-    """Line from a rigger's ball, or a diver, to the lure, usual in the log; 0 where not logged.
-
-    A weighted line's leader is one of its parts, and counts in its setback as it is.
-    """
-    column = season.log.boat.gears[gear].place.trail
-    if not column:
-        return 0.0
-    sets = season.effort.sets
-    known = sets.loc[sets["gear"] == gear, column].dropna()
-    return float(known.median()) if len(known) else 0.0
-
-
-def _reading(
-    found: Clearance, is_diver: dict[str, bool], side: dict[str, str], units: Units
-) -> dict[str, Any]:
-    """Return whether two neighbours may tangle, and why."""
-    divers = is_diver[found.rod] and is_diver[found.other] and side[found.rod] == side[found.other]
-    close = found.least_m < NEAR_M
-    flagged = found.crossed or (found.too_close if divers else close)
+def _reading(found: Clearance, units: Units) -> dict[str, Any]:
+    """Return whether two lines may tangle, and why."""
     why = None
     if found.crossed:
         why = NearReason(how="cross", limit_m=0.0, units=units)
-    elif divers and found.too_close:
+    elif found.flagged and found.both_plane:
         why = NearReason(how="divers", limit_m=SIDEWAYS_CLEARANCE_M, units=units)
-    elif flagged:
+    elif found.flagged:
         why = NearReason(how="pass", limit_m=NEAR_M, units=units)
     return {
         "rod_a": found.rod,
         "rod_b": found.other,
         "least_m": found.least_m,
         "sideways_m": found.sideways_m,
-        "flagged": flagged,
+        "flagged": found.flagged,
         "why": why,
     }

@@ -226,3 +226,37 @@ def test_the_next_trial_is_where_it_lowers_the_variance_most():
     )
     assert done.next_trial.sd_now == pytest.approx(out.next_trial.sd_then, rel=0.1)
     assert out.next_trial.sd_then < out.next_trial.sd_now
+
+
+def noisy(columns, rng):
+    """Depths that a logger reads on the defaults' own boat, 1 % off."""
+    return solve(Diver(), **columns).depth_m * np.exp(rng.normal(0.0, 0.01, 8))
+
+
+@pytest.mark.parametrize(
+    ("column", "written", "words"),
+    [
+        ("line_out_m", 210 * 0.3048, "line-out 64.01 m for 36.58 m, digits swapped"),
+        ("setting", 0.0, "setting 0 for 2"),
+        ("depth", 1.0 / 0.3048, "feet for metres"),
+    ],
+)
+def test_a_suspect_trial_is_named_with_what_it_probably_was(column, written, words):
+    """Line-out 210 ft for 120; setting 0 for 2; a depth in feet for metres."""
+    columns = {
+        "setting": np.array([0.0, 0.0, 1.0, 1.0, 2.0, 2.0, 3.0, 3.0]),
+        "line_out_m": np.array([20.0, 45.0, 25.0, 40.0, 30.0, 120 * 0.3048, 30.0, 50.0]),
+        "speed_mps": 1.1,
+    }
+    depth = noisy(columns, np.random.default_rng(8))
+    if column == "depth":
+        depth[5] *= written
+    else:
+        columns[column][5] = written
+    names = [f"the trial of line {row + 2}" for row in range(8)]
+    done = calibrate(Diver(), **columns, depth_m=depth, names=names, unit_m=0.3048)
+    assert done.left_out.tolist() == [row == 5 for row in range(8)]
+    (note,) = [note for note in done.notes if "left out" in note]
+    assert note.startswith("the trial of line 7 is left out: it logged")
+    assert words in note
+    assert note.endswith("?")

@@ -147,3 +147,35 @@ def test_lines_that_change_places_are_flagged():
     ]
     assert clearances(crossed)[0].crossed
     assert not clearances(kept)[0].crossed
+
+
+def test_every_pair_is_looked_at_and_told_only_where_it_may_tangle():
+    """The outer two cross under the one between them at the surface's far side."""
+    paths = [
+        straight("a", [40.0, -2.0, 20.0], [0.0, 3.0, 0.0]),
+        straight("b", [40.0, 0.0, 5.0], [0.0, 0.0, 0.0]),
+        straight("c", [40.0, 2.0, 20.0], [0.0, -3.0, 0.0]),
+    ]
+    pairs = {(pair.rod, pair.other): pair for pair in clearances(paths)}
+    assert set(pairs) == {("a", "b"), ("b", "c"), ("a", "c")}
+    assert pairs["a", "c"].crossed
+    far = [
+        straight(name, [40.0, y, 20.0], [0.0, y, 0.0])
+        for name, y in (("a", -5), ("b", 0), ("c", 5))
+    ]
+    assert [(pair.rod, pair.other) for pair in clearances(far)] == [("a", "b"), ("b", "c")]
+
+
+def test_only_divers_of_a_side_are_held_apart_sideways():
+    """A rigger's ball hangs under a flat line 2 m beside it: they do not meet."""
+    rigger = line_path(
+        RodLine(rod="R", belief=believe(Rigger()), line_out_m=20.0, speed_mps=1.1, side="port",
+                tip_y_m=-1.2, trail_m=5.0)
+    )  # fmt: skip
+    diver = line_path(rod("P1", "port", 0.0, 30.0, -3.0))
+    (pair,) = clearances([rigger, diver])
+    assert pair.too_close
+    assert not pair.flagged
+    beside = line_path(rod("P2", "port", 0.5, 30.0, -3.0))
+    (pair,) = clearances([beside, diver])
+    assert pair.flagged

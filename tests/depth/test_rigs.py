@@ -387,7 +387,12 @@ def test_a_path_begins_at_the_lure_and_ends_at_the_rod():
     np.testing.assert_allclose(path.points_m[0, 1], -out.lateral_m - 2.0, rtol=1e-6)
     np.testing.assert_allclose(path.points_m[-1], [0.0, -2.0, -1.5], atol=1e-9)
     ball = RodLine(
-        rod="R", belief=believe(Rigger()), line_out_m=20.0, speed_mps=1.1, side="centre", lead_m=9.0
+        rod="R",
+        belief=believe(Rigger()),
+        line_out_m=20.0,
+        speed_mps=1.1,
+        side="centre",
+        trail_m=9.0,
     )
     path = line_path(ball)
     assert path.points_m[0, 0] - path.points_m[1, 0] == pytest.approx(9.0)

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from analysis.effort import coverage
+from analysis.effort import count_effort, coverage
 from analysis.effort.gaps import Further, without_hours
+from analysis.log import read_log
 
 
 @pytest.fixture
@@ -202,3 +203,13 @@ def test_rod_hours_on_a_spread_alone_are_told(counted):
     # 20:00-22:57 and 20:03-23:00
     assert any(gap.what == "6 of 6 rod-hours (1 trip) rest on a spread alone" for gap in found)
     assert effort.strikes_only_trips == ["T1"]
+
+
+def test_a_lure_of_boat_toml_that_no_set_fishes_is_told(season_files, tmp_path):
+    boat = season_files.BOAT + '[lures]\n"Blue Plug" = { diving = "deep" }\n'
+    boat += '"Gren Plug" = { diving = "deep" }\n'
+    log = read_log(season_files.write(tmp_path / "dunlin", boat=boat))
+    effort = count_effort(log)
+    told = [gap.what for gap in coverage(log, effort, np.full(len(effort.slices), np.nan))]
+    (lures,) = [what for what in told if "boat.toml says how it dives" in what]
+    assert lures.startswith("no set fished Gren Plug")

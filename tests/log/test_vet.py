@@ -92,6 +92,12 @@ def test_a_soak_off_the_dial_is_set_aside(aside):
     assert found == [(5, "setting", "off the dial of diver, which goes from 0 to 3")]
 
 
+def test_a_trial_deeper_than_its_line_is_set_aside(aside):
+    assert aside("soaks", "diver,1,80,2.4,90,,") == [
+        (5, "depth", "the logger cannot have been deeper than the line is long")
+    ]
+
+
 def test_a_trial_at_rest_is_no_trial(aside):
     assert aside("soaks", "diver,1,80,0,42,,") == [(5, "speed", "must be more than 0 mph")]
 

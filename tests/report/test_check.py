@@ -1,11 +1,14 @@
 """Owns the tests that `check` tells of every rod-hour without a depth, and draws nothing."""
 
+import re
 import subprocess
 import sys
 
 import numpy as np
 import pytest
 
+from analysis.depth import solve
+from analysis.depth.kinds import Diver
 from analysis.effort import count_effort
 from analysis.log import read_log
 from analysis.rates.build_exposure import BoatSeason, gaps_of, join, why_no_depth
@@ -64,3 +67,27 @@ def test_it_imports_no_pictures_and_no_models():
     assert "analysis.log.findings" in told
     for heavy in ("matplotlib", "analysis.season", "analysis.rates.fit", "IPython"):
         assert heavy not in told
+
+
+def test_a_suspect_trial_is_named_by_its_line_with_what_it_probably_was_and_the_next_trial(
+    season_files, tmp_path
+):
+    """Line-out 210 ft written for 120, among trials of the defaults' own boat."""
+    marks = [(0, 60), (0, 140), (1, 80), (1, 130), (2, 90), (2, 120), (3, 90), (3, 160)]
+    depths = solve(
+        Diver(),
+        setting=[mark for mark, _ in marks],
+        line_out_m=[out * 0.3048 for _, out in marks],
+        speed_mps=2.4 * 0.44704,
+        tip_height_m=2.0,
+    ).depth_m
+    rows = [
+        f"diver,{mark},{210 if row == 5 else out},2.4,{depth / 0.3048:.1f}"
+        for row, ((mark, out), depth) in enumerate(zip(marks, depths, strict=True))
+    ]
+    text = "gear,setting,line_out,speed,depth\n" + "\n".join(rows) + "\n"
+    log = season_files.write(tmp_path / "dunlin", soaks=text)
+    told = " ".join(check_log(log).split())
+    assert "diver, 7 trials used: The trial of line 7 is left out: it logged" in told
+    assert "was it line-out 210 ft for 120 ft, digits swapped" in told
+    assert re.search(r"The next trial that teaches most: setting \d with \d+ ft out", told)

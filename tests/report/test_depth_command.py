@@ -3,13 +3,16 @@
 import csv
 import io
 from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 import pytest
 
 from analysis.depth import solve
 from analysis.depth.kinds import Diver
+from analysis.effort.on_board import calibrations_of
 from analysis.errors import LogError
+from analysis.log import read_log
 from analysis.render.staging import WriteError
 from analysis.report import depth_command
 from analysis.report.depth_command import ADDED, write_depths
@@ -45,8 +48,13 @@ def run(tmp_path: Path, boat: Path, text: str | bytes) -> list[dict[str, str]]:
     table = tmp_path / "table.csv"
     table.write_bytes(text if isinstance(text, bytes) else text.encode("utf-8"))
     out = tmp_path / "out" / "depths.csv"
+    out.parent.mkdir(exist_ok=True)
     write_depths(table, boat, out)
-    return list(csv.DictReader(io.StringIO(out.read_bytes().decode("utf-8-sig"), newline="")))
+    return read_rows(out)
+
+
+def read_rows(file: Path) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(file.read_bytes().decode("utf-8-sig"), newline="")))
 
 
 def test_depth_is_the_models_in_metres(tmp_path: Path, boat: Path) -> None:
@@ -164,7 +172,6 @@ def test_parts_of_a_long_table_join_without_a_seam(
         ("", r"line 1: no column gear"),
         ("gear,setting,line_out,speed,depth_m\n", r"has a column depth_m already.*rename"),
         ("gear,setting,line_out,speed,x,x\n", r"the column 'x' is there twice"),
-        ("gear,setting,line_out,speed\ndiver,1,100\n", r"line 2: 3 cells under 4 headings"),
         (b"gear,setting,line_out,speed\ndiver,1,100,2.5\xe6\n", r"not UTF-8 text.*save it again"),
     ],
 )
@@ -186,3 +193,79 @@ def test_place_that_cannot_be_written_is_an_error(tmp_path: Path, boat: Path) ->
     table.write_text("gear,setting,line_out,speed\n")
     with pytest.raises(WriteError, match="cannot write into"):
         write_depths(table, boat, boat / "out.csv")
+
+
+def test_a_row_that_does_not_fit_is_set_aside_with_its_line_and_counted(
+    tmp_path: Path, boat: Path
+) -> None:
+    table, out = tmp_path / "table.csv", tmp_path / "depths.csv"
+    head = "gear,setting,line_out,speed,note\n"
+    rows = 'diver,1,100,2.5,"two\nlines"\n\ndiver,1,100\ndiver,2,100,2.5,x,y\ndiver,2,100,2.5,\n'
+    table.write_text(head + rows, encoding="utf-8")
+    done = write_depths(table, boat, out)
+    assert (done.rows, done.unsolved, len(done.aside)) == (2, 0, 2)
+    aside = read_rows(tmp_path / "depths.set_aside.csv")
+    assert [(row["row"], row["reason"]) for row in aside] == [
+        ("5", "3 cells under 5 headings"),
+        ("6", "6 cells under 5 headings"),
+    ]
+    assert aside[1]["value"] == "diver,2,100,2.5,x,y"
+
+
+def test_a_missing_output_folder_is_an_error(tmp_path: Path, boat: Path) -> None:
+    table = tmp_path / "table.csv"
+    table.write_text("gear,setting,line_out,speed\ndiver,1,100,2.5\n", encoding="utf-8")
+    with pytest.raises(WriteError, match=r"there is no folder .*nowhere\. Remedy: make it"):
+        write_depths(table, boat, tmp_path / "nowhere" / "depths.csv")
+    assert not (tmp_path / "nowhere").exists()
+
+
+def test_speed_over_ground_widens_the_interval(tmp_path: Path, boat: Path) -> None:
+    head = "gear,setting,line_out,speed,speed_kind\n"
+    rows = "rigger,,100,2.5,water\nrigger,,100,2.5,ground\nrigger,,100,2.5,\n"
+    water, ground, unsaid = run(tmp_path, boat, head + rows)
+    assert water["depth_m"] == ground["depth_m"]
+    assert float(ground["depth_sd_m"]) > 1.1 * float(water["depth_sd_m"])
+    assert unsaid["depth_sd_m"] == ground["depth_sd_m"]
+
+
+def test_headings_words_and_units_of_the_boat_hold(tmp_path: Path, boat: Path) -> None:
+    own = '[columns.sets]\nSchnur = "line_out"\n[columns.readings]\nFahrt = "speed"\n'
+    own += '[values.gear]\nS = "diver"\n[units.sets]\nline_out = "m"\n'
+    boat.write_text(BOAT + own, encoding="utf-8")
+    (row,) = run(tmp_path, boat, "gear,Setting,Schnur,Fahrt\ns,1,30.48,2.5 mph\n")
+    assert row["Schnur"] == "30.48"
+    expected = solve(Diver(), setting=1, line_out_m=30.48, speed_mps=2.5 * 0.44704)
+    assert float(row["depth_m"]) == pytest.approx(expected.depth_m.item(), abs=1e-4)
+
+
+def test_a_lure_that_dives_and_its_lead_are_seen(tmp_path: Path, boat: Path) -> None:
+    boat.write_text(BOAT + '[lures]\n"Green Plug" = { diving = "deep" }\n', encoding="utf-8")
+    head = "gear,setting,line_out,speed,lead,lure\n"
+    rows = "rigger,,50,2.5,30,spoon\nrigger,,50,2.5,30,green plug\nrigger,,50,2.5,60,Green Plug\n"
+    plain, short, long = (float(row["depth_m"]) for row in run(tmp_path, boat, head + rows))
+    assert plain + 0.5 < short < long - 0.3
+
+
+def test_a_season_s_soaks_give_the_depths_of_its_review(
+    tmp_path: Path, season_files: ModuleType
+) -> None:
+    """One answer for one boat: without the soaks the same divers run 1.2 times as deep."""
+    model = solve(Diver(), setting=[0, 1, 2, 3], line_out_m=30.48, speed_mps=1.1176)
+    logged = 0.8 * model.depth_m / 0.3048
+    soaks = [f"diver,{n},100,2.5,{depth:.1f}" for n, depth in enumerate(logged) for _ in range(2)]
+    text = "gear,setting,line_out,speed,depth\n" + "\n".join(soaks) + "\n"
+    log = season_files.write(tmp_path / "dunlin", soaks=text)
+    table, out = tmp_path / "table.csv", tmp_path / "depths.csv"
+    table.write_text(
+        "gear,setting,line_out,speed\ndiver,1,100,2.5\nrigger,,50,2.5\n", encoding="utf-8"
+    )
+    done = write_depths(table, None, out, log)
+    assert done.calibrated == ("diver (8 trials)",)
+    diver, rigger = read_rows(out)
+    season = read_log(log)
+    belief = calibrations_of(season)["diver"].belief
+    same = belief.predict(setting=1, line_out_m=30.48, speed_mps=2.5 * 0.44704, tip_height_m=2.0)
+    assert float(diver["depth_m"]) == pytest.approx(same.depth_m.item(), abs=1e-5)
+    assert float(diver["depth_m"]) < 0.9 * model.depth_m[1]
+    assert float(rigger["depth_m"]) > 10

@@ -32,8 +32,8 @@ CURVES = pd.DataFrame(
 EFFECTS = pd.DataFrame(
     {
         "term": np.repeat(list(figures.TERMS), 2),
-        "at": [0.5, 1.5, 0.8, 1.6, 0.0, 0.002, 1.0, 3.0],
-        "change": [0.03, -0.02, 0.05, -0.1, 0.02, -0.08, 0.04, -0.11],
+        "at": [0.5, 1.5, 0.8, 1.6, 0.0, 0.002, 0.0, 0.002, 1.0, 3.0],
+        "change": [0.03, -0.02, 0.05, -0.1, 0.02, -0.08, 0.0, 4.0, 0.04, -0.11],
     }
 )
 TRIALS = pd.DataFrame(
@@ -117,9 +117,13 @@ def test_effects_share_a_scale_and_name_their_units(ax: Axes) -> None:
         "speed, km/h",
         "line diameter, times own",
         "drag area of the lure, cm²",
+        "lift area of a lure that dives, cm²",
         "rod tip above the water, m",
     ]
+    # a lure that dives takes a bare line many times deeper: it has a scale of its own
+    plug = panels.pop(3)
     assert len({panel.get_ylim() for panel in panels}) == 1
+    assert plug.get_ylim()[1] > 4.0 > panels[0].get_ylim()[1]
     assert list(panels[0].lines[1].get_xdata()) == pytest.approx([1.8, 5.4])
     assert list(panels[2].lines[1].get_xdata()) == pytest.approx([0.0, 20.0])
 
@@ -164,7 +168,7 @@ def test_spread_table_gives_a_reason_in_place_of_a_line_out() -> None:
 def test_neighbours_say_what_is_wrong() -> None:
     rows = tables.neighbours(NEAR, FEET).rows
     assert rows[0] == ("P1 and S1", "40 ft", "6.6 ft", "do not meet or cross")
-    assert rows[1][3] == ("the lines cross; close sideways; a fish on the outer line swings across")
+    assert rows[1][3] == ("the lines cross; a fish on the outer line swings across")
 
 
 def test_equal_depth_gives_each_setting_once() -> None:

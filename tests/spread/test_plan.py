@@ -7,11 +7,11 @@ import pytest
 
 from analysis.depth import solve
 from analysis.depth.kinds import Diver
+from analysis.effort.on_board import trail_m
 from analysis.errors import RodhoursError
 from analysis.show.sentences.plan import near_words, plan_sentences, rod_words
 from analysis.spread.boat_plan import BEST, EXPLORE
 from analysis.spread.exploring import explorers, learning
-from analysis.spread.layout import trail_m
 from analysis.spread.line_outs import speed_of_boat, spread_table
 from analysis.spread.plan import PLAN, plan_period, plan_spread
 from analysis.spread.reasons import NearReason, RodReason
@@ -224,7 +224,7 @@ def test_a_lure_is_drawn_with_its_lead_or_leader_astern(warm, july):
         column = {"rigger": "lead_m", "diver": "leader_length_m"}.get(row.gear)
         trail = 0.0 if column is None else sets.loc[sets["gear"] == row.gear, column].median()
         seen.add(row.gear)
-        assert trail == trail_m(warm.seasons[0], row.gear)
+        assert trail == trail_m(warm.seasons[0].log, row.gear)
         assert row.setback_m == pytest.approx(float(alone.setback_m) + trail, rel=1e-6)
     assert "rigger" in seen
 

@@ -81,6 +81,15 @@ def read_plain(text: str) -> bool:
     return number_of(text) is not None
 
 
+def sure_number(text: str) -> float | None:
+    """Return the number that a text alone can only mean, None where it is none or may be two.
+
+    >>> sure_number("99,5"), sure_number("1,250"), sure_number("-2.5")
+    (99.5, None, -2.5)
+    """
+    return _value(text.strip(), ".")
+
+
 def number_of(text: str) -> float | None:
     """Return the number that a text is by either decimal mark, None where it is none."""
     value = _value(text, ".")

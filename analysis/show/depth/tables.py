@@ -20,6 +20,7 @@ from analysis.show.depth.rows import (
     Parameter,
     Trial,
 )
+from analysis.show.depth.trial_words import trial_sentences
 from analysis.units import Units, in_boat_units
 
 
@@ -115,13 +116,8 @@ def calibration_notes(notes: Sequence[str], next_trial: pd.DataFrame, units: Uni
     units : Units
         Units to write lengths in.
     """
-    row = records(NextTrial, next_trial)[0]
-    dial = "" if np.isnan(row.setting) else f"setting {row.setting:g} with "
-    where = f"{dial}{_length(row.line_out_m, 'length', units)} out"
-    gain = f"from {row.sd_now:.1%} to {row.sd_then:.1%}"
-    sentence = f"The next trial that teaches most: {where}; predicted depth goes {gain}."
-    told = (in_boat_units(note, units) for note in notes)
-    return bullets([note[0].upper() + note[1:] + "." for note in told]) + paragraph(sentence)
+    *told, following = trial_sentences(notes, records(NextTrial, next_trial)[0], units)
+    return bullets(told) + paragraph(following)
 
 
 def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
@@ -150,7 +146,7 @@ def spread_lines(ends: pd.DataFrame, units: Units) -> Table:
 
 
 def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
-    """Return how near neighbouring lines come along their whole length.
+    """Return how near lines come below the surface: neighbours, and others that may tangle.
 
     Parameters
     ----------
@@ -165,7 +161,7 @@ def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
             words
             for words, warned in (
                 ("the lines cross", row.crossed),
-                ("close sideways", row.flagged),
+                ("near enough to tangle", row.flagged and not row.crossed),
                 ("a fish on the outer line swings across", not row.fish_passes_behind),
             )
             if warned
@@ -178,7 +174,7 @@ def neighbours(clearance: pd.DataFrame, units: Units) -> Table:
                 "; ".join(warnings) or "do not meet or cross",
             )
         )
-    headings = ("Lines", "Sideways at the lures", "Least anywhere", "Reading")
+    headings = ("Lines", "Sideways at the lures", "Least below the surface", "Reading")
     return from_rows("Neighbouring lines", headings, rows, nothing="No two lines to compare.")
 
 
