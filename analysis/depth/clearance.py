@@ -230,7 +230,7 @@ def clearances(
     out = []
     for one, two in combinations(range(len(known)), 2):
         beside = two == one + 1
-        if not beside and _apart(below[one], below[two]):
+        if not beside and _apart(known[one].points_m, known[two].points_m):
             continue
         found = _pair(known[one], known[two], below[one], below[two], clearance_m)
         if beside or found.flagged:
@@ -246,9 +246,10 @@ def _pair(
     apart = cdist(first, second)
     place = np.unravel_index(np.argmin(apart), apart.shape)
     ends = first[0], second[0]
-    lowest_tip = max(first[-1, 2], second[-1, 2])
+    # Lines may change places in the air already.
+    lowest_tip = max(one.points_m[-1, 2], two.points_m[-1, 2])
     shared = np.linspace(lowest_tip, min(ends[0][2], ends[1][2]), _FINE)
-    order = _sideways_at(second, shared) - _sideways_at(first, shared)
+    order = _sideways_at(two.points_m, shared) - _sideways_at(one.points_m, shared)
     outer, inner = ends if abs(ends[0][1]) > abs(ends[1][1]) else ends[::-1]
     sideways = float(ends[1][1] - ends[0][1])
     return Clearance(

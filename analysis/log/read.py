@@ -233,7 +233,7 @@ def _vet_soaks(vet: Vetting, boat: Boat) -> None:
             speed_mps=clean["speed_mps"].to_numpy(dtype=float)[rows],
         )
         reason[rows] = refusals(gear, columns.for_gear(gear))
-    dial = np.array(["setting" in text for text in reason])
+    dial = np.array(["setting" in text for text in reason], dtype=bool)
     vet.set_aside(dial, "setting", reason, "correct the setting, or the dial in boat.toml")
     other = (reason != "") & ~dial
     vet.set_aside(other, "line_out", reason, "correct the trial, or the gear in boat.toml")

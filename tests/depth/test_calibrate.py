@@ -238,11 +238,11 @@ def noisy(columns, rng):
     [
         ("line_out_m", 210 * 0.3048, "line-out 64.01 m for 36.58 m, digits swapped"),
         ("setting", 0.0, "setting 0 for 2"),
-        ("depth", 1.0 / 0.3048, "feet for metres"),
+        ("depth", 0.3048, "logged depth"),
     ],
 )
 def test_a_suspect_trial_is_named_with_what_it_probably_was(column, written, words):
-    """Line-out 210 ft for 120; setting 0 for 2; a depth in feet for metres."""
+    """Line-out 210 ft for 120; setting 0 for 2; a depth in metres for feet."""
     columns = {
         "setting": np.array([0.0, 0.0, 1.0, 1.0, 2.0, 2.0, 3.0, 3.0]),
         "line_out_m": np.array([20.0, 45.0, 25.0, 40.0, 30.0, 120 * 0.3048, 30.0, 50.0]),

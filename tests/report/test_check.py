@@ -90,4 +90,4 @@ def test_a_suspect_trial_is_named_by_its_line_with_what_it_probably_was_and_the_
     told = " ".join(check_log(log).split())
     assert "diver, 7 trials used: The trial of line 7 is left out: it logged" in told
     assert "was it line-out 210 ft for 120 ft, digits swapped" in told
-    assert re.search(r"The next trial that teaches most: setting \d with \d+ ft out", told)
+    assert re.search(r"The next trial that teaches most: setting [\d.]+ with \d+ ft out", told)

@@ -52,7 +52,7 @@ class Planer:
     )
     hangs_from: ClassVar[str] = "planer"
     why_lost: ClassVar[str] = "the planer is pulled under by what it carries"
-    place: ClassVar[Place] = Place(order=3, tip_y_m=2.0)
+    place: ClassVar[Place] = Place(order=3, tip_y_m=3.5)
     name: str = "planer"
     behind: Behind = field(
         metadata={"unit": "table", "meaning": "what it carries: its kind and the keys of that kind"}
