@@ -20,6 +20,7 @@ from scipy.optimize import brentq
 
 from analysis.depth import Columns, believe, solve
 from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
+from analysis.depth.lures import Lure
 from analysis.depth.model import tow_of
 from analysis.depth.water import FRESH_WATER
 
@@ -123,6 +124,16 @@ def integrator(rows: int) -> int:
     )
 
 
+def rigs(rows: int) -> int:
+    """Integration with what hangs on it: a second line on a cable, and a plug on core."""
+    plug = Lure(name="plug", lift_area_m2=0.0007, drag_area_m2=0.0007)
+    upper = Rigger(clips_m=(0.0, 8.0), fishes_at_m=8.0)
+    return sum(
+        int(np.sum(solve(gear, **columns(rows // 2, 12), lure=lure).reason == ""))
+        for gear, lure in ((upper, None), (CORE, plug))
+    )
+
+
 def draws(rows: int) -> int:
     """Twenty draws of each row's depth, distinct rows of divers in sets of three."""
     belief = believe(Diver())
@@ -167,6 +178,7 @@ def main() -> None:
         ("closed form, divers, Ct = 0", closed, 1_000_000, (CLOSED,)),
         ("fast form, divers, Ct = 0.015", fast, 1_000_000, (Diver(),)),
         ("integrator, mixed", integrator, 100_000, MIXED[1:]),
+        ("second line and plug", rigs, 100_000, None),
         ("20 draws, divers", draws, 20_000, None),
         ("20 draws, riggers", rigger_draws, 20_000, None),
     ]
