@@ -146,7 +146,7 @@ def season(tmp_path: Path, lab: tuple[str, str]) -> Path:
     folder = tmp_path / "root" / "season"
     start_season(folder, plan_of(ANSWERS), as_csv=True)
     notebook = tmp_path / "root" / "notebooks" / "log_entry.ipynb"
-    text = notebook.read_text(encoding="utf-8").replace("../data/demo/dunlin-2026", "../season")
+    text = notebook.read_text(encoding="utf-8").replace("season = None", r"season = \"../season\"")
     for name in ("log_entry.ipynb", "other_window.ipynb"):
         notebook.with_name(name).write_text(text, encoding="utf-8")
     return folder
