@@ -122,7 +122,7 @@ def test_reasons_speak_the_boats_units(small: Path) -> None:
     "parameters",
     [
         {},
-        {"log_dir": "../data/demo/petrel-2026", "speed": 4.0, "depth": 15.0},
+        {"season": "../data/demo/petrel-2026", "speed": 4.0, "depth": 15.0},
     ],
     ids=["feet", "metres"],
 )
