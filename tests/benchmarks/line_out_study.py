@@ -29,7 +29,8 @@ from analysis.depth.kinds import gear_from_toml
 from analysis.rates.build_exposure import BoatSeason, join
 from analysis.rates.standardised import SEASON
 from analysis.season import Options, read_seasons, season_answer
-from analysis.spread.line_outs import speed_of_boat, spread_table
+from analysis.spread.line_outs import longest_lines, speed_of_boat, spread_table
+from analysis.stats.cells import band_of
 from data.boat import Boat
 from data.scenario import SCENARIOS
 from data.simulate import SimulatedSeason, simulate_season
@@ -41,7 +42,8 @@ FOLLOW = ("chasing_confounded", "temperature_chasing")
 SOAKS = 8
 NOISE = 0.05
 SOAK_NOISE = 0.03
-LINES_M = np.arange(2.0, 100.0, 1.5)
+LINES_M = 1.524 * np.arange(1.0, 66.0)
+"""Line-outs that are asked: steps of 5 ft, as the advice has them."""
 LOOKS = (-np.sqrt(3.0), 0.0, np.sqrt(3.0))
 WEIGHTS = (1 / 6, 2 / 3, 1 / 6)
 
@@ -130,10 +132,11 @@ def one_season(follow: str, seed: int, *, soaks: bool) -> Iterator[dict[str, obj
         low, high = found.named_m(period)
         speed = speed_of_boat(found, period.name, 0)
         for row in advised.loc[advised["period"] == period.name].itertuples():
-            known = true_rates(season, period.name, row.gear, row.setting, LINES_M)
+            lines = _asked(boats[0], row.gear, row.setting, speed, edges, period.judged)
+            known = true_rates(season, period.name, row.gear, row.setting, lines)
             aimed = _aimed(boats[0], row.gear, row.setting, 0.5 * (low + high), speed)
-            lines = {"advised": row.line_out_m, "middle of the band": aimed}
-            for method, line in lines.items():
+            tried = {"advised": row.line_out_m, "middle of the band": aimed}
+            for method, line in tried.items():
                 rate = true_rates(season, period.name, row.gear, row.setting, np.array([line]))[0]
                 yield {
                     "follow": follow,
@@ -150,9 +153,29 @@ def one_season(follow: str, seed: int, *, soaks: bool) -> Iterator[dict[str, obj
                     "loss": 1 - rate / top,
                     "of_gear": 1 - rate / known.max(),
                     "said": row.loss,
+                    "low": row.loss_low,
+                    "high": row.loss_high,
                     "held": row.loss_low <= 1 - rate / known.max() <= row.loss_high,
                     "rate_held": row.rate_low <= rate <= row.rate_high,
                 }
+
+
+def _asked(
+    boat: BoatSeason,
+    gear: str,
+    setting: float,
+    speed: float,
+    edges_m: Array,
+    judged: NDArray[np.bool_],
+) -> Array:
+    """Line-outs among which the advice chooses: they run, by the model, in judged bands."""
+    longest = boat.log.boat.gears[gear].longest_m(longest_lines(boat)[gear])
+    lines = LINES_M[longest + 0.02 >= LINES_M]
+    found = boat.belief(gear).predict(
+        setting=setting, line_out_m=lines, speed_mps=speed, tip_height_m=boat.tip_height_m
+    )
+    band = band_of(np.asarray(found.depth_m), edges_m)
+    return np.asarray(lines[(band >= 0) & judged[band]])
 
 
 def _aimed(boat: BoatSeason, gear: str, setting: float, depth_m: float, speed: float) -> float:

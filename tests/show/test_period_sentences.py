@@ -11,7 +11,13 @@ import pytest
 
 from analysis.decision.answer import Period, answer
 from analysis.decision.bands import judge
-from analysis.show.sentences.answer import missing, period_sentence, spread_sentences
+from analysis.show.sentences import answer as sentences
+from analysis.show.sentences.answer import (
+    missing,
+    period_sentence,
+    season_sentence,
+    spread_sentences,
+)
 from analysis.units import Units, to_si
 
 FEET = Units(
@@ -147,3 +153,35 @@ def test_a_spread_alone_is_told_of_in_the_periods_where_it_keeps_from_clear(made
     assert "in June (34 %), July (50 %): no verdict is 'clear' there." in line
     assert "season (" not in line
     assert spread_sentences(replace(made_answer, periods=periods[:1])) == []
+
+
+def test_where_nearly_every_depth_will_do_that_is_the_answer(made_answer):
+    draws = np.repeat([[0.21], [0.22], [0.25], [0.22], [0.21], [0.05]], 100, axis=1)
+    flags = np.ones(6, dtype=bool)
+    october = replace(
+        period({2: ALWAYS}, name="2026-10"), at_depth=draws[:, None], judgement=judge(draws, flags)
+    )
+    assert period_sentence(made_answer, october, FEET) == (
+        "In October any depth in 0–50 ft did nearly as well: none gave up more than a fifth of the "
+        "best (over 99 % sure). The best by a little was 20–30 ft: 0.250 strikes per rod-hour "
+        "(90 % interval 0.250 to 0.250, 102 rod-hours there)."
+    )
+
+
+@pytest.mark.parametrize("follows", ["temperature", "depth"])
+def test_a_season_of_fish_that_followed_the_water_has_no_one_depth(
+    made_answer, monkeypatch, follows
+):
+    season = period({2: ALWAYS})
+    months = tuple(replace(season, name=name) for name in ("2026-06", "2026-07"))
+    found = replace(made_answer, periods=(season, *months))
+    monkeypatch.setattr(sentences, "what_they_follow", lambda _: follows)
+    monkeypatch.setattr(sentences, "favourite_water", lambda *_: "Fish the 9 to 11 °C water.")
+    told = season_sentence(found, FEET)
+    if follows == "depth":
+        assert told == period_sentence(found, season, FEET)
+    else:
+        assert told == (
+            "No one depth is the season's: 20–30 ft was best on average, over days whose water "
+            "lay at other depths. Go by the month."
+        )

@@ -10,6 +10,7 @@ from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
 from analysis.decision.leads import more_strikes, what_they_follow
+from analysis.decision.wide import wide_choice
 from analysis.rates.standardised import SEASON
 from analysis.show.sentences.caps import cap_words
 from analysis.summary import BestOfPeriod
@@ -35,7 +36,7 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
     water = favourite_water(answer, units)
     if water:
         lines.append(water)
-    lines += [period_sentence(answer, answer.season, units)]
+    lines += [season_sentence(answer, units)]
     lines += [f"No verdict is 'clear', because {cap_words(cap)}." for cap in answer.caps[:2]]
     return lines + spread_sentences(answer)
 
@@ -54,6 +55,19 @@ def spread_sentences(answer: Answer) -> list[str]:
         f"More than a third of the rod-hours rest on a spread alone in {when}: no verdict is "
         "'clear' there."
     ]
+
+
+def season_sentence(answer: Answer, units: Units) -> str:
+    """Say what the season's bands tell; a note alone where the fish followed the water."""
+    season = answer.season
+    named = season.judgement.named.any() and season.judged.sum() > 1
+    moved = what_they_follow(answer) == "temperature" and len(answer.periods) > 2
+    if not (moved and named and favourite_water(answer, units)):
+        return period_sentence(answer, season, units)
+    return (
+        f"No one depth is the season's: {_named(answer, season, units)} was best on average, over "
+        "days whose water lay at other depths. Go by the month."
+    )
 
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:
@@ -77,6 +91,15 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
             f"{when} depth may have made no difference: it is {alike} likely "
             "that every band fished enough was within a tenth of the best. "
             f"{band}: {figures}."
+        )
+    wide = wide_choice(period)
+    if wide is not None:
+        edges = answer.hours.edges_m
+        any_depth = labels.band(edges[wide.first], edges[wide.last + 1], units)
+        return (
+            f"{when} any depth in {any_depth} did nearly as well: none gave up more than a fifth "
+            f"of the best ({labels.chance(wide.chance)} sure). The best by a little was {band}: "
+            f"{figures}."
         )
     if judgement.verdict == "clear":
         return f"{when} {band} produced best: {figures}; {sure}."
