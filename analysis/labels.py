@@ -318,3 +318,14 @@ def opening(text: str) -> str:
     'Lake trout of the Sound'
     """
     return text[:1].upper() + text[1:]
+
+
+def gear_and_setting(gear: str, setting: float) -> str:
+    """Name a gear with its dial setting, where it has one.
+
+    Examples
+    --------
+    >>> gear_and_setting("diver", 3.5), gear_and_setting("rigger", float("nan"))
+    ('diver, setting 3.5', 'rigger')
+    """
+    return gear if setting != setting else f"{gear}, setting {setting:g}"

@@ -128,6 +128,11 @@ class Answer:
     log_caps: tuple[Cap, ...] = ()
 
     @property
+    def told(self) -> bool:
+        """Whether strikes enough compare rods, and depth and water foretell trips at all."""
+        return _told(self.fit, self.choice)
+
+    @property
     def season(self) -> Period:
         """The whole season."""
         return self.periods[0]
@@ -215,7 +220,7 @@ def answer(
     groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
     draws = depth_draws(fit, levels, hours, groups)
     caps = (*log_caps, *_caps(exposure, chosen, fit))
-    told = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS and chosen.tells_depth
+    told = _told(fit, chosen)
     periods = tuple(
         _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
         for name, found in zip(names, draws, strict=True)
@@ -243,6 +248,11 @@ def answer(
         caps=caps,
         log_caps=log_caps,
     )
+
+
+def _told(fit: Fit, choice: Choice) -> bool:
+    enough = fit.strikes >= FEWEST_STRIKES and fit.trips >= FEWEST_TRIPS
+    return bool(enough and choice.tells_depth)
 
 
 def _asked_apart(

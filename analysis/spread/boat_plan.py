@@ -9,18 +9,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, Period
+from analysis.decision.bands import MOST_ON_SPREAD
 from analysis.rates.build_exposure import BoatSeason
+from analysis.spread.expected import AS_GOOD, LineRates
+from analysis.spread.experiment import Experiment, experiment
 from analysis.spread.exploring import Learning, explorers
+from analysis.spread.hedge import Hedge, hedged
 from analysis.spread.layout import Layout, Line, Solver
 from analysis.spread.line_outs import Advised, advised_lines, longest_lines, speed_of_boat
 from analysis.spread.reasons import RodReason
 from analysis.spread.rods import (
+    SIDES,
     Slot,
     inner_first,
     slots_of,
     stations,
     usual_rods,
 )
+from analysis.spread.unmeasured import Unmeasured, unmeasured
 from analysis.units import Units
 
 Array = NDArray[np.float64]
@@ -49,6 +55,13 @@ class BoatFacts:
     left_out : int
         Rods usual, or ``asked`` for, that are not put down.
     asked : int or None
+    hedge : Hedge or None
+        How far apart the rods for the band stand; None where they stand no farther than line-outs
+        that do as well.
+    experiment : Experiment or None
+        The two line-outs to run side by side.
+    unmeasured : tuple of Unmeasured
+        Line-outs of the plan on gear that no soak tried.
     lacks : str
         ``sets`` or ``rods`` where nothing could be planned for want of these.
     """
@@ -61,6 +74,9 @@ class BoatFacts:
     close: tuple[tuple[str, str], ...] = ()
     left_out: int = 0
     asked: int | None = None
+    hedge: Hedge | None = None
+    experiment: Experiment | None = None
+    unmeasured: tuple[Unmeasured, ...] = ()
     lacks: str = ""
 
 
@@ -78,6 +94,8 @@ class BoatPlanner:
     longest_m: Mapping[str, float]
     reach_m: Mapping[str, float]
     advised: Mapping[str, Sequence[Advised]]
+    told: bool
+    capped: bool
 
     @classmethod
     def of(
@@ -108,6 +126,8 @@ class BoatPlanner:
             longest_m=longest,
             reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
             advised=advised,
+            told=answer.told,
+            capped=bool(answer.caps) or period.on_spread > MOST_ON_SPREAD,
         )
 
     @property
@@ -128,22 +148,57 @@ class BoatPlanner:
         """Lay the spread out, with fewer divers a side where more would come too near.
 
         Rods asked for are all put down, flagged where they come near each other; where nobody
-        asked, those are left out that cannot be kept apart.
+        asked, those are left out that cannot be kept apart. Rods are put farther apart where that
+        hedges what they share, unless more would then tangle.
         """
+        near = self._laid_out(asked, AS_GOOD)
+        hedge = self.hedge(asked)
+        if hedge.width == AS_GOOD:
+            return near
+        apart = self._laid_out(asked, hedge.width)
+        worse = _flags(apart) > _flags(near) or len(apart.table) < len(near.table)
+        return near if worse else replace(apart, hedge=hedge)
+
+    def hedge(self, asked: int | None) -> Hedge:
+        """Choose how far apart the rods for the band are put."""
+        chosen = self._stations(self.usual(asked), MOST_DIVERS, asked)
+        rods = [
+            (rates, line.share)
+            for line in self._lines(chosen)
+            if line.share is not None and (rates := self._rates(line.slot)) is not None
+        ]
+        return hedged(rods)
+
+    def _rates(self, slot: Slot) -> LineRates | None:
+        """Rates of a rod's line-outs on the setting nearest its usual one."""
+        known = self.advised.get(slot.gear, ())
+        if not known:
+            return None
+        usual = np.nan_to_num(slot.usual_setting)
+        return min(known, key=lambda one: abs(np.nan_to_num(one.setting) - usual)).advice.rates
+
+    def _stations(self, wanted: int, divers: int, asked: int | None) -> list[tuple[Slot, ...]]:
+        """Choose the rods to put down, with so many divers a side at most."""
+        return stations(
+            self.slots,
+            wanted,
+            self.reach_m,
+            sum(self.band_m) / 2,
+            kinds={gear: self.season.log.boat.gears[gear] for gear in self.reach_m},
+            most_divers=divers,
+            add=asked is not None,
+        )
+
+    def _laid_out(self, asked: int | None, width: float) -> Layout:
+        """Lay the spread out, the rods for the band as far apart as a width lets them."""
         wanted = self.usual(asked)
-        solved = Solver(season=self.season, speed_mps=self.speed_mps, advised=self.advised)
+        solved = Solver(
+            season=self.season, speed_mps=self.speed_mps, advised=self.advised, width=width
+        )
         tried: list[Layout] = []
         last: list[tuple[Slot, ...]] = []
         for divers in range(MOST_DIVERS, 0, -1):
-            chosen = stations(
-                self.slots,
-                wanted,
-                self.reach_m,
-                sum(self.band_m) / 2,
-                kinds={gear: self.season.log.boat.gears[gear] for gear in self.reach_m},
-                most_divers=divers,
-                add=asked is not None,
-            )
+            chosen = self._stations(wanted, divers, asked)
             if chosen == last:
                 continue
             last = list(chosen)
@@ -244,6 +299,16 @@ class BoatPlanner:
             chance=float(found.chance[band]) if told else 0.0,
         )
 
+    def _on_both_sides(self) -> list[Advised]:
+        """Return what is advised for gear that has rods to port and to starboard."""
+        sides = {(slot.gear, slot.side) for slot in self.slots}
+        return [
+            line
+            for gear, lines in self.advised.items()
+            if {(gear, side) for side in SIDES} <= sides
+            for line in lines
+        ]
+
     def facts(self, made: Layout, asked: int | None) -> BoatFacts:
         """Say in numbers what the boat puts down, and what may tangle or was left out."""
         close = made.clearance.loc[made.clearance["flagged"].astype(bool)]
@@ -256,6 +321,15 @@ class BoatPlanner:
             close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
             left_out=max(self.usual(asked) - len(made.table), 0),
             asked=asked,
+            hedge=made.hedge,
+            experiment=experiment(self._on_both_sides()),
+            unmeasured=unmeasured(
+                self.advised,
+                self.season,
+                made.table.loc[made.table["purpose"] == BEST],
+                told=self.told,
+                capped=self.capped,
+            ),
         )
 
 

@@ -61,6 +61,39 @@ class RateByDepth:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LineRates:
+    """Draws of the rate of each line-out that was asked.
+
+    Attributes
+    ----------
+    line_out_m, depth_m : (lines,) arrays
+        Depths as the depth model has them.
+    rate : (draws, lines) array
+        Strikes per rod-hour.
+    """
+
+    line_out_m: Array
+    depth_m: Array
+    rate: Array
+
+    @property
+    def share(self) -> Array:
+        """Rate over that of each draw's best line-out (draws, lines)."""
+        return np.asarray(self.rate / self.rate.max(axis=1, keepdims=True))
+
+    def ends(self, most_lost: float) -> tuple[int, int]:
+        """First and last line about the best that give up no more of the rate beyond it."""
+        worth = self.share.mean(axis=0)
+        low = high = int(np.argmax(worth))
+        least = worth[low] - most_lost
+        while low > 0 and worth[low - 1] >= least:
+            low -= 1
+        while high < len(worth) - 1 and worth[high + 1] >= least:
+            high += 1
+        return low, high
+
+
+@dataclass(frozen=True, kw_only=True)
 class Advice:
     """The line-out that is expected to catch best on one gear and setting.
 
@@ -78,6 +111,7 @@ class Advice:
     loss, loss_low, loss_high : float
         Share of the rate given up against the line-out that would be best if curve and depth were
         known: median and 90 % bounds.
+    rates : LineRates
     """
 
     line_out_m: float
@@ -92,6 +126,7 @@ class Advice:
     loss: float
     loss_low: float
     loss_high: float
+    rates: LineRates
 
 
 def expected_rates(curve: RateByDepth, lines: LineDepths) -> Array:
@@ -132,14 +167,10 @@ def advise(
     if not len(asked):
         return None
     rate = expected_rates(curve, lines)[:, asked]
-    share = rate / rate.max(axis=1, keepdims=True)
-    worth = share.mean(axis=0)
-    best = int(np.argmax(worth))
-    low = high = best
-    while low > 0 and worth[low - 1] >= worth[best] - AS_GOOD:
-        low -= 1
-    while high < len(worth) - 1 and worth[high + 1] >= worth[best] - AS_GOOD:
-        high += 1
+    rates = LineRates(line_out_m=lines.line_out_m[asked], depth_m=lines.depth_m[asked], rate=rate)
+    share = rates.share
+    best = int(np.argmax(share.mean(axis=0)))
+    low, high = rates.ends(AS_GOOD)
     loss = 1.0 - share[:, best]
     place = asked[best]
     spread = lines.log_shift[:, place] + lines.own_sd[place] * LOOKS[:, None]
@@ -160,6 +191,7 @@ def advise(
         loss=float(lost),
         loss_low=float(loss_low),
         loss_high=float(loss_high),
+        rates=rates,
     )
 
 

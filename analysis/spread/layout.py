@@ -16,6 +16,8 @@ from analysis.depth.clearance import NEAR_M, SIDEWAYS_CLEARANCE_M, Clearance, Li
 from analysis.depth.kinds import Gear
 from analysis.effort.on_board import trail_m
 from analysis.rates.build_exposure import BoatSeason
+from analysis.spread.expected import AS_GOOD
+from analysis.spread.hedge import Hedge, line_at
 from analysis.spread.line_outs import Advised
 from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import SIDES, Slot
@@ -63,10 +65,11 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """A laid-out spread: rods from port to starboard, and how near lines come to each other."""
+    """A laid-out spread: rods from port to starboard, how near lines come, and any hedge."""
 
     table: pd.DataFrame
     clearance: pd.DataFrame
+    hedge: Hedge | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,11 +102,14 @@ class Solver:
     advised : mapping of str to sequence of Advised
         What is expected to catch best, by gear. Gear that it does not name is let out to the
         depth wanted.
+    width : float
+        How far apart lines for the band are put; see `analysis.spread.hedge`.
     """
 
     season: BoatSeason
     speed_mps: float
     advised: Mapping[str, Sequence[Advised]] = field(default_factory=dict)
+    width: float = AS_GOOD
     solved: dict[tuple[object, ...], list[_Run]] = field(default_factory=dict)
     settled: dict[tuple[object, ...], _Settled] = field(default_factory=dict)
 
@@ -142,6 +148,7 @@ class Solver:
             why = replace(
                 line.why,
                 all_do_m=self._as_good(line, found.row["setting"]),
+                apart=line.share is not None and self.width > AS_GOOD,
                 counter=found.row["line_out"],
                 counter_scale=found.counter_scale,
             )
@@ -163,7 +170,7 @@ class Solver:
         key = (line.slot.gear, line.share if advised else line.depth_m, height, line.longest_m)
         if key not in self.solved:
             self.solved[key] = (
-                _let_out(line, advised, self.season, self.speed_mps, height)
+                _let_out(line, advised, self.width, self.season, self.speed_mps, height)
                 if advised
                 else _solve(line, self.season, self.speed_mps, height)
             )
@@ -187,14 +194,18 @@ class Solver:
 
 
 def _let_out(
-    line: Line, advised: Sequence[Advised], season: BoatSeason, speed_mps: float, height: float
+    line: Line,
+    advised: Sequence[Advised],
+    width: float,
+    season: BoatSeason,
+    speed_mps: float,
+    height: float,
 ) -> list[_Run]:
-    """Let a line out to its place among the line-outs that do nearly as well on each setting."""
+    """Let a line out to its place among the line-outs that a width allows on each setting."""
     share = 0.0 if line.share is None else line.share
     settings = np.array([known.setting for known in advised])
-    high = np.array([known.advice.line_out_high_m for known in advised])
-    low = np.array([known.advice.line_out_low_m for known in advised])
-    line_out = np.minimum(high - share * (high - low), line.longest_m)
+    line_out = np.array([line_at(known.advice.rates, width, share) for known in advised])
+    line_out = np.minimum(line_out, line.longest_m)
     found = season.belief(line.slot.gear).predict(
         setting=settings, line_out_m=line_out, speed_mps=speed_mps, tip_height_m=height
     )

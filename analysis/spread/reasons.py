@@ -26,6 +26,8 @@ class RodReason:
         That the band is as good as the best one on a day.
     all_do_m : tuple of float or None
         Line-outs between which all do nearly as well, where known and not the same.
+    apart : bool
+        Whether it stands apart from where it would stand alone, to hedge what the rods share.
     counter, counter_scale : float
         What its counter shows, in the boat's unit of length, and the true line on one of it.
     """
@@ -36,6 +38,7 @@ class RodReason:
     rod_hours: float | None = None
     chance: float = 0.0
     all_do_m: tuple[float, float] | None = None
+    apart: bool = False
     counter: float = 0.0
     counter_scale: float = 1.0
 

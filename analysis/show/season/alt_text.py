@@ -24,7 +24,6 @@ from analysis.result_rows import (
 )
 from analysis.show.base.html import Told
 from analysis.show.base.rows import of_period, top
-from analysis.show.season.gear_figures import gear_and_setting
 from analysis.show.season.words import VERDICTS
 from analysis.units import Units
 
@@ -261,7 +260,7 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame) -> Told:
 
 def _gear_at_equal_depth(gear_effects: pd.DataFrame) -> str:
     parts = [
-        f"{gear_and_setting(row.gear, row.setting)}: {labels.ratio(row.ratio)} "
+        f"{labels.gear_and_setting(row.gear, row.setting)}: {labels.ratio(row.ratio)} "
         f"({labels.interval(row.low, row.high, labels.ratio)})"
         for row in records(GearEffect, gear_effects)
     ]
@@ -283,7 +282,7 @@ def _troubles(frame: pd.DataFrame) -> str:
         return "No false release or tangle was logged."
     return (
         f"False releases and tangles per 100 rod-hours: most, {worst.per_100_rod_hours:.1f}, on "
-        f"{gear_and_setting(worst.gear, worst.setting)}."
+        f"{labels.gear_and_setting(worst.gear, worst.setting)}."
     )
 
 

@@ -72,17 +72,6 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
     return ax
 
 
-def gear_and_setting(gear: str, setting: float) -> str:
-    """Name a gear with its dial setting, where it has one.
-
-    Examples
-    --------
-    >>> gear_and_setting("diver", 3.5), gear_and_setting("rigger", float("nan"))
-    ('diver, setting 3.5', 'rigger')
-    """
-    return gear if pd.isna(setting) else f"{gear}, setting {setting:g}"
-
-
 def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
     """Draw each gear's catch rate as a multiple of the reference gear's, other things equal.
 
@@ -102,7 +91,7 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
     for at, row in enumerate(rows):
         interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
-    names = [gear_and_setting(row.gear, row.setting) for row in rows]
+    names = [labels.gear_and_setting(row.gear, row.setting) for row in rows]
     _name_rows(ax, names)
     ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
     ax.set_xscale("log")
@@ -137,7 +126,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         estimate = (row.per_100_rod_hours, row.low, row.high)
         interval(ax, at, estimate, strong=False, limit=limit)
         out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
-        names.append(f"{gear_and_setting(row.gear, row.setting)}\n{out} out")
+        names.append(f"{labels.gear_and_setting(row.gear, row.setting)}\n{out} out")
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
     _name_rows(ax, names)
     ax.set_xlim(0, limit)

@@ -7,7 +7,6 @@ import pandas as pd
 from analysis import labels
 from analysis.result_rows import GearEffect, Hookup, LureEffect, Tangled, records
 from analysis.show.base.tables import Table, from_rows
-from analysis.show.season.gear_figures import gear_and_setting
 from analysis.units import Units
 
 
@@ -24,7 +23,7 @@ def gears(frame: pd.DataFrame, units: Units) -> Table:
     gears = records(GearEffect, frame)
     rows = [
         (
-            gear_and_setting(row.gear, row.setting),
+            labels.gear_and_setting(row.gear, row.setting),
             "–" if isnan(row.line_out_m) else labels.amount(row.line_out_m, "length", units),
             labels.number(row.rod_hours),
             labels.ratio(row.ratio),

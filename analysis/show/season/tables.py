@@ -19,7 +19,6 @@ from analysis.result_rows import (
 )
 from analysis.show.base.rows import of_period
 from analysis.show.base.tables import Table, from_rows
-from analysis.show.season.gear_figures import gear_and_setting
 from analysis.summary import Summary
 from analysis.units import Units, from_si
 
@@ -120,7 +119,7 @@ def starting_spread(spread: pd.DataFrame, summary: Summary, units: Units) -> Tab
         return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
     texts: dict[str, dict[tuple[str, str], str]] = {}
     for row in records(LineOut, spread):
-        gear = (row.boat, gear_and_setting(row.gear, row.setting))
+        gear = (row.boat, labels.gear_and_setting(row.gear, row.setting))
         texts.setdefault(row.period, {})[gear] = f"{labels.number(row.line_out)} {row.unit}"
     gears = list(dict.fromkeys(gear for found in texts.values() for gear in found))
     several = len({boat for boat, _ in gears}) > 1
@@ -250,7 +249,7 @@ def plan(frame: pd.DataFrame, units: Units) -> Table:
     rows = [
         (
             f"{row.rod}, {row.side}",
-            gear_and_setting(row.gear, row.setting),
+            labels.gear_and_setting(row.gear, row.setting),
             f"{labels.short(row.line_out)} {row.unit}",
             depth_with_sd(row.depth_m, row.depth_sd_m, units),
             row.why,

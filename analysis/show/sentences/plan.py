@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import assert_never
 
 from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.rates.standardised import SEASON
 from analysis.spread.boat_plan import BoatFacts
+from analysis.spread.experiment import Experiment
 from analysis.spread.plan import Plan
 from analysis.spread.reasons import NearReason, RodReason
+from analysis.spread.unmeasured import Unmeasured
 from analysis.units import Units, from_si
 
 _LACKS = {"sets": "set records", "rods": "rods for the gears on board"}
@@ -17,7 +20,56 @@ _LACKS = {"sets": "set records", "rods": "rods for the gears on board"}
 
 def plan_sentences(plan: Plan, answer: Answer, units: Units) -> list[str]:
     """Say what the spread is for, and of each boat what it puts down."""
-    return [_opening(answer, plan.period, units), *(_boat(facts) for facts in plan.boats)]
+    return [
+        _opening(answer, plan.period, units),
+        *(sentence for facts in plan.boats for sentence in _of_boat(facts)),
+    ]
+
+
+def _of_boat(facts: BoatFacts) -> list[str]:
+    """Say of a boat what it puts down, how far apart, what was not measured, and what to try."""
+    found = [_boat(facts)]
+    if facts.hedge is not None:
+        found.append(
+            f"Its rods for the band stand farther apart than each alone would, since they share "
+            f"the doubt of depth and curve: that costs {labels.percent(facts.hedge.cost)} of their "
+            f"rate on average, and the better half of them catches "
+            f"{labels.percent(facts.hedge.gain)} more."
+        )
+    if facts.unmeasured:
+        found.append(_unmeasured(facts.unmeasured, facts.units))
+    if facts.experiment is not None:
+        found.append(_experiment(facts.experiment, facts.units))
+    return found
+
+
+def _unmeasured(lines: Sequence[Unmeasured], units: Units) -> str:
+    """Say which line-outs stand without a soak, and which depths do not."""
+    words = {"clear": "clear", "leaning": "likely", "open": "not told"}
+    parts = [
+        f"{labels.between(line.low_m, line.high_m, 'length', units)} on "
+        f"{labels.gear_and_setting(line.gear, line.setting)} ({words[line.verdict]}): "
+        f"{labels.between(line.depth_low_m, line.depth_high_m, 'depth', units)} by its parts"
+        for line in lines
+    ]
+    return (
+        f"Line-outs that the strikes tell of, at depths that nobody measured: {'; '.join(parts)}. "
+        "A soak beside the sounder would make these depths sure."
+    )
+
+
+def _experiment(found: Experiment, units: Units) -> str:
+    """Say what to run side by side, and how long."""
+    first, other = (
+        labels.amount(out, "length", units) for out in (found.line_out_m, found.other_m)
+    )
+    hours = labels.count(max(round(found.hours), 1), "hour")
+    return (
+        f"An experiment: {labels.gear_and_setting(found.gear, found.setting)} at {first} on one "
+        f"side and at {other} on the other, at the same time. {first} is "
+        f"{labels.chance(found.chance)} likely the better one; {hours} with both down would halve "
+        "that doubt."
+    )
 
 
 def _opening(answer: Answer, period: Period | None, units: Units) -> str:
@@ -73,7 +125,11 @@ def rod_words(why: RodReason) -> str:
     unit = why.units.length
     if why.all_do_m is not None:
         low, high = (labels.short(float(from_si(end, "length", unit))) for end in why.all_do_m)
-        text += f"; {low} to {high} {unit} all do" if low != high else ""
+        ends = f"{low} to {high} {unit}" if low != high else f"{low} {unit}"
+        if why.apart:
+            text += f"; {ends} for a rod alone"
+        elif low != high:
+            text += f"; {ends} all do"
     if why.counter_scale != 1.0:
         out = why.counter * why.counter_scale
         text += f"; its counter shows {why.counter:g} {unit} for {out:.0f} {unit} out"
