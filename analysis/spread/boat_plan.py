@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, Period
 from analysis.decision.bands import MOST_ON_SPREAD
+from analysis.decision.leads import what_they_follow
 from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.expected import AS_GOOD, LineRates
 from analysis.spread.experiment import Experiment, experiment
@@ -127,7 +128,9 @@ class BoatPlanner:
             reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
             advised=advised,
             told=answer.told,
-            capped=bool(answer.caps) or period.on_spread > MOST_ON_SPREAD,
+            capped=bool(answer.caps)
+            or period.on_spread > MOST_ON_SPREAD
+            or what_they_follow(answer) == "temperature",
         )
 
     @property

@@ -14,8 +14,9 @@ from analysis.spread.line_outs import Advised
 
 Array = NDArray[np.float64]
 
-MOST_HOURS = 400.0
-"""An experiment of more hours than a season has (eighty trips of five hours) is none."""
+LEAST_WORTH = 0.005
+"""Log rate that a comparison must be expected to bring: for less than half a percent nobody need
+change a line."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +67,7 @@ def experiment(advised: Sequence[Advised]) -> Experiment | None:
     Returns
     -------
     Experiment or None
-        None where no comparison is told of within `MOST_HOURS`.
+        None where none is worth `LEAST_WORTH`: then the log has told what there is to choose.
     """
     best: tuple[float, Experiment] | None = None
     for line in advised:
@@ -78,9 +79,9 @@ def experiment(advised: Sequence[Advised]) -> Experiment | None:
         rate = np.median(rates.rate, axis=0)
         per_hour = 1.0 / rate[first] + 1.0 / rate
         hours = 3.0 * per_hour / np.maximum(sd, 1e-9) ** 2
-        worth = np.where(hours <= MOST_HOURS, _worth(mean, sd, per_hour / EXPLORE_HOURS), 0.0)
+        worth = _worth(mean, sd, per_hour / EXPLORE_HOURS)
         other = int(np.argmax(worth))
-        if worth[other] > (best[0] if best else 0.0):
+        if worth[other] >= (best[0] if best else LEAST_WORTH):
             found = Experiment(
                 gear=line.gear,
                 setting=line.setting,

@@ -34,7 +34,7 @@ def test_what_a_comparison_is_worth_is_that_of_simulated_ones(rng, mean, sd, var
 
 
 def test_it_compares_the_line_that_may_be_better_not_one_that_is_surely_worse(rng):
-    log = np.log(0.2) + scattered(rng, [0.0, -0.1, -2.0], [0.01, 0.3, 0.3])
+    log = np.log(0.2) + scattered(rng, [0.0, -0.1, -2.0], [0.01, 0.5, 0.5])
     found = experiment([advised(log)])
     assert (found.line_out_m, found.other_m) == (20.0, 30.0)
     assert found.chance == pytest.approx(np.mean(log[:, 0] > log[:, 1]))
@@ -61,11 +61,14 @@ def test_its_hours_halve_the_doubt(rng):
 
 def test_of_several_gears_the_one_with_the_open_question_is_taken(rng):
     sure = np.log(0.2) + scattered(rng, [0.0, -1.0, -1.0], [0.02, 0.02, 0.02])
-    unsure = np.log(0.2) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.3, 0.02])
+    unsure = np.log(0.2) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.5, 0.02])
     assert experiment([advised(sure, gear="core"), advised(unsure)]).gear == "diver"
 
 
-def test_a_question_that_no_season_would_answer_is_not_asked(rng):
-    rare = np.log(1e-3) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.1, 0.1])
+def test_where_little_is_left_to_learn_nothing_is_asked(rng):
+    """Both nearly known, or so rare a strike that twenty hours tell nothing of an open doubt."""
+    known = np.log(0.2) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.02, 0.02])
+    rare = np.log(1e-4) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.3, 0.3])
+    assert experiment([advised(known)]) is None
     assert experiment([advised(rare)]) is None
     assert experiment([]) is None

@@ -63,12 +63,12 @@ def _experiment(found: Experiment, units: Units) -> str:
     first, other = (
         labels.amount(out, "length", units) for out in (found.line_out_m, found.other_m)
     )
-    hours = labels.count(max(round(found.hours), 1), "hour")
+    hours = labels.number(max(round(found.hours, -1), 10))
     return (
         f"An experiment: {labels.gear_and_setting(found.gear, found.setting)} at {first} on one "
         f"side and at {other} on the other, at the same time. {first} is "
-        f"{labels.chance(found.chance)} likely the better one; {hours} with both down would halve "
-        "that doubt."
+        f"{labels.chance(found.chance)} likely the better one; about {hours} hours with both down "
+        "would halve that doubt, so run them so whenever the spread allows."
     )
 
 
