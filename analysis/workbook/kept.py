@@ -17,7 +17,7 @@ from typing import Any, TypeVar
 from platformdirs import user_cache_path
 
 from analysis.render.scratch import scratch_folder
-from analysis.report.weekly.store import digest, program_digest
+from analysis.report.fingerprints import digest, program_digest
 
 FOLDER_VARIABLE = "RODHOURS_CACHE"
 """Environment variable that puts the store elsewhere."""

@@ -8,12 +8,11 @@ from pathlib import Path
 from analysis.errors import UsageError
 from analysis.render.page import can_print
 from analysis.render.staging import only_run, put_in_place, staging
+from analysis.report.fingerprints import digest, inputs_digest, program_digest
 from analysis.report.weekly.store import (
+    NOTEBOOK,
     Figures,
-    digest,
-    inputs_digest,
     is_whole,
-    program_digest,
     published,
     read_store,
     write_store,
@@ -176,7 +175,7 @@ def figures_of(
     """
     tell("Comparing with the last run", 0.0)
     inputs = inputs_digest(folders)
-    made_of = [inputs, program_digest(), settings.band or "", *settings.units]
+    made_of = [inputs, program_digest(NOTEBOOK), settings.band or "", *settings.units]
     key = digest([*made_of, "replace" if settings.replace else ""])
     store = read_store(out_dir, key) or {"key": key, "all": None, "weeks": {}}
     asked = weeks if weeks is not None else store["all"]

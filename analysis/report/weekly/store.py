@@ -1,73 +1,28 @@
 """Owns what the weekly report keeps: fingerprints, the figures of all weeks, what was published."""
 
-import hashlib
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from importlib.metadata import version
+from collections.abc import Mapping
 from math import nan
 from pathlib import Path
 from typing import Any
 
 from cattrs import BaseValidationError, Converter, transform_error
 
-from analysis.errors import LogError, RodhoursError
-from analysis.log.files.tables import content_of
+from analysis.errors import RodhoursError
 from analysis.places import NOTEBOOKS
 from analysis.render.staging import put_in_place, staging
 from analysis.weekly.figures import WeekReport
 
-PACKAGE = Path(__file__).parents[1]
 NOTEBOOK = NOTEBOOKS / "weekly_report.ipynb"
 STORE = ".weekly-figures.json"
 """Hidden file of the report's folder: the figures of all weeks, so that a run that was stopped,
 or one for another week, needs no second fit. It holds nothing that a report does not tell."""
-
-_OF_A_LOG = (".toml", ".csv", ".xlsx", ".ods")
-_RECORDED = ("loggers", "tracks")
-"""Folders of which every file is of the log."""
 
 Figures = dict[str, Any]
 
 
 class WeeklyError(RodhoursError):
     """Figures of a week that are not there."""
-
-
-def digest(parts: Iterable[bytes | str]) -> str:
-    """Return one SHA-256 of several parts, each kept apart from the next."""
-    whole = hashlib.sha256()
-    for part in parts:
-        raw = part.encode() if isinstance(part, str) else part
-        whole.update(len(raw).to_bytes(8, "big") + raw)
-    return whole.hexdigest()
-
-
-def inputs_digest(folders: Sequence[Path]) -> str:
-    """Return one fingerprint of all logs; their order and their folders' names do not matter.
-
-    A log that cannot be read has a fingerprint too, which no log that can be read shares: reading
-    it says in better words what is wrong.
-    """
-    logs = []
-    for folder in folders:
-        try:
-            within = sorted(folder.iterdir())
-            mine = [path for path in within if path.suffix.casefold() in _OF_A_LOG]
-            for path in within:
-                if path.name.casefold() in _RECORDED and path.is_dir():
-                    mine += sorted(path.iterdir())
-            parts = ((path.relative_to(folder).as_posix(), content_of(path)) for path in mine)
-            logs.append(digest(part for pair in parts for part in pair))
-        except (OSError, LogError) as error:
-            logs.append(digest([str(folder), str(error)]))
-    return digest(sorted(logs))
-
-
-def program_digest() -> str:
-    """Return a fingerprint of the program: its version and every file a report depends on."""
-    files = [NOTEBOOK, *sorted(path for path in PACKAGE.rglob("*") if path.is_file())]
-    sources = [path for path in files if path.suffix not in (".pyc", ".pyo")]
-    return digest([version("rodhours"), *(path.read_bytes() for path in sources)])
 
 
 def read_json(path: Path) -> Figures | None:

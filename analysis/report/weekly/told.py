@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from analysis.report.weekly.store import Figures, digest, read_json
+from analysis.report.fingerprints import digest
+from analysis.report.weekly.store import Figures, read_json
 from analysis.weeks import same_week_last_year, week_before
 
 _WORDS = {

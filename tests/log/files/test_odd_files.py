@@ -11,7 +11,7 @@ import pytest
 from analysis.errors import LogError
 from analysis.log import read_log
 from analysis.report.depth_command import write_depths
-from analysis.report.weekly.store import inputs_digest
+from analysis.report.fingerprints import inputs_digest
 
 NO_FILE = r"this file cannot be read \(it is a folder, a pipe or a device\)"
 

@@ -9,7 +9,7 @@ import pytest
 from made_instruments import logger_csv, trace
 
 from analysis.log import read_log
-from analysis.report.weekly.store import inputs_digest
+from analysis.report.fingerprints import inputs_digest
 
 HEAD = "file,trip,rod,time_in,time_out,offset\n"
 ROW = "td.csv,T1,P1,06:00,12:00,\n"

@@ -7,7 +7,7 @@ import pytest
 from made_instruments import gpx, nmea, rmc
 
 from analysis.log import read_log
-from analysis.report.weekly.store import inputs_digest
+from analysis.report.fingerprints import inputs_digest
 
 KNOT = 1852.0 / 3600.0
 # T1 of the usual season fishes from 06:00 to 12:00 in Oslo, which is 04:00 to 10:00 UTC

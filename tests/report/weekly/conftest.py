@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
+from analysis.report.fingerprints import digest, inputs_digest
 from analysis.report.weekly import fit
-from analysis.report.weekly.store import digest, inputs_digest
 
 _WHOLE = (fit.fit_into, fit.read_seasons, fit.season_answer, fit.week_figures)
 
