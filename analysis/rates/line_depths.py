@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from analysis.depth import GearBelief
 from analysis.depth.columns import Columns
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.exposure import SharedErrors
@@ -48,11 +49,18 @@ class LineDepths:
 
 @dataclass(frozen=True, kw_only=True)
 class GearLines:
-    """One gear of a boat with what its shared depth errors are in each draw of a fit."""
+    """One gear of a boat with what its shared depth errors are in each draw of a fit.
 
-    season: BoatSeason
-    gear: str
-    errors: SharedErrors
+    Attributes
+    ----------
+    belief : GearBelief
+    tip_height_m : float
+        Of the boat's rods, on average.
+    own_errors : (draws, errors) array
+    """
+
+    belief: GearBelief
+    tip_height_m: float
     own_errors: Array
 
     @classmethod
@@ -72,7 +80,21 @@ class GearLines:
         if errors is None:
             errors = SharedErrors(first=0, turn=np.zeros((0, belief.mean.size)))
         return cls(
-            season=season, gear=gear, errors=errors, own_errors=errors.own(fit.error_draws, rng)
+            belief=belief,
+            tip_height_m=season.tip_height_m,
+            own_errors=errors.own(fit.error_draws, rng),
+        )
+
+    @classmethod
+    def before_strikes(
+        cls, season: BoatSeason, gear: str, draws: int, rng: np.random.Generator
+    ) -> GearLines:
+        """Draw the gear's own errors as physics and soaks leave them, without any strike."""
+        belief = season.belief(gear)
+        return cls(
+            belief=belief,
+            tip_height_m=season.tip_height_m,
+            own_errors=rng.standard_normal((draws, belief.mean.size)),
         )
 
     def depths(
@@ -97,14 +119,14 @@ class GearLines:
         scatter : (ways,) array
             Standard deviation of log speed about it while the lines are out.
         """
-        belief = self.season.belief(self.gear)
+        belief = self.belief
         ways = len(setting)
         knots = np.geomspace(SHORTEST_M, max(float(line_out_m.max()), 2 * SHORTEST_M), KNOTS)
         columns = Columns.of(
             setting=np.repeat(setting, KNOTS),
             line_out_m=np.tile(knots, ways),
             speed_mps=np.repeat(speed_mps, KNOTS),
-            tip_height_m=self.season.tip_height_m,
+            tip_height_m=self.tip_height_m,
         ).for_gear(belief.gear)
         step = np.repeat(np.exp([0.0, _FASTER, -_FASTER]), columns.size)
         three = columns.take(np.tile(np.arange(columns.size), 3))

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.decision.answer import Period
 from analysis.rates.effects import BOUNDS
 from analysis.rates.line_depths import LineDepths
 from analysis.stats.cells import band_of
+
+if TYPE_CHECKING:
+    from analysis.decision.answer import Period
 
 Array = NDArray[np.float64]
 
@@ -42,7 +45,12 @@ class RateByDepth:
         Where the water was unknown the nearest known depth's rate stands: no line is aimed there,
         but one may stray there.
         """
-        rate = period.at_depth.reshape(depth_m.size, -1)
+        return cls.of_draws(period.at_depth, depth_m)
+
+    @classmethod
+    def of_draws(cls, at_depth: Array, depth_m: Array) -> RateByDepth | None:
+        """Take draws of the rate (bands, inner, draws) at the depths within bands, as `of`."""
+        rate = at_depth.reshape(depth_m.size, -1)
         known = np.flatnonzero(np.isfinite(rate).all(axis=1))
         if not len(known):
             return None
@@ -81,10 +89,10 @@ class LineRates:
         """Rate over that of each draw's best line-out (draws, lines)."""
         return np.asarray(self.rate / self.rate.max(axis=1, keepdims=True))
 
-    def ends(self, most_lost: float) -> tuple[int, int]:
-        """First and last line about the best that give up no more of the rate beyond it."""
+    def ends(self, most_lost: float, about: int | None = None) -> tuple[int, int]:
+        """First and last line about one, or the best, that give up no more of the rate beyond it."""
         worth = self.share.mean(axis=0)
-        low = high = int(np.argmax(worth))
+        low = high = int(np.argmax(worth)) if about is None else about
         least = worth[low] - most_lost
         while low > 0 and worth[low - 1] >= least:
             low -= 1
@@ -142,7 +150,11 @@ def expected_rates(curve: RateByDepth, lines: LineDepths) -> Array:
 
 
 def advise(
-    curve: RateByDepth, lines: LineDepths, edges_m: Array, judged: NDArray[np.bool_]
+    curve: RateByDepth,
+    lines: LineDepths,
+    edges_m: Array,
+    judged: NDArray[np.bool_],
+    within_m: tuple[float, float] | None = None,
 ) -> Advice | None:
     """Choose the line-out whose expected share of the best one's rate is highest.
 
@@ -156,6 +168,9 @@ def advise(
     lines : LineDepths
     edges_m : (bands + 1,) array
     judged : (bands,) bool array
+    within_m : tuple of float, optional
+        Depths that the answer names: the best line-out there is taken where it does nearly as
+        well, so that line-outs and answer do not part over next to nothing.
 
     Returns
     -------
@@ -169,8 +184,14 @@ def advise(
     rate = expected_rates(curve, lines)[:, asked]
     rates = LineRates(line_out_m=lines.line_out_m[asked], depth_m=lines.depth_m[asked], rate=rate)
     share = rates.share
-    best = int(np.argmax(share.mean(axis=0)))
-    low, high = rates.ends(AS_GOOD)
+    worth = share.mean(axis=0)
+    best = int(np.argmax(worth))
+    if within_m is not None:
+        inside = (rates.depth_m > within_m[0]) & (rates.depth_m <= within_m[1])
+        there = int(np.argmax(np.where(inside, worth, 0.0)))
+        if inside.any() and worth[there] >= worth[best] - AS_GOOD:
+            best = there
+    low, high = rates.ends(AS_GOOD, best)
     loss = 1.0 - share[:, best]
     place = asked[best]
     spread = lines.log_shift[:, place] + lines.own_sd[place] * LOOKS[:, None]

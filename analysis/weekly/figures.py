@@ -184,6 +184,8 @@ class LineOut:
         cannot get there.
     depth_sd_m : float
         How far the lure may lie from the depth.
+    line_out_low_m, line_out_high_m : float
+        Between which all line-outs do nearly as well; NaN where the line-out is that for a depth.
     """
 
     gear: str
@@ -192,6 +194,8 @@ class LineOut:
     line_out_m: float
     line_out_sd_m: float
     depth_sd_m: float
+    line_out_low_m: float = nan
+    line_out_high_m: float = nan
 
 
 @dataclass(frozen=True, kw_only=True)

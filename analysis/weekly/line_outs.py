@@ -11,10 +11,36 @@ from numpy.typing import NDArray
 from analysis.depth import line_out_for
 from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
+from analysis.rates.line_depths import GearLines
+from analysis.spread.expected import Advice, RateByDepth, advise
+from analysis.spread.line_outs import LINE_STEP, longest_lines
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
 from analysis.weekly.figures import LineOut
 
 Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aim:
+    """What a week's line-outs are chosen for.
+
+    Attributes
+    ----------
+    curve : RateByDepth
+        Rates over the week's boat hours.
+    edges_m : (bands + 1,) array
+    judged : (bands,) bool array
+        Bands of which the week tells a rate.
+    band_m : tuple of float
+        The depth that the week names.
+    speed_mps : float
+    """
+
+    curve: RateByDepth
+    edges_m: Array
+    judged: NDArray[np.bool_]
+    band_m: tuple[float, float]
+    speed_mps: float
 
 
 @dataclass(frozen=True)
@@ -41,10 +67,7 @@ class Tackle:
         list of tuple of LineOut
             One entry a target.
         """
-        alike: dict[tuple[str, str], list[tuple[int, str]]] = {}
-        for log, season in enumerate(self.seasons):
-            for name, gear in season.log.boat.gears.items():
-                alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
+        alike = self._alike()
         labels = self._labels(alike)
         dials = {key: self._dial(members) for key, members in alike.items()}
         rows: list[list[LineOut]] = [[] for _ in depth_m]
@@ -57,6 +80,61 @@ class Tackle:
                         _pooled(labels[key], key[0], setting, [x[:, place, target] for x in solved])
                     )
         return [tuple(row) for row in rows]
+
+    def advised(self, aim: Aim) -> tuple[LineOut, ...]:
+        """Return the line-out of every gear and setting that is expected to catch best.
+
+        What the strikes told of a boat's gear is left out: the doubt of a depth is that of the
+        physics and the soaks, so that no line-out tells how one boat did.
+
+        Parameters
+        ----------
+        aim : Aim
+        """
+        alike = self._alike()
+        labels = self._labels(alike)
+        rows = []
+        for key, members in sorted(alike.items(), key=lambda item: labels[item[0]]):
+            dial = self._dial(members)
+            found = [self._advice(log, name, dial, aim) for log, name in members]
+            for place, setting in enumerate(dial):
+                rows.append(_pooled_advice(labels[key], key[0], setting, [x[place] for x in found]))
+        return tuple(rows)
+
+    def _alike(self) -> dict[tuple[str, str], list[tuple[int, str]]]:
+        """Gears that are the same in every number, each with the boats that tow it."""
+        alike: dict[tuple[str, str], list[tuple[int, str]]] = {}
+        for log, season in enumerate(self.seasons):
+            for name, gear in season.log.boat.gears.items():
+                alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
+        return alike
+
+    def _advice(
+        self, log: int, name: str, dial: Sequence[float], aim: Aim
+    ) -> list[tuple[Advice, float] | None]:
+        """Advice for each setting of one boat's gear, with how far its lure may lie off."""
+        season = self.seasons[log]
+        rng = np.random.default_rng(0)
+        lines = GearLines.before_strikes(season, name, aim.curve.rate.shape[1], rng)
+        most = season.log.boat.gears[name].longest_m(longest_lines(season)[name])
+        out_m = LINE_STEP["m"] * np.arange(1.0, max(int(most), 1) + 1.0)
+        ways = len(dial)
+        found = lines.depths_of_each(
+            np.array(dial), out_m, np.full(ways, aim.speed_mps), np.zeros(ways)
+        )
+        advised: list[tuple[Advice, float] | None] = []
+        for way in found:
+            deepest = np.nanmax(way.depth_m, initial=0.0)
+            advice = None
+            if deepest >= sum(aim.band_m) / 2:
+                advice = advise(aim.curve, way, aim.edges_m, aim.judged, within_m=aim.band_m)
+            if advice is None:
+                advised.append(None)
+                continue
+            at = int(np.argmin(np.abs(way.line_out_m - advice.line_out_m)))
+            sd = np.hypot(way.log_shift[:, at].std(), way.own_sd[at]) * advice.depth_m
+            advised.append((advice, float(sd)))
+        return advised
 
     def _dial(self, members: Sequence[tuple[int, str]]) -> tuple[float, ...]:
         """Return the settings to tell of one gear: those that boats enough to be told used.
@@ -126,4 +204,26 @@ def _pooled(label: str, kind: str, setting: float, solved: Sequence[Array]) -> L
         line_out_m=float(out.mean()),
         line_out_sd_m=float(np.sqrt(np.mean(doubt**2) + out.var())),
         depth_sd_m=float(np.sqrt(np.mean(depth_sd**2))),
+    )
+
+
+def _pooled_advice(
+    label: str, kind: str, setting: float, found: Sequence[tuple[Advice, float] | None]
+) -> LineOut:
+    """Put the boats' own advice for one gear and setting together."""
+    known = [one for one in found if one is not None]
+    if not known:
+        return _pooled(label, kind, setting, [])
+    out, low, high = np.array(
+        [(one.line_out_m, one.line_out_low_m, one.line_out_high_m) for one, _ in known]
+    ).T
+    return LineOut(
+        gear=label,
+        kind=kind,
+        setting=None if np.isnan(setting) else float(setting),
+        line_out_m=float(out.mean()),
+        line_out_sd_m=float(out.std()),
+        depth_sd_m=float(np.sqrt(np.mean([sd**2 for _, sd in known]))),
+        line_out_low_m=float(low.mean()),
+        line_out_high_m=float(high.mean()),
     )

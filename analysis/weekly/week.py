@@ -15,8 +15,9 @@ from analysis.decision.answer import Answer
 from analysis.decision.caps import Cap
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import reason_of
-from analysis.rates.standardised import band_draws
+from analysis.rates.standardised import depth_draws
 from analysis.review.season_course import thermoclines
+from analysis.spread.expected import RateByDepth
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.depth import band_of, depth_of
 from analysis.weekly.disclosure import parts_of, stands
@@ -31,13 +32,14 @@ from analysis.weekly.figures import (
     Water,
     WeekFigures,
 )
-from analysis.weekly.line_outs import Tackle
+from analysis.weekly.line_outs import Aim, Tackle
 from analysis.weekly.tackle import tackle_of
 from analysis.weekly.water import conditions_of, profile_of, water_of
 from analysis.weeks import monday_of, same_week_last_year, week_before
 
 Array = NDArray[np.float64]
 
+ROUNDING_M = 1e-6
 SPEED_STEP_MPS = 0.05
 """Line-outs are worked out at the week's speed to the nearest 0.05 m/s, about 0.1 mph."""
 
@@ -167,10 +169,14 @@ def _modelled(weeks: Mapping[str, WeekFigures], year: FittedYear) -> dict[str, W
     """Add what the season's model says of some weeks."""
     groups = [year.week_of_hour == week for week in weeks]
     fitted = year.answer
-    rates = band_draws(fitted.fit, fitted.levels, fitted.hours, groups)
-    pairs = zip(weeks.values(), rates, strict=True)
-    found = {figures.week: _with_model(figures, year, draws) for figures, draws in pairs}
-    _add_line_outs(found, year)
+    rates = dict(
+        zip(weeks, depth_draws(fitted.fit, fitted.levels, fitted.hours, groups), strict=True)
+    )
+    found = {
+        week: _with_model(figures, year, rates[week].mean(axis=1))
+        for week, figures in weeks.items()
+    }
+    _add_line_outs(found, year, rates)
     return found
 
 
@@ -270,13 +276,45 @@ def target_of(depth: Depth, water: Water | None) -> tuple[float, str]:
     return (named, "depth") if np.isfinite(named) else (np.nan, "")
 
 
-def _add_line_outs(found: dict[str, WeekFigures], year: FittedYear) -> None:
-    """Add what puts a lure at the target of each week, all weeks at once."""
-    aimed = [week for week, figures in found.items() if np.isfinite(figures.target_m)]
+def _add_line_outs(
+    found: dict[str, WeekFigures], year: FittedYear, rates: Mapping[str, Array]
+) -> None:
+    """Add what to let out: where a week names a depth, what is expected to catch best.
+
+    Where it names none, what puts a lure into the season's best water, all such weeks at once.
+    """
+    for week, figures in found.items():
+        if figures.target_why == "depth" and (aim := _aim_of(figures, year, rates[week])):
+            found[week] = replace(figures, line_outs=year.tackle.advised(aim))
+    aimed = [
+        week
+        for week, figures in found.items()
+        if np.isfinite(figures.target_m) and not figures.line_outs
+    ]
     depths = np.array([found[week].target_m for week in aimed])
     speeds = np.array([found[week].speed_mps for week in aimed])
     for week, rows in zip(aimed, year.tackle.line_outs(depths, speeds), strict=True):
         found[week] = replace(found[week], line_outs=rows)
+
+
+def _aim_of(figures: WeekFigures, year: FittedYear, at_depth: Array) -> Aim | None:
+    """Gather what a week's line-outs are chosen for: only bands whose rate it tells."""
+    hours, depth = year.answer.hours, figures.depth
+    curve = RateByDepth.of_draws(at_depth, hours.depth_m)
+    if depth is None or curve is None:
+        return None
+    low, high = hours.edges_m[:-1], hours.edges_m[1:]
+    judged = np.zeros(len(low), dtype=bool)
+    for band in depth.bands:
+        if band.judged:
+            judged |= (low >= band.low_m - ROUNDING_M) & (high <= band.high_m + ROUNDING_M)
+    return Aim(
+        curve=curve,
+        edges_m=hours.edges_m,
+        judged=judged,
+        band_m=(depth.named_low_m, depth.named_high_m),
+        speed_mps=figures.speed_mps,
+    )
 
 
 def _unknown_of_logs(book: Logbook, week: str) -> tuple[Unknown, ...]:

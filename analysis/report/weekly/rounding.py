@@ -112,6 +112,8 @@ def _line_out(line: LineOut, units: ManyUnits) -> LineOut:
         line,
         line_out_m=units.rounded(line.line_out_m, "length"),
         line_out_sd_m=round(line.line_out_sd_m, 1),
+        line_out_low_m=units.rounded(line.line_out_low_m, "length"),
+        line_out_high_m=units.rounded(line.line_out_high_m, "length"),
         depth_sd_m=round(line.depth_sd_m, 1),
     )
 

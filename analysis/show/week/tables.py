@@ -14,6 +14,7 @@ from analysis.weekly.figures import (
     TOO_FEW,
     Counts,
     Depth,
+    LineOut,
     Row,
     WeekBand,
     WeekReport,
@@ -163,15 +164,26 @@ def line_outs(week: WeekReport) -> Table:
         (
             line.gear,
             "–" if line.setting is None else f"{line.setting:g}",
-            units.with_doubt(line.line_out_m, line.line_out_sd_m, "length"),
+            _line_out(line, units),
         )
         for line in week.line_outs
         if not isnan(line.line_out_m)
     ]
     place, pace = units.amount(week.target_m, "depth"), units.amount(week.speed_mps, "speed")
-    why = ", where the season's best water lay" if week.target_why == "water" else ""
-    caption = f"Line-out for a lure at {place}{why}, going {pace}"
+    caption = (
+        f"Line-out for a lure at {place}, where the season's best water lay, going {pace}"
+        if week.target_why == "water"
+        else f"Line-out expected to catch best, about {place}, going {pace}; in brackets, all do"
+    )
     return from_rows(caption, ("Gear", "Setting", "Line-out"), rows, nothing="No gear gets there.")
+
+
+def _line_out(line: LineOut, units: ManyUnits) -> str:
+    """Write a line-out with the range that does nearly as well, or with its doubt."""
+    if isnan(line.line_out_low_m):
+        return units.with_doubt(line.line_out_m, line.line_out_sd_m, "length")
+    middle = units.amount(line.line_out_m, "length")
+    return f"{middle} ({units.between(line.line_out_low_m, line.line_out_high_m, 'length')})"
 
 
 def out_of_reach(week: WeekReport) -> list[str]:

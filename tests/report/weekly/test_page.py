@@ -235,7 +235,7 @@ def test_text_is_short_and_has_the_answer(weekly: Any, week: str) -> None:
     if week == TOLD:
         counts = content.counts
         assert f"{counts.strikes} strikes, {counts.landed} landed" in text
-        assert "Line-out for a lure at" in text
+        assert "Line-out expected to catch best, about" in text
 
 
 def test_text_holds_nothing_a_board_obeys(weekly: Any) -> None:
