@@ -18,6 +18,7 @@ from analysis.report.results import write_results
 
 PATHS = sorted(NOTEBOOKS.rglob("*.ipynb"))
 MOST_LINES = 8
+MOST_CELLS = 30
 NOT_IN_A_NOTEBOOK = (
     ast.FunctionDef,
     ast.AsyncFunctionDef,
@@ -67,6 +68,7 @@ def test_no_output_count_or_trace_of_a_run(notebook: NotebookNode) -> None:
 
 
 def test_code_is_thin(notebook: NotebookNode) -> None:
+    assert len(sources(notebook)) <= MOST_CELLS
     for source in sources(notebook):
         assert len(source.splitlines()) <= MOST_LINES, source
         for node in ast.walk(ast.parse(source)):

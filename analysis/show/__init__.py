@@ -8,8 +8,8 @@ _ROOMS = {
     **dict.fromkeys(("rows",), "analysis.show.base"),
     **dict.fromkeys(
         (
-            *("alt_text", "course_figures", "data_tables", "figures", "gear_figures"),
-            *("gear_tables", "spread", "step_tables", "tables", "words"),
+            *("alt_text", "course_figures", "data_tables", "figures", "first_screen"),
+            *("gear_figures", "gear_tables", "spread", "step_tables", "tables", "words"),
         ),
         "analysis.show.season",
     ),
@@ -17,6 +17,9 @@ _ROOMS = {
 """Module -> the package it stands in."""
 _NAMES = {
     "Fragment": "html",
+    "beside": "folds",
+    "folded": "folds",
+    "together": "folds",
     "Told": "html",
     "figure": "pictures",
     "height_of": "pictures",

@@ -80,8 +80,11 @@ class Table:
             self._mark(first, name),
             name or "–",  # no silent header
         )
-        cell = Markup("<td{}>{}</td>")
-        cells = each("{}", (cell.format(self._mark(head, text), text) for head, text in others))
+        # On a phone the cells of a row stand below each other, each behind its heading.
+        cell = Markup('<td{} data-label="{}">{}</td>')
+        cells = each(
+            "{}", (cell.format(self._mark(head, text), head, text) for head, text in others)
+        )
         named = "named" if self.named and self.named[index] else ""
         return Markup("<tr{}>{}{}</tr>").format(marked(named), row_heading, cells)
 

@@ -123,7 +123,7 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         ax.text(
             across,
             down,
-            labels.rate(value) if known else "·",
+            _short_rate(value) if known else "·",
             ha="center",
             va="center",
             color="white" if known and shares[down, across] >= levels[4] else INK,
@@ -135,6 +135,11 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     ax.tick_params(axis="x", length=0)
     ax.spines[["left", "bottom"]].set_visible(False)
     return ax
+
+
+def _short_rate(rate: float) -> str:
+    """Write a rate in a cell: two decimals, for none is known better."""
+    return f"{rate:.2f}" if rate >= 0.005 else "<.01"
 
 
 def _outline_named(

@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 
 from analysis import labels
-from analysis.result_rows import Step, records
+from analysis.result_rows import Effect, Step, records
+from analysis.show.base.html import Fragment, paragraph
 from analysis.show.base.tables import Table, from_rows
 from analysis.units import Units, from_si
 
@@ -55,6 +56,31 @@ def steps(effects: pd.DataFrame, units: Units) -> Table:
         rows,
         numbers=headings[2:],
         nothing="No effect could be estimated from this log.",
+    )
+
+
+def telling(effects: pd.DataFrame) -> pd.DataFrame:
+    """Return the curves that say something: somewhere the 90 % interval leaves 1 out.
+
+    Parameters
+    ----------
+    effects : pandas.DataFrame
+        The result table ``effects``.
+    """
+    said = {row.term for row in records(Effect, effects) if not row.low <= 1.0 <= row.high}
+    return effects[effects["term"].isin(said)]
+
+
+def silent(effects: pd.DataFrame) -> Fragment:
+    """Say of which terms the log tells nothing; they are not drawn."""
+    terms = list(dict.fromkeys(row.term for row in records(Effect, effects)))
+    told = set(telling(effects)["term"])
+    quiet = [labels.TERM_WORDS[term] for term in labels.TERM_WORDS if term in {*terms} - told]
+    if not quiet:
+        return Fragment()
+    return paragraph(
+        f"{labels.opening(labels.listing(quiet))} may not have mattered: the 90 % interval holds "
+        "1 all along."
     )
 
 

@@ -27,6 +27,9 @@ VERDICTS: Mapping[str, str] = {
 }
 """What each verdict means."""
 
+SENTENCES = 2
+"""Of the answer that stand on the first screen."""
+
 
 def cautions() -> Fragment:
     """Return the cautions as a block of a page."""
@@ -55,8 +58,14 @@ def subject(summary: Summary, trips: pd.DataFrame) -> Fragment:
 
 
 def answer(summary: Summary) -> Fragment:
-    """Return the answer of the review in plain words, the first line the shortest and largest."""
-    return box(list(summary["first_lines"]), "answer")
+    """Return the answer of the review in two sentences, the first one the largest."""
+    return box(list(summary["first_lines"][:SENTENCES]), "answer")
+
+
+def further(summary: Summary) -> Fragment:
+    """Return what else belongs to the answer: what keeps it from being surer."""
+    lines = summary["first_lines"][SENTENCES:]
+    return Fragment(Markup("\n").join(paragraph(line).html for line in lines))
 
 
 def said(summary: Summary, about: str) -> Fragment:
