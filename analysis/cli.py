@@ -27,6 +27,9 @@ Type one of these next:
   rodhours --help             everything else
 """
 
+DEMO_BOAT = "Dunlin"
+"""Whose card the demo shows where nobody names a boat."""
+
 _LOGS = "season folder with boat.toml and its tables; without one, the demo season"
 
 
@@ -41,6 +44,7 @@ def build_parser() -> argparse.ArgumentParser:
     _add_start(commands.add_parser)
     _add_check(commands.add_parser)
     _add_review(commands.add_parser)
+    _add_card(commands.add_parser)
     _add_weekly(commands.add_parser)
     _add_depth(commands.add_parser)
     _add_lab(commands.add_parser)
@@ -154,6 +158,42 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         "counts) and show their bands beside the answer's; takes a minute or more",
     )
     review.set_defaults(run=_review)
+
+
+def _add_card(add: Callable[..., argparse.ArgumentParser]) -> None:
+    text = "write the card of a day to come: each rod's line-out, how deep, how sure"
+    card = add(
+        "card",
+        help=text,
+        description=f"{text.capitalize()}. It rests on the fit that a review has stored, and fits "
+        "first where there is none.",
+        epilog="Example: rodhours card logs/dunlin-2026 --date 2026-07-12 --surface '64 F'",
+    )
+    card.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=_LOGS)
+    card.add_argument("--date", metavar="DAY", required=True, help="the day, such as 2026-07-12")
+    card.add_argument(
+        "--surface", metavar="TEMP", help="surface temperature read that day, with its unit: '64 F'"
+    )
+    card.add_argument(
+        "--cast",
+        metavar="FILE",
+        type=Path,
+        help="a temperature profile of that day or the evening before: a CSV with the columns "
+        "depth and temp, in the boat's units or with their own in the heading",
+    )
+    card.add_argument("--boat", metavar="NAME", help="which boat, where the logs are of several")
+    card.add_argument("--rods", metavar="N", type=int, help="rods to put down (default: as usual)")
+    card.add_argument(
+        "--review",
+        metavar="DIR",
+        type=Path,
+        help="folder of the review whose fit is to be used (default: looked for in --out and where "
+        "a review goes by default)",
+    )
+    card.add_argument(
+        "--out", metavar="DIR", type=Path, help="folder for the card (default: as of a review)"
+    )
+    card.set_defaults(run=_card)
 
 
 def _add_weekly(add: Callable[..., argparse.ArgumentParser]) -> None:
@@ -403,17 +443,40 @@ def _review(arguments: argparse.Namespace) -> int:
         lures=arguments.lures,
         sensitivity=arguments.sensitivity,
     )
-    with _progress() as show:
-        season = analyse(logs, options, show)
     if arguments.tables_only:
+        from analysis.report.card.stored_fit import fit_of, store_fit
         from analysis.report.results import TABLES, write_results
 
+        with _progress() as show:
+            season = analyse(logs, options, show)
         write_results(season, out)
+        store_fit(fit_of(season), out)
         print(f"The result tables are in {out / TABLES}")
         return GOOD
-    from analysis.report.review import write_review
+    from analysis.report.whole_review import review_into
 
-    print(f"The season review is {write_review(season, out)}")
+    with _progress() as show:
+        print(f"The season review is {review_into(logs, options, out, show)}")
+    return GOOD
+
+
+def _card(arguments: argparse.Namespace) -> int:
+    from analysis.report.card.write import Wanted, write_card
+
+    logs = arguments.logs or demo_logs()
+    name = arguments.logs[0].resolve().name if arguments.logs else "demo"
+    usual = default_reports() / name
+    wanted = Wanted(
+        day=arguments.date,
+        surface=arguments.surface,
+        cast=arguments.cast,
+        boat=arguments.boat or (None if arguments.logs else DEMO_BOAT),
+        rods=arguments.rods,
+    )
+    places = [usual, *([arguments.review] if arguments.review else [])]
+    with _progress() as show:
+        page, card = write_card(logs, wanted, arguments.out or usual, show, places=places)
+    print(f"The card of {card.boat} is {page}")
     return GOOD
 
 

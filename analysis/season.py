@@ -19,7 +19,7 @@ from analysis.diagnostics.sensitivity import compare_strata
 from analysis.effort import count_effort
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import losses, unheld
-from analysis.errors import SET_ASIDE_COLUMNS, UsageError
+from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
 from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join, sets_without_depth
@@ -33,6 +33,7 @@ from analysis.show.season.log_words import first_words
 from analysis.show.sentences import stages
 from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
+from analysis.spread.rods import refuse_rods
 from analysis.stats.threads import one_thread
 from analysis.summary import Summary
 from analysis.units import Units, band_height_m
@@ -41,9 +42,6 @@ from analysis.water.waters import waters_of
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
-
-MOST_RODS = 20
-"""More are taken for a slip of the finger."""
 
 Progress = Callable[[str, float], None]
 
@@ -88,9 +86,7 @@ class Options:
         """
         if self.band is not None:
             band_height_m(self.band)
-        if self.rods is not None and not 1 <= self.rods <= MOST_RODS:
-            msg = f"{self.rods} rods: give a number from 1 to {MOST_RODS}."
-            raise UsageError(msg)
+        refuse_rods(self.rods)
 
     def band_m(self, units: Units) -> float:
         """Height of the bands in metres."""
@@ -113,6 +109,10 @@ class Season:
         The season folders of the year reviewed.
     before : Answer or None
         The year before by the same calculation, where its logs were given.
+    earlier : tuple of BoatSeason
+        The season folders of that year.
+    folders : tuple of Path
+        All that were read.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -120,6 +120,8 @@ class Season:
     answer: Answer
     seasons: tuple[BoatSeason, ...]
     before: Answer | None
+    earlier: tuple[BoatSeason, ...] = ()
+    folders: tuple[Path, ...] = ()
 
 
 @one_thread
@@ -210,7 +212,15 @@ def analyse(
     summary = _summary(everyone, current, tables, now, chosen, units)
     summary["told"] = sentences.told(further, now, before, units)
     tell(stages.DONE, 1.0)
-    return Season(tables=tables, summary=summary, answer=now, seasons=current, before=before)
+    return Season(
+        tables=tables,
+        summary=summary,
+        answer=now,
+        seasons=current,
+        before=before,
+        earlier=earlier,
+        folders=tuple(folders),
+    )
 
 
 def _silent(stage: str, share: float) -> None:

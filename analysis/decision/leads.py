@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from analysis.decision.answer import Answer, Period
+if TYPE_CHECKING:
+    from analysis.decision.answer import Answer, Period
 
 
 def more_strikes(answer: Answer, period: Period) -> int:

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import eigh
-from scipy.stats import halfnorm
+from scipy.special import erfinv
 
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
@@ -368,7 +368,7 @@ def fit_rods(
     converged = there.maximum.converged
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
-    tackle = TACKLE_SD * halfnorm.ppf((np.arange(refits) + 0.5) / refits)
+    tackle = TACKLE_SD * np.sqrt(2.0) * erfinv((np.arange(refits) + 0.5) / refits)
     waters = rods.exposure.latent.drawn(refits)
     for refit, sd in enumerate(tackle):
         go_on()

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from copy import deepcopy
+from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
@@ -88,13 +89,17 @@ class KeptKernel:
     ----------
     imports : str
         A statement that imports what the notebooks will, while they are not there yet.
+    goes_along : bool
+        Whether it works in the folder of each notebook's run; else where the process works. Not
+        for several notebooks: the folder of the one before is gone.
     """
 
     TAG = "empties-the-kernel"
     """Marks the cell put before a notebook, and taken out again."""
 
-    def __init__(self, imports: str = "") -> None:
+    def __init__(self, imports: str = "", *, goes_along: bool = False) -> None:
         self._imports = imports
+        self._goes_along = goes_along
         self._manager: _Kept | None = None
 
     def __enter__(self) -> Self:
@@ -126,8 +131,12 @@ class KeptKernel:
                 run_sync(manager.shutdown_kernel)(now=True)
 
     @contextmanager
-    def running(self, notebook: NotebookNode) -> Iterator[tuple[NotebookNode, AsyncKernelManager]]:
+    def running(
+        self, notebook: NotebookNode, folder: Path
+    ) -> Iterator[tuple[NotebookNode, AsyncKernelManager]]:
         """Give a notebook that first empties the kernel, and the kernel's manager.
+
+        ``folder`` is that of its run.
 
         After any error inside the kernel is stopped, for what is in it then is anybody's guess.
         """
@@ -136,7 +145,10 @@ class KeptKernel:
         self.start()
         assert self._manager is not None
         emptied = deepcopy(notebook)
-        emptied.cells.insert(0, new_code_cell("%reset -f", metadata={"tags": [self.TAG]}))
+        first = "%reset -f"
+        if self._goes_along:
+            first += f"\n__import__('os').chdir({str(folder.absolute())!r})"
+        emptied.cells.insert(0, new_code_cell(first, metadata={"tags": [self.TAG]}))
         try:
             yield emptied, self._manager
         except BaseException:

@@ -181,7 +181,6 @@ def run_notebook(
         Show a bar, one step a cell, on the standard error stream.
     kernel : KeptKernel, optional
         A kernel to run it in, emptied of what the notebook before left; by default a fresh one.
-        A kept one works where the process works, not in `folder`.
 
     Returns
     -------
@@ -207,7 +206,7 @@ def run_notebook(
             }
             executed = _execute(notebook, parameters, how, progress=progress)
         else:
-            with kernel.running(notebook) as (emptied, manager):
+            with kernel.running(notebook, folder) as (emptied, manager):
                 executed = _execute(emptied, parameters, {"km": manager}, progress=progress)
     except (DeadKernelError, CellTimeoutError) as error:
         msg = (

@@ -86,6 +86,11 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en", css: st
     return str(page)
 
 
+def make_ready() -> None:
+    """Import what `to_html` needs, a second's work, while something else is waited for."""
+    import nbconvert  # noqa: F401 - for its own sake
+
+
 def find_browser() -> str | None:
     """Return the browser that can print a page: the setting's, else the first found.
 

@@ -9,12 +9,15 @@ import pandas as pd
 from matplotlib.backends.backend_pdf import PdfPages
 
 from analysis.places import NOTEBOOKS
+from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
-from analysis.render.page import to_html
+from analysis.render.page import make_ready, to_html
 from analysis.render.staging import only_run, put_in_place, staging
+from analysis.report.card.months import write_month_sheets
+from analysis.report.card.stored_fit import StoredFit, stage_fit
 from analysis.report.results import TABLES, publish_results, stage_results
 from analysis.result_rows import PlannedRod, records
-from analysis.show.season.card import SIZES_IN, spread_card
+from analysis.show.card.spread import SIZES_IN, spread_card
 from analysis.show.season.spread import heading, of_boats, own_units
 from analysis.units import Units
 
@@ -29,6 +32,8 @@ def write_review(
     season: "Season",
     out_dir: Path,
     *,
+    fit: StoredFit | None = None,
+    kernel: KeptKernel | None = None,
     parameters: dict[str, Any] | None = None,
     progress: bool = True,
     notebook: Path = NOTEBOOKS / "season_review.ipynb",
@@ -42,6 +47,10 @@ def write_review(
     out_dir : Path
         Folder for ``season-review.html``, ``season-review.ipynb``, ``tables`` and, where a
         spread was planned, its card to print on A5 and on half a letter page.
+    fit : StoredFit, optional
+        What cards rest on: kept beside the review, with a sheet of cards for its months.
+    kernel : KeptKernel, optional
+        One that was started while the season was fitted; by default a fresh one.
     parameters : dict, optional
         Parameters of the notebook other than its folder of tables.
     progress : bool
@@ -70,11 +79,14 @@ def write_review(
     ):
         stage_results(season.tables, season.summary, scratch)
         # The notebook runs in a process of its own.
-        cards = beside.submit(_write_cards, season, scratch)
+        cards = beside.submit(_write_cards, season, fit, scratch)
+        beside.submit(make_ready)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
         given = {"season": TABLES, **(parameters or {})}
         try:
-            executed = run_notebook(notebook, given, folder=scratch, progress=progress)
+            executed = run_notebook(
+                notebook, given, folder=scratch, progress=progress, kernel=kernel
+            )
         except NotebookError as error:
             if error.executed is not None:
                 with staging(out_dir) as kept:
@@ -90,8 +102,11 @@ def write_review(
     return out_dir / f"{NAME}.html"
 
 
-def _write_cards(season: "Season", folder: Path) -> None:
-    """Write the cards of the starting spreads: one file a size of paper, one page a boat."""
+def _write_cards(season: "Season", fit: StoredFit | None, folder: Path) -> None:
+    """Write the cards of the starting spreads and months: a file a paper, a page a boat."""
+    if fit is not None:
+        stage_fit(fit, folder)
+        write_month_sheets(fit, folder)
     tables = season.tables
     boats = of_boats(tables.get("plan", pd.DataFrame()), tables.get("clearance", pd.DataFrame()))
     if not boats:

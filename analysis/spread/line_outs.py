@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.decision.answer import Answer, Period
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
@@ -18,6 +18,9 @@ from analysis.rates.standardised import SEASON
 from analysis.result_schema import RESULTS
 from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.units import to_si
+
+if TYPE_CHECKING:
+    from analysis.decision.answer import Answer, Period
 
 Array = NDArray[np.float64]
 

@@ -9,13 +9,28 @@ import numpy as np
 import pandas as pd
 
 from analysis.depth.kinds import Gear
+from analysis.errors import UsageError
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 
 MOST_BY_DEFAULT = 8
 """Rods planned where the captain does not say, even if he usually has more down."""
+MOST_RODS = 20
+"""More are taken for a slip of the finger."""
 SIDES = ("port", "starboard")
 LETTER = {"port": "P", "starboard": "S"}
+
+
+def refuse_rods(wanted: int | None) -> None:
+    """Refuse a number of rods that no boat puts down.
+
+    Raises
+    ------
+    UsageError
+    """
+    if wanted is not None and not 1 <= wanted <= MOST_RODS:
+        msg = f"{wanted} rods: give a number from 1 to {MOST_RODS}."
+        raise UsageError(msg)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,5 +1,6 @@
 """Owns the tests of reviews of poor logs: each gives a review that says what cannot be told."""
 
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -7,9 +8,11 @@ import pandas as pd
 import pytest
 
 from analysis.decision.caps import Cap
+from analysis.report.card.stored_fit import fit_of
 from analysis.report.review import write_review
 from analysis.result_schema import RESULTS
 from analysis.season import Options, Season, analyse
+from analysis.spread.card import make_card
 from data.boat import Boat
 from data.simulate import SimulatedSeason, simulate_season
 
@@ -44,6 +47,8 @@ def of_trips(simulated, trips) -> dict[str, pd.DataFrame]:
 
 def reviewed(folder: Path, **options: object) -> Season:
     season = analyse([folder], Options(**options))
+    for basis in fit_of(season).boats:  # a card can be made of whatever can be reviewed
+        make_card(basis, date(basis.season, 7, 12), None)
     assert set(season.tables) >= TABLES
     for name, frame in season.tables.items():
         assert set(RESULTS[name].names) == set(frame.columns), name

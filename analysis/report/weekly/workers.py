@@ -20,7 +20,7 @@ from analysis.report.weekly.store import Figures
 
 MOST_WORKERS = 8
 """Each holds a kernel of about 150 MB, and a browser."""
-_IMPORTS = "from rodhours import show"
+_IMPORTS = "from rodhours.show import week"
 
 
 def make_weeks(

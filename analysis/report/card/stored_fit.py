@@ -1,0 +1,123 @@
+"""Owns the stored fit: what cards rest on, kept beside a review, found again by what made it."""
+
+from __future__ import annotations
+
+import pkgutil
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, is_dataclass
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING
+
+from analysis.depth import kinds, uncertainty, water
+from analysis.rates import exposure, line_depths, terms
+from analysis.render.staging import put_in_place, staging
+from analysis.report.card.packed import UnreadableError, pack, unpack
+from analysis.report.fingerprints import digest, inputs_digest, program_digest
+from analysis.spread import basis, expected, rods
+from analysis.spread.basis import Basis, basis_of, days_water
+from analysis.stats import pspline
+from analysis.units import Units
+from analysis.water import day, field
+from analysis.water.prior import Prior
+
+if TYPE_CHECKING:
+    from analysis.season import Season
+
+STORE = ".season-fit.npz"
+"""Hidden file of a review's folder. Whoever deletes it loses time alone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoredFit:
+    """What cards rest on.
+
+    Attributes
+    ----------
+    key : str
+        Fingerprint of the logs and the program that it was made of.
+    boats : tuple of Basis
+        One a boat and season, the latest season first.
+    """
+
+    key: str
+    boats: tuple[Basis, ...]
+
+
+def key_of(folders: Sequence[Path]) -> str:
+    """Return the fingerprint of a fit of some logs by this program."""
+    return digest([inputs_digest(folders), program_digest()])
+
+
+def fit_of(season: Season) -> StoredFit:
+    """Gather what cards rest on from an analysed season, and from the one before it.
+
+    Parameters
+    ----------
+    season : Season
+    """
+    every = [*season.seasons, *season.earlier]
+    waters = {
+        id(one.water): days_water([other for other in every if other.water is one.water])
+        for one in every
+    }
+    answers = ((season.answer, season.seasons), (season.before, season.earlier))
+    boats = [
+        basis_of(answer, one, log, waters[id(one.water)])
+        for answer, some in answers
+        if answer is not None
+        for log, one in enumerate(some)
+        if not one.effort.slices.empty
+    ]
+    return StoredFit(key=key_of(season.folders), boats=tuple(boats))
+
+
+def stage_fit(fit: StoredFit, folder: Path) -> None:
+    """Write a fit into a scratch folder, to be put in place with other files."""
+    pack(fit, folder / STORE)
+
+
+def store_fit(fit: StoredFit, folder: Path) -> None:
+    """Put a fit in place in a folder.
+
+    Raises
+    ------
+    WriteError
+        When the folder cannot be written to.
+    """
+    with staging(folder) as scratch:
+        stage_fit(fit, scratch)
+        put_in_place(scratch, folder)
+
+
+def find_fit(places: Iterable[Path], key: str) -> StoredFit | None:
+    """Return the first fit of a fingerprint in some folders; None where there is none."""
+    for place in places:
+        try:
+            fit = unpack(place / STORE, StoredFit, _records())
+        except UnreadableError:
+            continue
+        if fit.key == key:
+            return fit
+    return None
+
+
+def _records() -> Iterator[type]:
+    """Return the classes that a stored fit is made of."""
+    modules = [basis, expected, rods, day, field, terms, exposure, line_depths, pspline]
+    modules += [uncertainty, water, *_modules_of(kinds)]
+    for module in modules:
+        for value in vars(module).values():
+            if (
+                isinstance(value, type)
+                and is_dataclass(value)
+                and value.__module__ == module.__name__
+            ):
+                yield value
+    yield from (Units, Prior)
+
+
+def _modules_of(package: ModuleType) -> list[ModuleType]:
+    names = [found.name for found in pkgutil.iter_modules(package.__path__)]
+    return [import_module(f"{package.__name__}.{name}") for name in names]

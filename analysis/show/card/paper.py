@@ -1,0 +1,217 @@
+"""Owns cards on paper: large print for a wet deck, one page a card, months on one sheet."""
+
+import textwrap
+from collections.abc import Sequence
+from types import MappingProxyType
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from analysis.show.base.html import shortened
+from analysis.show.base.pictures import drawable
+from analysis.show.base.style import INK, LINE, SETTINGS, SOFT
+from analysis.show.card.picture import rods_in_water
+from analysis.show.card.text import RULE, CardText, kept
+
+SIZES_IN = MappingProxyType({"a5": (5.83, 8.27), "half-letter": (5.5, 8.5)})
+SHEETS_IN = MappingProxyType({"a4": (8.27, 11.69), "letter": (8.5, 11.0)})
+MOST_RODS = 12
+_POINT_IN = 1.0 / 72.0
+_MARGIN_IN = 0.35
+_COLUMNS = ((0.0, "left"), (0.13, "left"), (0.53, "right"), (0.78, "right"), (1.0, "right"))
+_HEADINGS = ("rod", "gear", "line out", "runs at", "water")
+
+
+class _Page:
+    """A page that is written from the top down."""
+
+    def __init__(self, fig: Figure) -> None:
+        self.fig = fig
+        self.width, self.height = fig.get_size_inches()
+        self.at = self.height - _MARGIN_IN
+
+    @property
+    def inside(self) -> float:
+        return float(self.width - 2 * _MARGIN_IN)
+
+    def text(self, text: str, points: float, *, bold: bool = False, colour: str = INK) -> None:
+        """Write a paragraph over the whole width."""
+        wide = int(self.inside / (points * _POINT_IN * (0.6 if bold else 0.55)))
+        for line in textwrap.wrap(drawable(kept(text)), wide):
+            self.at -= 1.25 * points * _POINT_IN
+            self.fig.text(
+                _MARGIN_IN / self.width,
+                self.at / self.height,
+                line,
+                fontsize=points,
+                fontweight="bold" if bold else "normal",
+                color=colour,
+            )
+
+    def row(
+        self,
+        cells: Sequence[str],
+        points: float,
+        *,
+        bold: Sequence[int] = (),
+        colour: str = INK,
+    ) -> None:
+        """Write one row of the rods' table."""
+        self.at -= 1.2 * points * _POINT_IN
+        for number, ((x, align), cell) in enumerate(zip(_COLUMNS, cells, strict=True)):
+            self.fig.text(
+                (_MARGIN_IN + x * self.inside) / self.width,
+                self.at / self.height,
+                cell,
+                fontsize=points,
+                ha=align,
+                fontweight="bold" if number in bold else "normal",
+                color=colour,
+            )
+
+    def rule(self) -> None:
+        """Draw a line across."""
+        self.at -= 0.06
+        ends = [_MARGIN_IN / self.width, 1.0 - _MARGIN_IN / self.width]
+        self.fig.add_artist(
+            mpl.lines.Line2D(ends, [self.at / self.height] * 2, color=LINE, linewidth=1.0)
+        )
+
+    def space(self, inches: float) -> None:
+        self.at -= inches
+
+    def axes(self, least_in: float) -> Axes | None:
+        """Give what is left of the page to a picture; None where that is too little."""
+        left, low = 0.75, 0.62
+        high = self.at - 0.12
+        if high - low < least_in:
+            return None
+        return self.fig.add_axes(
+            (
+                left / self.width,
+                low / self.height,
+                (self.width - left - _MARGIN_IN) / self.width,
+                (high - low) / self.height,
+            )
+        )
+
+
+def card_page(card: CardText, *, size: str) -> Figure:
+    """Draw a day's card.
+
+    Parameters
+    ----------
+    card : CardText
+    size : str
+        A key of `SIZES_IN`.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        One page; black on white, so that any printer will do.
+    """
+    with mpl.rc_context(dict(SETTINGS)):
+        page = _Page(Figure(figsize=SIZES_IN[size]))
+        page.text(shortened(card.heading, 34), 17, bold=True)
+        page.space(0.05)
+        page.text(card.answer[0], 15, bold=True)
+        for sentence in card.answer[1:]:
+            page.text(sentence, 11)
+        page.space(0.06)
+        page.text("   ".join(f"{name}: {value}" for name, value in card.facts), 10.5)
+        _rods(page, card)
+        page.text(card.total, 11, bold=True)
+        for note in card.notes:
+            page.text(f"· {note}", 7.5, colour=SOFT)
+        page.text(f"· {RULE}", 7.5, colour=SOFT)
+        if card.rods and (ax := page.axes(1.2)) is not None:
+            rods_in_water(card, ax=ax)
+        page.fig.draw_without_rendering()
+    return page.fig
+
+
+def _rods(page: _Page, card: CardText) -> None:
+    """Write a line for each rod, and small beneath it what else is to know."""
+    rods = card.rods[:MOST_RODS]
+    points = max(9.5, min(15.0, 110.0 / max(len(rods), 1)))
+    page.space(0.05)
+    page.row(_HEADINGS, 8.5, colour=SOFT)
+    for rod in rods:
+        page.rule()
+        cells = (
+            shortened(drawable(rod.rod), 5),
+            shortened(drawable(rod.gear), 15),
+            rod.line_out,
+            rod.depth,
+            rod.temp or "–",
+        )
+        page.row(cells, points, bold=(0, 2))
+        others = f"{rod.line_outs} all do" if rod.line_outs else ""
+        speed = f"slow {rod.slow}, fast {rod.fast}"
+        page.row(("", f"{rod.rate} ({rod.rates})", others, speed, ""), 7.5, colour=SOFT)
+    page.rule()
+    page.space(0.05)
+
+
+def month_sheet(cards: Sequence[CardText], *, size: str) -> Figure:
+    """Draw the cards of a boat's months on one sheet, two beside each other.
+
+    Parameters
+    ----------
+    cards : sequence of CardText
+        Eight at most.
+    size : str
+        A key of `SHEETS_IN`.
+    """
+    with mpl.rc_context(dict(SETTINGS)):
+        fig = Figure(figsize=SHEETS_IN[size])
+        width, height = fig.get_size_inches()
+        fig.text(
+            _MARGIN_IN / width,
+            1.0 - 0.5 / height,
+            shortened(drawable(f"{cards[0].boat}: a card for each month"), 44),
+            fontsize=17,
+            fontweight="bold",
+        )
+        rows = (len(cards) + 1) // 2
+        tall = (height - 1.0) / rows
+        for number, card in enumerate(cards):
+            part = fig.add_axes(
+                (
+                    (_MARGIN_IN + (number % 2) * (width - _MARGIN_IN) / 2) / width,
+                    (height - 0.7 - (number // 2 + 1) * tall) / height,
+                    (width - 3 * _MARGIN_IN) / 2 / width,
+                    (tall - 0.1) / height,
+                )
+            )
+            _month(part, card, tall)
+        fig.draw_without_rendering()
+    return fig
+
+
+def _month(ax: Axes, card: CardText, tall_in: float) -> None:
+    """Write one month's card: its answer, and a line a rod."""
+    ax.set_axis_off()
+    ax.set_xlim(0, 1)
+    rods = card.rods[:MOST_RODS]
+    lines = textwrap.wrap(card.answer[0], 42)
+    count = len(rods) + len(lines) + 2.6
+    ax.set_ylim(count, 0)
+    points = min(11.5, (tall_in - 0.2) * 72 / count / 1.3)
+    ax.axhline(0.05, color=LINE)
+    ax.text(0, 0.4, card.when, fontsize=points + 2, fontweight="bold", va="top")
+    ax.text(1, 0.5, dict(card.facts)["Speed"], fontsize=points, ha="right", va="top")
+    for at, line in enumerate(lines):
+        ax.text(0, 1.8 + at, line, fontsize=points, va="top")
+    for at, rod in enumerate(rods):
+        y = 2.0 + len(lines) + at
+        cells = (
+            (0.0, "left", shortened(drawable(rod.rod), 5), True),
+            (0.14, "left", shortened(drawable(rod.gear), 14), False),
+            (0.66, "right", rod.line_out, True),
+            (1.0, "right", rod.depth, False),
+        )
+        for x, align, text, bold in cells:
+            weight = "bold" if bold else "normal"
+            ax.text(x, y, text, fontsize=points, ha=align, va="top", fontweight=weight)

@@ -1,0 +1,272 @@
+"""The card of a day in plain words: what to set, how sure, what it rests on."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis import labels
+from analysis.rates.standardised import SEASON
+from analysis.show.card.text import CardText, RodText
+from analysis.spread.card import Card
+from analysis.spread.card_lines import OFF_BY, CardLine
+from analysis.units import Units, from_si
+
+WIDE = 1.645
+"""Standard deviations of a 90 % interval of a normal."""
+SMALL = 0.005
+FINE = ("m", "C")
+"""Units of which a tenth may be known."""
+
+
+def card_text(card: Card, notes: tuple[str, ...] = ()) -> CardText:
+    """Write a card.
+
+    Parameters
+    ----------
+    card : Card
+    notes : tuple of str
+        What is to be said of the day's thermometers.
+    """
+    units = card.units
+    profile = card.profile.copy()
+    profile[:, 0] = from_si(profile[:, 0], "depth", units.depth)
+    profile[:, 1:] = from_si(profile[:, 1:], "temperature", units.temperature)
+    band = card.band_m and tuple(float(end) for end in from_si(card.band_m, "depth", units.depth))
+    return CardText(
+        boat=card.boat,
+        when=labels.day(card.day),
+        answer=_answer(card),
+        facts=_facts(card),
+        rods=tuple(_rod(line, units) for line in card.lines),
+        total=_total(card),
+        notes=(*_rests_on(card), *notes, *_cautions(card)),
+        profile=profile,
+        band=(band[0], band[1]) if band else None,
+        depth_unit=units.depth,
+        temp_unit=labels.unit_of("temperature", units),
+        alt=_alt(card),
+    )
+
+
+def month_text(card: Card) -> CardText:
+    """Write a card that is for a whole month of the season reviewed."""
+    text = card_text(card)
+    when = "the season" if card.period == SEASON else labels.period(card.period)
+    return CardText(**{**vars(text), "when": when})
+
+
+def line_why(line: CardLine) -> str:
+    """Say why a rod gets its line-out."""
+    parts = ["best expected over all that is in doubt"]
+    if line.line_out_low < line.line_out_high:
+        low, high = labels.short(line.line_out_low), labels.short(line.line_out_high)
+        parts.append(f"{low} to {high} {line.unit} all do")
+    if np.isfinite(line.loss):
+        parts.append(
+            f"what is not known costs about {labels.percent(line.loss)} of the catch, "
+            f"{labels.percent(line.loss_high)} at worst"
+        )
+    return "; ".join(parts)
+
+
+def surface_note(temp_c: float, usual: tuple[float, float], far: bool, units: Units) -> str:
+    """Say what a reading of the surface told, and whether it is to be believed."""
+    read = labels.amount(temp_c, "temperature", units)
+    expected = _give(usual[0], usual[1], "temperature", units)
+    if not far:
+        return f"Surface read: {read} (without it: {expected})."
+    return (
+        f"Check the surface: it was read as {read}, and the logs say {expected} for that day. "
+        "The card believes the reading in part."
+    )
+
+
+def _answer(card: Card) -> tuple[str, ...]:
+    if card.band_m is None:
+        return ("The log cannot tell which depth produced.",)
+    band = labels.band(*card.band_m, card.units)
+    first = {
+        "clear": f"Fish {band}: the log leaves little doubt.",
+        "leaning": f"Fish {band}: likely, not sure.",
+        "open": f"The log cannot tell; {band} looks best so far.",
+    }[card.verdict]
+    chance = labels.chance(card.p_near)
+    second = f"It is {chance} sure to be within a tenth of the best"
+    if card.target_c is not None and card.follows != "depth":
+        water = labels.between(*card.target_c, "temperature", card.units)
+        return first, f"{second}; the water there should be {water}."
+    return first, f"{second}."
+
+
+def _facts(card: Card) -> tuple[tuple[str, str], ...]:
+    units = card.units
+    facts = [("Speed", labels.amount(card.speed_mps, "speed", units, 1))]
+    if card.surface_c is not None:
+        facts.append(("Surface", _give(*card.surface_c, "temperature", units)))
+    if card.thermocline_m is not None:
+        facts.append(("Thermocline", _give(*card.thermocline_m, "depth", units)))
+    for word, column in (("Leader", "leader_m"), ("Lead", "lead_m")):
+        by_gear = {
+            line.gear: getattr(line, column)
+            for line in card.lines
+            if np.isfinite(getattr(line, column))
+        }
+        said = {gear: labels.amount(length, "length", units) for gear, length in by_gear.items()}
+        if len(set(said.values())) == 1 and len(said) == len({line.gear for line in card.lines}):
+            facts.append((word, next(iter(said.values()))))
+        elif said:
+            facts.append((word, ", ".join(f"{gear} {text}" for gear, text in said.items())))
+    return tuple(facts)
+
+
+def _rod(line: CardLine, units: Units) -> RodText:
+    gear = line.gear if np.isnan(line.setting) else f"{line.gear} {line.setting:g}"
+    spread = line.line_out_low < line.line_out_high
+    low, middle, high = (
+        float(from_si(line.depth_m + WIDE * side * line.depth_sd_m, "depth", units.depth))
+        for side in (-1.0, 0.0, 1.0)
+    )
+    known = np.isfinite(line.temp_c)
+    return RodText(
+        rod=line.rod,
+        gear=gear,
+        line_out=f"{labels.short(line.line_out)} {line.unit}",
+        line_outs=f"{labels.short(line.line_out_low)}–{labels.short(line.line_out_high)}"
+        if spread
+        else "",
+        depth=_give(line.depth_m, line.depth_sd_m, "depth", units),
+        temp=_give(line.temp_c, line.temp_sd_c, "temperature", units) if known else "",
+        rate=_rate(line.rate),
+        rates=f"{_rate(line.rate_low)}–{_rate(line.rate_high)}",
+        slow=_change(line.if_slow),
+        fast=_change(line.if_fast),
+        at=middle,
+        low=low,
+        high=high,
+    )
+
+
+def _rate(rate: float) -> str:
+    """Write two decimals, or one digit of less: no rate of a day is known better."""
+    return f"{rate:.2f}" if rate >= 0.01 else f"{rate:.1g}"
+
+
+def _change(lost: float) -> str:
+    """Say a loss as a change, with its sign."""
+    if not np.isfinite(lost):
+        return "–"
+    if abs(lost) < SMALL:
+        return "0 %"
+    return f"{'−' if lost > 0 else '+'}{abs(100 * lost):.0f} %"
+
+
+def _give(mean: float, sd: float, quantity: str, units: Units) -> str:
+    """Write an amount with its 90 % interval, give or take."""
+    unit = units.of(quantity)
+    middle = float(from_si(mean, quantity, unit))
+    wide = WIDE * sd * abs(float(from_si(1.0, quantity, unit) - from_si(0.0, quantity, unit)))
+    digits = 1 if wide < 1.0 and unit in FINE else 0
+    shown = max(wide, 10.0**-digits)
+    return (
+        f"{labels.number(middle, digits)} ± {labels.number(shown, digits)} "
+        f"{labels.unit_of(quantity, units)}"
+    )
+
+
+def _total(card: Card) -> str:
+    if not card.lines:
+        return "No rod can be set: the gears on board run in no depth that was fished enough."
+    middle, low, high = (_rate(value) for value in card.total)
+    rods = labels.count(len(card.lines), "rod")
+    return f"{rods}: {middle} strikes an hour together ({low}–{high}) on a usual day."
+
+
+def _rests_on(card: Card) -> list[str]:
+    said = [
+        f"Rests on {labels.count(card.strikes, 'strike')} of {labels.count(card.trips, 'trip')} "
+        f"in {card.season}."
+    ]
+    if card.season < card.day.year:
+        said.append(
+            f"{card.day.year} has too few strikes yet, or no log was given: this is what fish did "
+            f"in {card.season}, in the water expected for the day."
+            if card.day_used
+            else f"{card.day.year} has too few strikes yet, or no log was given: this is what fish "
+            f"did in {card.season}."
+        )
+    if not card.day_used and card.period != SEASON:
+        said.append(
+            f"The water of the day is not known: {labels.month(card.period)}'s usual water stands "
+            "for it."
+        )
+    return said
+
+
+def _cautions(card: Card) -> list[str]:
+    said = []
+    untried = list(dict.fromkeys(line.gear for line in card.lines if not line.trials))
+    if untried:
+        said.append(
+            f"No soak measured how deep the {labels.listing(untried)} runs: its depth is worked "
+            "out, and the card allows for that."
+        )
+    apart = _outside(card)
+    if apart:
+        said.append(
+            f"{labels.listing(apart)} {'runs' if len(apart) == 1 else 'run'} outside the depth "
+            "named above: by the log that is expected to catch as well or better."
+        )
+    said += [f"{a} and {b} come near enough to tangle." for a, b in card.close]
+    if card.left_out:
+        said.append(
+            f"{labels.count(card.left_out, 'rod')} of those wanted "
+            f"{'has' if card.left_out == 1 else 'have'} no place in the log."
+        )
+    if card.unreached:
+        said.append(
+            f"No advice for {labels.listing(card.unreached)}: that gear runs in no depth that was "
+            "fished enough to judge."
+        )
+    if card.not_fished:
+        said.append(f"Never fished, so left out: {labels.listing(card.not_fished)}.")
+    if card.lines:
+        said.append(
+            "Each line-out is the best expected over all that is in doubt; what is not known "
+            f"costs about {_losses(card)} of the catch."
+        )
+        said.append(
+            f"'Slow' and 'fast' are what a speed off by {labels.percent(OFF_BY)} costs by depth "
+            "alone; what speed does to the bite is not in it."
+        )
+    return said
+
+
+def _outside(card: Card) -> list[str]:
+    """Rods that run beyond the band named by more than half of it."""
+    if card.band_m is None:
+        return []
+    low, high = card.band_m
+    room = 0.5 * (high - low)
+    return [line.rod for line in card.lines if not low - room < line.depth_m < high + room]
+
+
+def _losses(card: Card) -> str:
+    low, high = (
+        labels.percent(end)
+        for end in (min(line.loss for line in card.lines), max(line.loss for line in card.lines))
+    )
+    return low if low == high else f"{low} to {high}"
+
+
+def _alt(card: Card) -> str:
+    if not card.lines:
+        return "No rod is set."
+    depths = [
+        labels.amount(end, "depth", card.units)
+        for end in (
+            min(line.depth_m for line in card.lines),
+            max(line.depth_m for line in card.lines),
+        )
+    ]
+    where = depths[0] if depths[0] == depths[1] else f"{depths[0]} to {depths[1]}"
+    return f"Water temperature by depth, and the rods in it: they run at {where}."

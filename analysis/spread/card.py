@@ -1,0 +1,289 @@
+"""What to set on a day to come: each rod's line-out by expected rate, with all that is in doubt."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.decision.bands import Judgement, judge
+from analysis.depth import RodLine, clearances, line_path
+from analysis.depth.clearance import Clearance
+from analysis.depth.kinds import Gear
+from analysis.rates.effects import BOUNDS
+from analysis.rates.standardised import INNER
+from analysis.spread.basis import Basis, PeriodBasis, Tackle
+from analysis.spread.card_lines import CardLine, Planner, key_of
+from analysis.spread.expected import RateByDepth
+from analysis.spread.layout import NEAR_M, TIP_STEP_M
+from analysis.spread.rods import Slot, stations
+from analysis.units import Units, to_si
+from analysis.water.day import DayWater
+
+Array = NDArray[np.float64]
+
+MOST_DIVERS = 4
+"""Divers a side, as in a starting spread."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Card:
+    """What to set on a day, or in a month.
+
+    Attributes
+    ----------
+    boat : str
+    day : date
+    season : int
+        Year of the season that it rests on.
+    period : str
+        The part of it: a month, or ``season``.
+    units : Units
+    follows : str
+    strikes, trips : int
+        That the fit rests on.
+    verdict : str
+    p_near : float
+    band_m : tuple of float or None
+        Edges of the band, or two neighbours, named for the day.
+    target_c : tuple of float or None
+        10 and 90 % bounds of the water in the middle of it.
+    surface_c, thermocline_m : tuple of float or None
+        Mean and sd.
+    speed_mps : float
+    lines : tuple of CardLine
+        From port to starboard.
+    total : tuple of float
+        Strikes an hour of all rods together: median and 90 % bounds.
+    profile : (depths, 4) array
+        Depth in m, median and 90 % bounds of the temperature in C; no rows where unknown.
+    close : tuple of pairs of str
+        Rods that may tangle.
+    left_out : int
+        Rods asked for that the log has no place for.
+    not_fished : tuple of str
+        Gears of boat.toml that the log never fished.
+    unreached : tuple of str
+        Rods whose gear runs in no band that was fished enough to be judged.
+    day_used : bool
+        Whether the day's own water went in, not only the period's.
+    """
+
+    boat: str
+    day: date
+    season: int
+    period: str
+    units: Units
+    follows: str
+    strikes: int
+    trips: int
+    verdict: str
+    p_near: float
+    band_m: tuple[float, float] | None
+    target_c: tuple[float, float] | None
+    surface_c: tuple[float, float] | None
+    thermocline_m: tuple[float, float] | None
+    speed_mps: float
+    lines: tuple[CardLine, ...]
+    total: tuple[float, float, float]
+    profile: Array
+    close: tuple[tuple[str, str], ...]
+    left_out: int
+    not_fished: tuple[str, ...]
+    unreached: tuple[str, ...]
+    day_used: bool
+
+
+def make_card(
+    basis: Basis, day: date, water: DayWater | None, rods: int | None = None, *, period: str = ""
+) -> Card:
+    """Choose every rod's line-out for a day.
+
+    Parameters
+    ----------
+    basis : Basis
+    day : date
+    water : DayWater or None
+        Of the day; None where nothing is known of it.
+    rods : int, optional
+        Rods wanted; by default the number usually down.
+    period : str
+        A period whose own curve is taken, in place of one made for the water of the day.
+
+    Returns
+    -------
+    Card
+    """
+    rng = np.random.default_rng(day.toordinal())
+    found = {one.name: one for one in basis.periods}
+    here = found[period] if period else basis.period_of(day.month)
+    draws = len(basis.coef)
+    temps = None if water is None else water.temp_draws(basis.depth_m, draws, rng)
+    by_day = not period and (temps is not None or basis.model.term("lure_temp_c") is None)
+    curve = _curve_of_day(basis, here, day, temps) if by_day else here.curve
+    judgement = _judged(basis, here, curve)
+    band = _band(basis, judgement)
+    planner = Planner(basis=basis, period=here, curve=curve, rng=rng, temps=temps, band_m=band)
+    slots, left_out = _rods_down(basis, planner, band, rods)
+    lines, rates = planner.lines(slots)
+    return Card(
+        boat=basis.boat,
+        day=day,
+        season=basis.season,
+        period=here.name,
+        units=basis.units,
+        follows=basis.follows,
+        strikes=basis.strikes,
+        trips=basis.trips,
+        verdict=judgement.verdict,
+        p_near=judgement.p_near,
+        band_m=band,
+        target_c=_bounds_at(basis.depth_m, temps, band),
+        surface_c=None if water is None else water.surface,
+        thermocline_m=None if water is None else water.middle,
+        speed_mps=here.speed_mps,
+        lines=lines,
+        total=_total(rates),
+        profile=_profile(basis.depth_m, temps),
+        close=_too_close(basis, lines, here.speed_mps),
+        left_out=left_out,
+        not_fished=tuple(name for name, gear in basis.gears.items() if not gear.hours > 0),
+        unreached=tuple(slot.rod for slot in slots if slot.rod not in {line.rod for line in lines}),
+        day_used=by_day and temps is not None,
+    )
+
+
+def _curve_of_day(basis: Basis, period: PeriodBasis, day: date, temps: Array | None) -> RateByDepth:
+    """Rate by depth in each draw's own water of the day, at the boat's usual level of the period.
+
+    ``max(exp(terms of the water), background) x level``; see `analysis.rates.trip_rates.Levels`.
+    """
+    draws = len(basis.coef)
+    depth = np.repeat(basis.depth_m, draws)
+    low, high = basis.days_of_year
+    day_of_year = float(np.clip(day.timetuple().tm_yday, low, high))
+    values: dict[str, NDArray[np.generic]] = {
+        "depth_m": depth,
+        "drift": np.column_stack([depth, np.full(len(depth), day_of_year)]),
+    }
+    if temps is not None:
+        values["lure_temp_c"] = temps.ravel()
+    design = basis.model.design(values, len(depth)).reshape(len(basis.depth_m), draws, -1)
+    log = np.einsum("zdc,dc->zd", design, basis.coef)
+    return RateByDepth(
+        depth_m=basis.depth_m, rate=np.maximum(np.exp(log), basis.background) * period.level
+    )
+
+
+def _judged(basis: Basis, period: PeriodBasis, curve: RateByDepth | None) -> Judgement:
+    """Judge the bands that were fished enough, by the curve."""
+    bands = len(basis.edges_m) - 1
+    if curve is None:
+        return judge(np.full((bands, 1), np.nan), np.zeros(bands, dtype=bool))
+    rates = curve.rate.reshape(bands, INNER, -1).mean(axis=1)
+    found = judge(rates, period.judged & basis.told, may_be_clear=not basis.capped)
+    return found if basis.told else found.as_open()
+
+
+def _band(basis: Basis, judgement: Judgement) -> tuple[float, float] | None:
+    named = np.flatnonzero(judgement.named)
+    if not len(named):
+        return None
+    return float(basis.edges_m[named[0]]), float(basis.edges_m[named[-1] + 1])
+
+
+def _bounds_at(
+    depth_m: Array, temps: Array | None, band: tuple[float, float] | None
+) -> tuple[float, float] | None:
+    """10 and 90 % bounds of the water in the middle of a band."""
+    if temps is None or band is None:
+        return None
+    nearest = int(np.argmin(np.abs(depth_m - 0.5 * sum(band))))
+    low, high = np.quantile(temps[nearest], (0.1, 0.9))
+    return float(low), float(high)
+
+
+def _profile(depth_m: Array, temps: Array | None) -> Array:
+    if temps is None:
+        return np.empty((0, 4))
+    low, middle, high = np.quantile(temps, (BOUNDS[0], 0.5, BOUNDS[1]), axis=1)
+    return np.column_stack([depth_m, middle, low, high])
+
+
+def _total(rates: Sequence[Array]) -> tuple[float, float, float]:
+    if not rates:
+        return (np.nan, np.nan, np.nan)
+    middle, low, high = np.quantile(np.sum(rates, axis=0), (0.5, *BOUNDS))
+    return float(middle), float(low), float(high)
+
+
+def _rods_down(
+    basis: Basis, planner: Planner, band: tuple[float, float] | None, wanted: int | None
+) -> tuple[list[Slot], int]:
+    """Choose the rods to put down, and count those that the log has no place for."""
+    count = basis.usual_rods if wanted is None else wanted
+    if not basis.slots:
+        return [], count
+    used = {slot.gear for slot in basis.slots}
+    reach = {gear: planner.reach_m(gear) for gear in used}
+    chosen = stations(
+        basis.slots,
+        min(count, len(basis.slots)),
+        reach,
+        0.0 if band is None else 0.5 * sum(band),
+        kinds=_kinds(basis.gears),
+        most_divers=MOST_DIVERS,
+        add=False,
+    )
+    slots = [slot for rods in chosen for slot in rods]
+    return slots, max(count - len(slots), 0)
+
+
+def _kinds(gears: Mapping[str, Tackle]) -> dict[str, Gear]:
+    return {name: tackle.lines.belief.gear for name, tackle in gears.items()}
+
+
+def _too_close(
+    basis: Basis, lines: Sequence[CardLine], speed_mps: float
+) -> tuple[tuple[str, str], ...]:
+    """Pairs of neighbours that may tangle, as a starting spread flags them."""
+    count: Counter[tuple[str, int]] = Counter()
+    paths, divers, side = [], {}, {}
+    inner = sorted(lines, key=lambda line: (key_of(line.setting), line.rod))
+    for line in inner:
+        belief = basis.gears[line.gear].lines.belief
+        place = belief.gear.place
+        row = (line.side, place.order)
+        sign = {"port": -1.0, "starboard": 1.0}.get(line.side, 0.0)
+        scale = basis.counter_scale[line.rod]
+        paths.append(
+            line_path(
+                RodLine(
+                    rod=line.rod,
+                    belief=belief,
+                    line_out_m=float(to_si(line.line_out, "length", line.unit)) * scale,
+                    speed_mps=speed_mps,
+                    side=line.side,
+                    setting=line.setting,
+                    tip_y_m=sign * (place.tip_y_m + TIP_STEP_M * count[row]),
+                    tip_height_m=basis.tip_height_m[line.rod],
+                )
+            )
+        )
+        count[row] += 1
+        divers[line.rod], side[line.rod] = place.planes, line.side
+    return tuple(
+        (pair.rod, pair.other)
+        for pair in clearances(paths)
+        if _tangles(pair, divers[pair.rod] and divers[pair.other], side)
+    )
+
+
+def _tangles(pair: Clearance, both_divers: bool, side: Mapping[str, str]) -> bool:
+    if both_divers and side[pair.rod] == side[pair.other]:
+        return pair.crossed or pair.too_close
+    return pair.crossed or pair.least_m < NEAR_M

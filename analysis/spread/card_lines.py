@@ -1,0 +1,260 @@
+"""Each rod's line-out by expected rate, where it runs, and what a wrong speed costs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analysis.rates.effects import BOUNDS
+from analysis.rates.line_depths import LineDepths
+from analysis.spread.basis import Basis, PeriodBasis
+from analysis.spread.expected import Advice, RateByDepth, advise, expected_rates
+from analysis.spread.line_outs import LINE_STEP
+from analysis.spread.rods import Slot, inner_first
+from analysis.units import from_si, to_si
+
+Array = NDArray[np.float64]
+
+OFF_BY = 0.25
+"""Share by which a speed is off where a card says what that costs."""
+SPEEDS = (1.0, 1.0 - OFF_BY, 1.0 + OFF_BY)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CardLine:
+    """One rod.
+
+    Attributes
+    ----------
+    rod, side, gear : str
+    setting : float
+        NaN for gear without a dial.
+    line_out, line_out_low, line_out_high : float
+        What its counter shows, in ``unit``: the one advised, and between which all do nearly as
+        well.
+    unit : str
+    depth_m, depth_sd_m : float
+        Where the lure runs, given soaks and strikes.
+    temp_c, temp_sd_c : float
+        The water there; NaN where unknown.
+    rate, rate_low, rate_high : float
+        Strikes per rod-hour expected on a usual day, with 90 % bounds.
+    loss, loss_high : float
+        Share of the rate given up against knowing curve, depth and water: median, 95 % bound.
+    if_slow, if_fast : float
+        Share of the rate that is lost where the boat goes a quarter slower, or faster, by the
+        depth alone; below 0 where it gains.
+    lead_m, leader_m : float
+        As usual in the log; NaN where not known.
+    trials : int
+        Soaks of this gear that its depth rests on.
+    """
+
+    rod: str
+    side: str
+    gear: str
+    setting: float
+    line_out: float
+    line_out_low: float
+    line_out_high: float
+    unit: str
+    depth_m: float
+    depth_sd_m: float
+    temp_c: float
+    temp_sd_c: float
+    rate: float
+    rate_low: float
+    rate_high: float
+    loss: float
+    loss_high: float
+    if_slow: float
+    if_fast: float
+    lead_m: float
+    leader_m: float
+    trials: int
+
+
+@dataclass
+class Planner:
+    """Line-outs of one boat in one period, each gear and setting worked out once."""
+
+    basis: Basis
+    period: PeriodBasis
+    curve: RateByDepth | None
+    rng: np.random.Generator
+    temps: Array | None
+    band_m: tuple[float, float] | None
+
+    def __post_init__(self) -> None:
+        """Begin with nothing worked out."""
+        self._lines: dict[tuple[str, float, float], LineDepths] = {}
+        self._advice: dict[tuple[str, float], Advice | None] = {}
+
+    @property
+    def step_m(self) -> float:
+        """Step of line-outs in metres."""
+        unit = self.basis.units.length
+        return float(to_si(LINE_STEP[unit], "length", unit))
+
+    def depths(self, gear: str, setting: float, faster: float = 1.0) -> LineDepths:
+        """Return where all line-outs of a gear and setting run, at a multiple of the usual speed.
+
+        All settings that its rods usually fish, at the three speeds of a card, are solved at once.
+        """
+        if (gear, key_of(setting), faster) not in self._lines:
+            tackle = self.basis.gears[gear]
+            usual = {
+                key_of(slot.usual_setting): slot.usual_setting
+                for slot in self.basis.slots
+                if slot.gear == gear
+            }
+            ways = [(one, speed) for one in usual.values() for speed in SPEEDS]
+            count = max(int(tackle.longest_m / self.step_m + 0.01), 1)
+            found = tackle.lines.depths_of_each(
+                np.array([one for one, _ in ways]),
+                self.step_m * np.arange(1.0, count + 1.0),
+                self.period.speed_mps * np.array([speed for _, speed in ways]),
+                np.full(len(ways), self.period.speed_scatter),
+            )
+            for (one, speed), lines in zip(ways, found, strict=True):
+                self._lines[gear, key_of(one), speed] = lines
+        return self._lines[gear, key_of(setting), faster]
+
+    def advice(self, gear: str, setting: float) -> Advice | None:
+        """Return what is expected to catch best on a gear and setting."""
+        key = (gear, key_of(setting))
+        if key not in self._advice:
+            lines = self.depths(gear, setting)
+            self._advice[key] = (
+                None
+                if self.curve is None
+                else advise(
+                    self.curve, lines, self.basis.edges_m, self.period.judged, within_m=self.band_m
+                )
+            )
+        return self._advice[key]
+
+    def reach_m(self, gear: str) -> float:
+        """How deep a gear gets on the setting that its rods usually fish deepest."""
+        slots = [slot for slot in self.basis.slots if slot.gear == gear]
+        settings = {key_of(slot.usual_setting): slot.usual_setting for slot in slots}
+        return max(
+            (
+                float(np.nanmax(self.depths(gear, setting).depth_m, initial=0.0))
+                for setting in settings.values()
+            ),
+            default=0.0,
+        )
+
+    def lines(self, slots: Sequence[Slot]) -> tuple[tuple[CardLine, ...], list[Array]]:
+        """Give every rod its line-out, and return the draws of its rate beside it.
+
+        Rods of one gear and setting on a side stand at even steps among the line-outs that do
+        nearly as well, the inner ones longest; a single one takes the best.
+        """
+        found, rates = [], []
+        group: dict[tuple[str, float, str], list[Slot]] = {}
+        for slot in slots:
+            group.setdefault((slot.gear, key_of(slot.usual_setting), slot.side), []).append(slot)
+        for (gear, _, _), members in group.items():
+            advice = self.advice(gear, members[0].usual_setting)
+            if advice is None:
+                continue
+            for place, slot in enumerate(sorted(members, key=inner_first)):
+                out_m = advice.line_out_m
+                if len(members) > 1:
+                    share = (place + 0.5) / len(members)
+                    low, high = advice.line_out_low_m, advice.line_out_high_m
+                    out_m = high - share * (high - low)
+                line, rate = self._line(slot, advice, out_m)
+                found.append(line)
+                rates.append(rate)
+        return tuple(sorted(found, key=lambda line: across(line, slots))), rates
+
+    def _line(self, slot: Slot, advice: Advice, out_m: float) -> tuple[CardLine, Array]:
+        assert self.curve is not None
+        basis, tackle = self.basis, self.basis.gears[slot.gear]
+        usual = self.depths(slot.gear, slot.usual_setting)
+        at = int(np.argmin(np.abs(usual.line_out_m - out_m)))
+        one = _only(usual, at)
+        rate = expected_rates(self.curve, one)[:, 0]
+        own = self.rng.standard_normal(len(rate)) * one.own_sd[0]
+        depth = one.depth_m[0] * np.exp(one.log_shift[:, 0] + own)
+        temp = _at_depths(basis.depth_m, self.temps, depth)
+        off = {
+            share: expected_rates(
+                self.curve, _only(self.depths(slot.gear, slot.usual_setting, 1.0 + share), at)
+            ).mean()
+            for share in (-OFF_BY, OFF_BY)
+        }
+        middle, low, high = np.quantile(rate, (0.5, *BOUNDS))
+        counter = self._counter(slot, float(usual.line_out_m[at]))
+        line = CardLine(
+            rod=slot.rod,
+            side=slot.side,
+            gear=slot.gear,
+            setting=slot.usual_setting,
+            line_out=counter,
+            line_out_low=min(self._counter(slot, advice.line_out_low_m), counter),
+            line_out_high=max(self._counter(slot, advice.line_out_high_m), counter),
+            unit=basis.units.length,
+            depth_m=float(depth.mean()),
+            depth_sd_m=float(depth.std()),
+            temp_c=float(temp.mean()),
+            temp_sd_c=float(temp.std()),
+            rate=float(middle),
+            rate_low=float(low),
+            rate_high=float(high),
+            loss=advice.loss,
+            loss_high=advice.loss_high,
+            if_slow=1.0 - float(off[-OFF_BY] / rate.mean()),
+            if_fast=1.0 - float(off[OFF_BY] / rate.mean()),
+            lead_m=tackle.lead_m,
+            leader_m=tackle.leader_m,
+            trials=tackle.lines.belief.trials,
+        )
+        return line, rate
+
+    def _counter(self, slot: Slot, line_out_m: float) -> float:
+        """Return what the rod's counter shows for a true line-out, in the steps a hand lets out."""
+        unit = self.basis.units.length
+        shown = line_out_m / self.basis.counter_scale[slot.rod]
+        return LINE_STEP[unit] * round(float(from_si(shown, "length", unit)) / LINE_STEP[unit])
+
+
+def key_of(setting: float) -> float:
+    """Return a setting that equals itself: -1 for none."""
+    return -1.0 if np.isnan(setting) else setting
+
+
+def _only(lines: LineDepths, at: int) -> LineDepths:
+    """One of some lines."""
+    one = slice(at, at + 1)
+    return replace(
+        lines,
+        line_out_m=lines.line_out_m[one],
+        depth_m=lines.depth_m[one],
+        log_shift=lines.log_shift[:, one],
+        own_sd=lines.own_sd[one],
+    )
+
+
+def _at_depths(depth_m: Array, temps: Array | None, wanted: Array) -> Array:
+    """Temperature of each draw's own water at its own depth; NaN where unknown."""
+    if temps is None:
+        return np.full(wanted.shape, np.nan)
+    step = depth_m[1] - depth_m[0]
+    place = np.clip((wanted - depth_m[0]) / step, 0.0, len(depth_m) - 1.001)
+    below = place.astype(np.intp)
+    share, draw = place - below, np.arange(len(wanted))
+    return np.asarray((1.0 - share) * temps[below, draw] + share * temps[below + 1, draw])
+
+
+def across(line: CardLine, slots: Sequence[Slot]) -> tuple[int, int]:
+    """From port to starboard, outer rods at the sides."""
+    order = [slot.rod for slot in sorted(slots, key=inner_first)]
+    place = order.index(line.rod)
+    return (-1, -place) if line.side == "port" else (int(line.side == "starboard"), place)

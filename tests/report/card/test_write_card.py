@@ -1,0 +1,124 @@
+"""Owns the tests of a card's files: made from the stored fit alone, complete and escaped."""
+
+import csv
+from dataclasses import replace
+
+import pypdfium2
+import pytest
+
+from analysis.cli import main
+from analysis.report.card.months import write_month_sheets
+from analysis.report.card.stored_fit import STORE, StoredFit, store_fit
+from analysis.report.card.write import LINES
+
+
+@pytest.fixture
+def folder(warm):
+    return warm.seasons[0].log.folder
+
+
+@pytest.fixture
+def day(basis):
+    return f"{basis.season}-07-12"
+
+
+@pytest.fixture
+def out(stored, tmp_path, monkeypatch):
+    """A folder with a stored fit, and no way to make another."""
+
+    def never(*_args, **_kwargs):
+        pytest.fail("it fitted anew")
+
+    monkeypatch.setattr("analysis.season.analyse", never)
+    store_fit(stored, tmp_path)
+    return tmp_path
+
+
+def rows_of(out):
+    with (out / "lines.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_a_card_comes_from_the_stored_fit_without_fitting(folder, day, out, capsys):
+    assert main(["card", str(folder), "--date", day, "--out", str(out), "--rods", "4"]) == 0
+    assert str(out / "card.html") in capsys.readouterr().out
+    rows = rows_of(out)
+    assert tuple(rows[0]) == LINES
+    assert len(rows) == 4
+    text = (out / "card.txt").read_text(encoding="utf-8")
+    page = (out / "card.html").read_text(encoding="utf-8")
+    # A5 is 148 x 210 mm (ISO 216), half a letter page 5.5 x 8.5 in; in points of 1/72 in.
+    with pypdfium2.PdfDocument(out / "card.pdf") as pdf:
+        sizes = [page.get_size() for page in pdf]
+        papers = [page.get_textpage().get_text_range() for page in pdf]
+    assert sizes == [pytest.approx(size, abs=1) for size in ((420, 595), (396, 612))]
+    for row in rows:
+        shown = f"{float(row['line_out']):g} {row['unit']}"
+        for where in (text, page, *papers):
+            assert shown in where
+            assert row["rod"] in where
+        assert float(row["rate_low"]) < float(row["rate"]) < float(row["rate_high"])
+        assert float(row["depth_sd_m"]) > 0.0
+        assert float(row["temp_sd_c"]) > 0.0
+    assert "Weather on big water changes fast" in page
+    assert "Weather on big water changes fast" in text
+
+
+def test_a_stored_fit_is_found_in_the_reviews_folder(folder, day, out, tmp_path):
+    elsewhere = tmp_path / "card"
+    told = ["--date", day, "--review", str(out), "--out", str(elsewhere)]
+    assert main(["card", str(folder), *told]) == 0
+    assert (elsewhere / "card.pdf").is_file()
+    assert not (elsewhere / STORE).exists()
+
+
+def test_no_stored_fit_is_made_and_kept(folder, day, stored, tmp_path, monkeypatch):
+    monkeypatch.setattr("analysis.season.analyse", lambda *_args, **_kwargs: "a season")
+    monkeypatch.setattr("analysis.report.card.write.fit_of", lambda season: stored)
+    assert main(["card", str(folder), "--date", day, "--out", str(tmp_path)]) == 0
+    assert (tmp_path / STORE).is_file()
+    assert (tmp_path / "card.html").is_file()
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        (["--date", "2026-01-02"], "outside all seasons"),
+        (["--surface", "64"], "needs its unit"),
+        (["--boat", "Grebe"], "no boat 'Grebe'"),
+        (["--rods", "0"], "0 rods: give a number from 1"),
+    ],
+)
+def test_a_wish_that_cannot_be_granted_writes_nothing(folder, day, out, told, says, capsys):
+    before = {path.name for path in out.iterdir()}
+    assert main(["card", str(folder), "--date", day, "--out", str(out), *told]) == 2
+    assert says in capsys.readouterr().err
+    assert {path.name for path in out.iterdir() if path.suffix != ".lock"} <= before
+
+
+def test_cautions_of_the_day_stand_on_the_card(folder, day, basis, stored, tmp_path, capsys):
+    unfished = replace(basis.gears[basis.slots[0].gear], hours=0.0)
+    odd = replace(basis, boat="<b>Tern", gears={**basis.gears, "<i>core": unfished})
+    store_fit(replace(stored, boats=(odd,)), tmp_path)
+    told = ["--date", f"{basis.season + 1}-07-12", "--surface", "39 F", "--rods", "20"]
+    assert main(["card", str(folder), *told, "--out", str(tmp_path)]) == 0
+    text = " ".join((tmp_path / "card.txt").read_text(encoding="utf-8").split())
+    assert f"what fish did in {basis.season}" in text
+    assert "Check the surface: it was read as 39 °F" in text
+    assert "of those wanted have no place in the log" in text
+    assert "Never fished, so left out: <i>core" in text
+    untried = {line for line, tackle in basis.gears.items() if not tackle.lines.belief.trials}
+    assert ("No soak measured" in text) == bool(untried & {slot.gear for slot in basis.slots})
+    page = (tmp_path / "card.html").read_text(encoding="utf-8")
+    assert "&lt;b&gt;Tern" in page
+    assert "<i>core" not in page
+
+
+def test_a_sheet_has_a_card_for_each_month(basis, tmp_path):
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), tmp_path)
+    with pypdfium2.PdfDocument(tmp_path / "month-cards-a4.pdf") as pdf:
+        assert pdf[0].get_size() == pytest.approx((595, 842), abs=1)  # A4, ISO 216, in points
+        text = pdf[0].get_textpage().get_text_range()
+    for month in ("May", "June", "July", "August", "September"):
+        assert f"{month} {basis.season}" in text
+    assert (tmp_path / "month-cards-letter.pdf").is_file()

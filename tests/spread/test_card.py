@@ -1,0 +1,133 @@
+"""Owns the tests of a day's card: line-outs by expected rate, found by brute force too."""
+
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import pytest
+
+from analysis.spread.basis import basis_of, days_water
+from analysis.spread.card import _curve_of_day, make_card
+from analysis.spread.card_lines import OFF_BY
+from analysis.spread.expected import AS_GOOD, expected_rates
+from analysis.units import to_si
+
+UNIX = date(1970, 1, 1)
+
+
+@pytest.fixture(scope="module")
+def basis(warm):
+    return basis_of(warm.answer, warm.seasons[0], 0, days_water(list(warm.seasons)))
+
+
+@pytest.fixture(scope="module")
+def day(basis):
+    return date(basis.season, 7, 12)
+
+
+@pytest.fixture(scope="module")
+def water(basis, day):
+    return basis.water.on((day - UNIX).days)
+
+
+@pytest.fixture(scope="module")
+def card(basis, day, water):
+    return make_card(basis, day, water)
+
+
+def test_the_curve_of_a_day_is_the_models_at_its_water(basis, day, rng):
+    period = basis.period_of(7)
+    temps = rng.uniform(4.0, 20.0, (len(basis.depth_m), len(basis.coef)))
+    curve = _curve_of_day(basis, period, day, temps)
+    depth, draw = 7, 11
+    at = np.array([basis.depth_m[depth]])
+    of_day = np.array([[at[0], float(day.timetuple().tm_yday)]])
+    values = {"depth_m": at, "drift": of_day, "lure_temp_c": temps[depth, draw : draw + 1]}
+    log = sum(
+        float(
+            term.log_rate(values[term.name], basis.coef[draw, basis.model.columns_of(term.name)])[0]
+        )
+        for term in basis.model.terms
+    )
+    assert curve.rate[depth, draw] == pytest.approx(
+        max(np.exp(log), basis.background[draw]) * period.level[draw]
+    )
+
+
+def test_no_other_line_out_is_expected_to_catch_better(basis, day, water, card):
+    """Every line-out of every gear and setting, tried one by one."""
+    period = basis.period_of(day.month)
+    temps = water.temp_draws(basis.depth_m, len(basis.coef), np.random.default_rng(day.toordinal()))
+    curve = _curve_of_day(basis, period, day, temps)
+    step = float(to_si(5.0, "length", "ft"))
+    for line in card.lines:
+        tackle = basis.gears[line.gear]
+        out = step * np.arange(1, int(tackle.longest_m / step + 0.01) + 1)
+        lines = tackle.lines.depths(line.setting, out, period.speed_mps, period.speed_scatter)
+        band = np.digitize(lines.depth_m, basis.edges_m, right=True) - 1
+        may = np.flatnonzero(period.judged[np.clip(band, 0, len(period.judged) - 1)])
+        rate = expected_rates(curve, lines)[:, may]
+        worth = (rate / rate.max(axis=1, keepdims=True)).mean(axis=0)
+        scale = basis.counter_scale[line.rod]
+        mine = np.argmin(np.abs(out[may] / step * 5.0 / scale - line.line_out))
+        assert worth[mine] >= worth.max() - 2 * AS_GOOD
+
+
+def test_deeper_water_of_the_same_temperature_takes_longer_lines(basis, day, water):
+    """Fish follow the temperature: a cast that puts it 4 m deeper sends the lures after it."""
+    depth = np.arange(0.0, 31.0, 1.5)
+    cards = []
+    for shift in (0.0, 4.0):
+        unknowns = water.moments.mean[0].copy()
+        unknowns[0] += shift
+        cast = water.moments.profile(unknowns[None, :]).temp_c(depth)
+        cards.append(make_card(basis, day, water.with_cast(depth, cast)))
+    still, sunk = (np.array([line.depth_m for line in card.lines]) for card in cards)
+    assert len(still) == len(sunk) > 0
+    # Not all of the way: depth itself counts too, and only judged depths are asked.
+    assert (sunk - still).mean() > 1.0
+
+
+def test_a_wrong_speed_costs_where_depth_hangs_on_it(card):
+    """A diver's depth hardly depends on speed, a ball's does (shared physics, closed form)."""
+    assert OFF_BY == 0.25
+    by_kind = {line.gear: max(abs(line.if_slow), abs(line.if_fast)) for line in card.lines}
+    assert all(np.isfinite(cost) for cost in by_kind.values())
+    if {"diver", "rigger"} <= set(by_kind):
+        assert by_kind["rigger"] > by_kind["diver"]
+
+
+def test_more_rods_than_the_log_knows_are_counted_not_made_up(basis, day, water):
+    found = make_card(basis, day, water, len(basis.slots) + 3)
+    assert len(found.lines) + len(found.unreached) == len(basis.slots)
+    assert found.left_out == 3
+
+
+def test_rods_that_come_too_near_are_said(basis, day, water):
+    """Three rods of a side on the same setting lie over each other."""
+    slot = next(slot for slot in basis.slots if slot.side == "port")
+    alike = tuple(replace(slot, rod=f"P{n}") for n in (1, 2, 3))
+    names = {one.rod: 1.0 for one in alike}
+    crowded = replace(
+        basis,
+        slots=alike,
+        usual_rods=3,
+        counter_scale=names,
+        tip_height_m=dict.fromkeys(names, 2.0),
+    )
+    assert make_card(crowded, day, water).close
+
+
+def test_without_a_known_water_the_months_own_curve_stands(basis, day):
+    found = make_card(replace(basis, water=None), day, None)
+    assert not found.day_used
+    assert found.lines
+    assert all(np.isnan(line.temp_c) for line in found.lines)
+    assert found.target_c is None
+
+
+def test_a_gear_that_was_never_fished_is_named_and_left_out(basis, day, water):
+    gears = {**basis.gears, "core": replace(basis.gears[basis.slots[0].gear], hours=0.0)}
+    found = make_card(replace(basis, gears=gears), day, water)
+    assert found.not_fished == ("core",)
+    assert "core" not in {line.gear for line in found.lines}
