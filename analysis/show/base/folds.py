@@ -4,7 +4,7 @@ from typing import Protocol
 
 from markupsafe import Markup
 
-from analysis.show.base.html import Fragment
+from analysis.show.base.html import Fragment, fold
 
 
 class Piece(Protocol):
@@ -28,7 +28,7 @@ def folded(heading: str, *pieces: Piece) -> Fragment:
     inside = Markup("\n").join(piece.html for piece in pieces if piece.html)
     if not inside:
         return Fragment()
-    return Fragment(Markup("<details><summary>{}</summary>\n{}</details>").format(heading, inside))
+    return fold(heading, inside)
 
 
 def beside(*pieces: Piece) -> Fragment:
