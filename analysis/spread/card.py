@@ -12,14 +12,14 @@ from numpy.typing import NDArray
 
 from analysis.decision.bands import Judgement, judge
 from analysis.depth import RodLine, clearances, line_path
-from analysis.depth.clearance import Clearance
+from analysis.depth.clearance import NEAR_M, Clearance
 from analysis.depth.kinds import Gear
 from analysis.rates.effects import BOUNDS
 from analysis.rates.standardised import INNER
 from analysis.spread.basis import Basis, PeriodBasis, Tackle
 from analysis.spread.card_lines import CardLine, Planner, key_of
 from analysis.spread.expected import RateByDepth
-from analysis.spread.layout import NEAR_M, TIP_STEP_M
+from analysis.spread.layout import TIP_STEP_M
 from analysis.spread.rods import Slot, stations
 from analysis.units import Units, to_si
 from analysis.water.day import DayWater

@@ -90,7 +90,7 @@ class LineRates:
         return np.asarray(self.rate / self.rate.max(axis=1, keepdims=True))
 
     def ends(self, most_lost: float, about: int | None = None) -> tuple[int, int]:
-        """First and last line about one, or the best, that give up no more of the rate beyond it."""
+        """First and last line about one, or the best, beyond which no more of the rate is lost."""
         worth = self.share.mean(axis=0)
         low = high = int(np.argmax(worth)) if about is None else about
         least = worth[low] - most_lost

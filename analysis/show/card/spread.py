@@ -14,7 +14,7 @@ from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import INK, LINE, SETTINGS
-from analysis.show.season.gear_figures import from_behind, gear_and_setting
+from analysis.show.season.gear_figures import from_behind
 from analysis.units import Units
 
 SIZES_IN = MappingProxyType({"a5": (5.83, 8.27), "half-letter": (5.5, 8.5)})
@@ -72,7 +72,7 @@ def _write_rods(ax: Axes, rods: Sequence[PlannedRod], units: Units, heading: str
         mark = "" if row.purpose == "best band" else " *"
         texts = (
             drawable(row.rod) + mark,
-            shortened(drawable(gear_and_setting(row.gear, row.setting)), 20),
+            shortened(drawable(labels.gear_and_setting(row.gear, row.setting)), 20),
             f"{labels.short(row.line_out)} {row.unit}",
             labels.amount(row.depth_m, "depth", units),
         )

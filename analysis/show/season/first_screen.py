@@ -8,7 +8,6 @@ from markupsafe import Markup
 from analysis import labels
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import Fragment, each, paragraph
-from analysis.show.season.gear_figures import gear_and_setting
 from analysis.show.season.words import VERDICTS
 from analysis.summary import Summary
 
@@ -27,7 +26,7 @@ def what_to_set(plan: pd.DataFrame) -> Fragment:
         mine = [rod for rod in rods if rod.boat == boat]
         outs: dict[str, list[float]] = {}
         for rod in mine:
-            outs.setdefault(gear_and_setting(rod.gear, rod.setting), []).append(rod.line_out)
+            outs.setdefault(labels.gear_and_setting(rod.gear, rod.setting), []).append(rod.line_out)
         said = "; ".join(f"{gear}: {_span(out)} {mine[0].unit}" for gear, out in outs.items())
         when = "" if mine[0].period == "season" else f", {labels.month(mine[0].period)}"
         lines.append(f"{boat}{when}: {said}.")

@@ -188,7 +188,7 @@ def test_failing_notebook_is_kept_for_a_look_and_goes_when_all_is_well(
     from analysis.render.notebook import NotebookError
 
     week = json.loads((weekly.out / "2026-W28.json").read_text(encoding="utf-8"))
-    bad = write_notebook("raise ValueError('bad week')", parameters='figures = ""')
+    bad = write_notebook("raise ValueError('bad week')", parameters='season = None\nfigures = ""')
     with KeptKernel() as kernel, Printing() as printing:
         with pytest.raises(NotebookError, match="cell 3 failed with ValueError: bad week"):
             weekly_pages.make_week(week, tmp_path / "out", kernel, printing, notebook=bad)
