@@ -31,9 +31,14 @@ def fitted(term: str, draws: np.ndarray) -> pd.DataFrame:
     """The effects of one parabola in a term fished evenly from 1 to 3."""
     smooth = Smooth(name=term, low=1.0, high=3.0, wiggles=0)
     values = np.linspace(1.0, 3.0, 201)
-    exposure = SimpleNamespace(table=pd.DataFrame({term: values, "hours": 1.0}))
+    exposure = SimpleNamespace(
+        table=pd.DataFrame({term: values, "hours": 1.0}),
+        complete=lambda _model: np.ones(len(values), dtype=bool),
+        values=lambda _model, row: {term: values[row]},
+    )
     model = RateModel(terms=(smooth,))
-    fit = SimpleNamespace(model=model, draws=draws, smoothing="chosen")
+    nothing = np.zeros(len(draws))
+    fit = SimpleNamespace(model=model, draws=draws, smoothing="chosen", background=nothing)
     return effect_table(exposure, fit)
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from analysis.diagnostics.sensitivity import COMPARED
 from analysis.show.base import rows
-from analysis.show.season import alt_text, card, data_tables, words
+from analysis.show.card import spread
+from analysis.show.season import alt_text, data_tables, words
 from analysis.show.season import tables as season_tables
 from analysis.units import Units
 
@@ -123,8 +124,8 @@ def test_findings_of_each_log_show_the_gravest_and_fold_the_others() -> None:
     assert markup.count("<details>") == 1
     assert markup.count("casts, line 7–9</th>") == 10
     assert "temp &#39;&lt;b&gt;5.1&#39; and 2 more" in markup
-    assert "<td>Changes the answer: 2.0 rod-hours and 1 strike</td>" in markup
-    assert "<td>In doubt: 2.0 rod-hours and 1 strike rest on it</td>" in markup
+    assert ">Changes the answer: 2.0 rod-hours and 1 strike</td>" in markup
+    assert ">In doubt: 2.0 rod-hours and 1 strike rest on it</td>" in markup
     assert "petrel-2026: 2 findings of its reading (in doubt: 2)" in markup
 
 
@@ -288,7 +289,7 @@ def test_the_card_says_of_explorers_what_their_rule_says(
 ) -> None:
     """They go where most is to be learnt: that may be water fished for hundreds of rod-hours."""
     assert (tables["plan"]["purpose"] == "explore").any()
-    fig = card.spread_card(tables["plan"], tables["clearance"], FEET, heading="Dunlin", size="a5")
+    fig = spread.spread_card(tables["plan"], tables["clearance"], FEET, heading="Dunlin", size="a5")
     texts = " ".join(text.get_text() for axes in fig.axes for text in axes.texts)
     assert "there is most to learn" in texts
     assert "knows least" not in texts
