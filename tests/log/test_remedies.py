@@ -43,7 +43,7 @@ def test_an_unknown_trip_is_told_the_one_under_way_or_none(read, season_files, t
 
 
 def test_a_long_cell_is_not_a_missing_quotation_mark(read, season_files):
-    strikes = season_files.add("strikes", f"T1,08:30,P1,,landed,,,{'x' * 140_000}")
+    strikes = season_files.add("strikes", f'T1,08:30,P1,,landed,,,"{"x" * 140_000}"')
     message = r"strikes\.csv, line 5: a cell of this row is longer than 131072 characters"
     with pytest.raises(LogError, match=message) as caught:
         read(strikes=strikes)
