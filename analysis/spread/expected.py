@@ -90,10 +90,10 @@ class LineRates:
         return np.asarray(self.rate / self.rate.max(axis=1, keepdims=True))
 
     def ends(self, most_lost: float, about: int | None = None) -> tuple[int, int]:
-        """First and last line about one, or the best, beyond which no more of the rate is lost."""
+        """First and last line about the best, or another, that give up no more beyond the best."""
         worth = self.share.mean(axis=0)
         low = high = int(np.argmax(worth)) if about is None else about
-        least = worth[low] - most_lost
+        least = worth.max() - most_lost
         while low > 0 and worth[low - 1] >= least:
             low -= 1
         while high < len(worth) - 1 and worth[high + 1] >= least:
