@@ -69,7 +69,7 @@ def likely_slips(
     >>> from analysis.depth.kinds import Diver
     >>> row = Columns.of(setting=0, line_out_m=21.0, speed_mps=1.1)
     >>> [slip.words for slip in likely_slips(believe(Diver()), row, 7.5, 0.03)]
-    ['line-out 21 m for 12 m, digits swapped']
+    ['setting 0 for 3', 'line-out 21 m for 12 m, digits swapped']
     """
     found = []
     for what, written, meant, how, columns, depth in _candidates(belief, trial, depth_m, unit_m):

@@ -209,7 +209,9 @@ class Exposure:
         here = np.flatnonzero(told)
         depth = self.depth_m[here] * np.exp(SHIFTS)[:, None]
         temperature = self.temperature_c.copy()
-        temperature[here] = self.moving_water.take(here).temp_c(depth, amount).T
+        moved = self.moving_water.take(here).temp_c(depth, amount).T
+        # a boat whose thermometers settle its water has no ways to move it
+        temperature[here] = np.where(np.isnan(moved), temperature[here], moved)
         return replace(self, temperature_c=temperature)
 
     @cached_property

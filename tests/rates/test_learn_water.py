@@ -69,6 +69,20 @@ def test_logs_of_one_water_share_its_unknowns_and_others_have_their_own(unseen):
     assert moved.temperature_c[rows:] == pytest.approx(elsewhere.temperature_c, nan_ok=True)
 
 
+def test_a_boat_beside_one_whose_water_is_settled_still_learns_its_own(unseen, warm):
+    """Three boats of a club: one lowers a thermometer, one does not; their seasons are one fit."""
+    settled = join(warm.seasons)
+    both = combine([settled, join(unseen.seasons)])
+    told = learn_water(both, np.random.default_rng(1))
+    alone = learn_water(join(unseen.seasons), np.random.default_rng(1))
+    rows = len(settled.table)
+    assert told.temperature_c[:rows] == pytest.approx(settled.temperature_c, nan_ok=True)
+    assert np.isfinite(told.latent.mean).all()
+    # what the other boat's fish like, in the water that is known, may help, not contradict
+    apart = np.abs(told.latent.mean - alone.latent.mean) / np.std(alone.latent.draws, axis=0)
+    assert apart.max() < 3.0
+
+
 def test_no_verdict_is_clear_and_the_reason_is_told(unseen):
     assert all(period.judgement.verdict != "clear" for period in unseen.answer.periods)
     assert "water-unseen" in {cap.code for cap in unseen.answer.caps}

@@ -3,7 +3,7 @@
 import copy
 import os
 import pickle
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +16,10 @@ from analysis.report.weekly import fit
 _WHOLE = (fit.fit_into, fit.read_seasons, fit.season_answer, fit.week_figures)
 
 
-@pytest.fixture(scope="session", autouse=True)
-def one_fit_a_club(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+@pytest.fixture
+def one_fit_a_club(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Let `fit_into` remember by its logs' content what it found.
 
     A fit takes seconds, and a dozen tests start with the same club. Where a test puts something in
@@ -51,6 +53,4 @@ def one_fit_a_club(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         store["weeks"] |= found.pop("weeks")
         store |= found
 
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(fit, "fit_into", remembered)
-        yield
+    monkeypatch.setattr(fit, "fit_into", remembered)

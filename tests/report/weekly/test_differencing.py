@@ -20,6 +20,8 @@ from analysis.report.weekly.done import Done
 from analysis.report.weekly.run import Settings, write_weeks
 from analysis.report.weekly.store import STORE, as_json
 
+pytestmark = pytest.mark.usefixtures("one_fit_a_club")
+
 Figures = dict[str, Any]
 W26, W27 = "2026-W26", "2026-W27"
 SUMS = ("boats", "trips", "rod_hours", "strikes", "landed", "released", "placed")

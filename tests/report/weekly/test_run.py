@@ -18,6 +18,8 @@ from analysis.report.weekly.done import Done
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
 from analysis.report.weekly.store import STORE, as_json, read_week
 
+pytestmark = pytest.mark.usefixtures("one_fit_a_club")
+
 FORMS = {".html", ".json", ".pdf", ".txt"}
 WEEKS = ["2026-W26", "2026-W27", "2026-W28", "2026-W29"]
 
