@@ -32,7 +32,9 @@ def what_to_set(plan: pd.DataFrame) -> Fragment:
         lines.append(f"{boat}{when}: {said}.")
     if not lines:
         return paragraph("What to set: the log names no depth to aim at.")
-    return Fragment(Markup("<h2>What to set</h2><ul>{}</ul>").format(each("<li>{}</li>", lines)))
+    return Fragment(
+        Markup('<p class="head">What to set</p><ul>{}</ul>').format(each("<li>{}</li>", lines))
+    )
 
 
 def _span(line_outs: Sequence[float]) -> str:
@@ -58,4 +60,4 @@ def how_sure(summary: Summary) -> Fragment:
     if not lines:
         return Fragment()
     items = each("<li>{}</li>", map(labels.opening, lines))
-    return Fragment(Markup("<h2>How sure</h2><ul>{}</ul>").format(items))
+    return Fragment(Markup('<p class="head">How sure</p><ul>{}</ul>').format(items))
