@@ -32,6 +32,8 @@ def week() -> None:
     with tempfile.TemporaryDirectory() as nothing:
         logs = sorted(DEMO.iterdir())
         figures = figures_of(logs, [WEEK], Path(nothing), Settings(), lambda *_: None)
+    if "problem" in figures[WEEK]:
+        raise SystemExit(figures[WEEK]["problem"])
     (SAMPLE / "weekly.json").write_text(as_json(figures[WEEK]), encoding="utf-8")
 
 
