@@ -1,14 +1,17 @@
 """Owns direct tests of small rules of the rates room that only slow tests looked at."""
 
+from dataclasses import replace
+
+import made_exposure as made
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
 from analysis.rates.effects import STEPS
-from analysis.rates.fit import SPREAD, _log_mean
+from analysis.rates.fit import SPREAD, _log_mean, rods_of
 from analysis.rates.line_depths import GearLines
-from analysis.rates.model_selection import _chance_of_gain, _difference
+from analysis.rates.model_selection import _chance_of_gain, _difference, candidates
 from analysis.rates.within_trip import SpeedCurve, _sharpening
 from analysis.stats.pspline import Smooth
 from analysis.units import to_si
@@ -91,3 +94,24 @@ def test_a_speed_that_scatters_adds_to_the_doubt_of_a_line_as_its_depth_follows_
     assert known.depths(2.0, lines[1:], 1.1, 0.0).depth_m[0] == pytest.approx(
         still.depth_m[1], rel=1e-3
     )
+
+
+def test_a_sets_own_depth_error_is_averaged_over():
+    """The mean of the rate over a normal error of log depth, against quadrature by 40 points."""
+    whole = made.exposure(3, trips=6)
+    sd = np.full(len(whole.table), 0.12)
+    whole = replace(whole, set_error_sd=sd)
+    model = candidates(whole)["depth alone"]
+    rods = rods_of(whole, model)
+    coef = np.zeros(model.size)
+    coef[:2] = 0.4, -0.8  # a bell: what bends faster than that, three points cannot average
+    _, added = rods.linear(coef, np.zeros(whole.loadings.shape[1]), 0.0)
+    points, weights = np.polynomial.hermite_e.hermegauss(40)
+    weights = weights / weights.sum()
+
+    def rate(shift):
+        return np.exp(rods.design(np.full(len(rods.sets.row), shift)) @ coef)
+
+    mean = sum(w * rate(0.12 * z) for z, w in zip(points, weights, strict=True))
+    assert np.abs(added).max() > 0.01
+    assert added == pytest.approx(np.log(mean / rate(0.0)), abs=0.01)
