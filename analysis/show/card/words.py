@@ -157,7 +157,7 @@ def _change(lost: float) -> str:
         return "–"
     if abs(lost) < SMALL:
         return "0 %"
-    return f"{'−' if lost > 0 else '+'}{abs(100 * lost):.0f} %"
+    return f"{'−' if lost > 0 else '+'}{labels.percent(abs(lost))}"
 
 
 def _give(mean: float, sd: float, quantity: str, units: Units) -> str:
