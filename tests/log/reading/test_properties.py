@@ -29,8 +29,11 @@ ANY = st.one_of(FOREIGN, ASKING, st.text(st.characters(exclude_categories=["Cs"]
 
 
 def csv_of(rows, delimiter=","):
-    out = io.StringIO()
-    csv.writer(out, delimiter=delimiter, lineterminator="\n").writerows(rows)
+    out = io.StringIO(newline="")
+    # a writer that ends rows by "\n" leaves a carriage return bare, and that ends a row, too
+    bare = any("\r" in cell for row in rows for cell in row)
+    quoting = csv.QUOTE_ALL if bare else csv.QUOTE_MINIMAL
+    csv.writer(out, delimiter=delimiter, lineterminator="\n", quoting=quoting).writerows(rows)
     return out.getvalue()
 
 
