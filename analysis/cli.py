@@ -377,6 +377,7 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
+    from analysis import labels
     from analysis.log.twice import namesakes, refuse_twice
     from analysis.report.check import as_json, examine, propose_fixes
 
@@ -400,8 +401,9 @@ def _check(arguments: argparse.Namespace) -> int:
         if arguments.fixes:
             count = propose_fixes(checked, arguments.fixes)
             print(
-                f"{count} cells to correct are in {arguments.fixes}: write into becomes what each "
-                f"should say, delete the other rows, and keep it as {folder / 'fixes.csv'}.",
+                f"To correct, in {arguments.fixes}: {labels.count(count, 'cell')}. Write into "
+                f"becomes what each should say, delete the other rows, and keep it as "
+                f"{folder / 'fixes.csv'}.",
                 file=sys.stderr,
             )
     if arguments.json:
@@ -509,10 +511,11 @@ def _weekly(arguments: argparse.Namespace) -> int:
 
 
 def _depth(arguments: argparse.Namespace) -> int:
+    from analysis import labels
     from analysis.report.depth_command import aside_name, write_depths
 
     done = write_depths(arguments.table, arguments.gear, arguments.out, arguments.log)
-    print(f"{done.rows} rows written to {arguments.out}")
+    print(f"{labels.count(done.rows, 'row')} written to {arguments.out}")
     if done.unsolved:
         print(f"{done.unsolved} of them have no depth; the column depth_note says why")
     if done.aside:

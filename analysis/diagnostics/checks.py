@@ -135,7 +135,10 @@ def check_table(checks: Sequence[Check]) -> pd.DataFrame:
 
 
 def _strikes(fit: Fit) -> Check:
-    finding = f"{fit.strikes} strikes on {fit.trips} trips compare rods fishing at the same time"
+    finding = (
+        f"rods fishing at the same time are compared by {labels.count(fit.strikes, 'strike')} on "
+        f"{labels.count(fit.trips, 'trip')}"
+    )
     return Check(
         name="enough strikes",
         passed=fit.strikes >= FEW_STRIKES,

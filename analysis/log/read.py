@@ -127,7 +127,7 @@ def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
         raise LogError(msg, file=table.file, remedy="write one row a trip")
     if not vet.kept.any():
         first = min(vet.aside, key=lambda problem: problem["row"])
-        msg = f"none of its {vet.read} trips can be used; the first: {first['reason']}"
+        msg = f"no trip of {vet.read} in it can be used; the first: {first['reason']}"
         raise LogError(
             msg,
             file=table.file,

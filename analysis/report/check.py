@@ -94,8 +94,9 @@ class Checked:
         else:
             first.append("It can be analysed.")
         head = (
-            f"{log.folder}: {log.boat.name}, {log.year}: {labels.number(len(log.trips))} trips, "
-            f"{labels.number(self.rod_hours)} rod-hours, {labels.number(len(log.strikes))} strikes."
+            f"{log.folder}: {log.boat.name}, {log.year}: {labels.count(len(log.trips), 'trip')}, "
+            f"{labels.number(self.rod_hours)} rod-hours, "
+            f"{labels.count(len(log.strikes), 'strike')}."
         )
         parts = [
             " ".join([head, *first]) if not self.losses else " ".join(first) + "\n" + head,

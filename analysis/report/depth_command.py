@@ -226,7 +226,7 @@ def _parts(source: TextIO, width: int, table: Path, written: Written) -> Iterato
             if not row:
                 continue  # a blank line is no row
             if len(row) != width:
-                reason = f"{len(row)} cells under {width} headings"
+                reason = f"{labels.count(len(row), 'cell')} under {labels.count(width, 'heading')}"
                 remedy = "put texts that hold a comma in quotation marks"
                 written.aside.append((table.stem, first, "", ",".join(row), reason, remedy))
                 continue

@@ -38,7 +38,7 @@ def joined(trips: pd.DataFrame, own: pd.DataFrame | str | Path, on: str) -> pd.D
     found = trips[on].map(dict(zip(key, range(len(key)), strict=True)))
     if found.isna().all():
         msg = (
-            f"{name}: none of its {len(table)} rows is of a {on} of this season. Remedy: write "
+            f"{name}: no row of it, of {len(table)}, is of a {on} of this season. Remedy: write "
             f"{on} as here, such as {trips[on].iloc[0]!r}."
         )
         raise UsageError(msg)

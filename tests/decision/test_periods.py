@@ -68,7 +68,7 @@ def test_one_temperature_throughout_caps(found):
     ("fit", "cap"),
     [
         ({"strikes": 100}, None),
-        ({"strikes": 99}, "only 99 strikes compare rods fishing at the same time"),
+        ({"strikes": 99}, "rods fishing at the same time are compared by 99 strikes only"),
         ({"trips": 3}, None),
         ({"trips": 2}, "all strikes that compare rods are of 2 trips"),
         ({"trips": 1}, "all strikes that compare rods are of 1 trip"),

@@ -92,7 +92,7 @@ def test_one_trip_and_one_strike_are_enough(read, season_files):
 
 def test_no_usable_trip_is_an_error_with_the_first_reason(read):
     message = (
-        r"trips\.csv, line 2, column start: none of its 1 trips can be used; the first: this is "
+        r"trips\.csv, line 2, column start: no trip of 1 in it can be used; the first: this is "
         r"not a time \(found 'dawn'\)\. Remedy: write local time as"
     )
     with pytest.raises(LogError, match=message):

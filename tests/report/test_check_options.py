@@ -82,7 +82,7 @@ def test_a_doubt_is_told_with_what_rests_on_it(log, capsys):
 def test_corrections_are_proposed_for_one_log_and_never_over_a_file(log, tmp_path, capsys):
     folder, file = str(log(a_doubt)), tmp_path / "proposed.csv"
     assert main(["check", folder, "--fixes", str(file)]) == 0
-    assert "1 cells to correct" in capsys.readouterr().err
+    assert ": 1 cell. Write into becomes" in capsys.readouterr().err
     assert "sets,42,line_out,1040,," in file.read_text(encoding="utf-8-sig")
     assert main(["check", folder, "--fixes", str(file)]) == 1
     assert "this file is there already" in capsys.readouterr().err

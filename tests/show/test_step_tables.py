@@ -87,4 +87,4 @@ def test_row_has_the_place_the_ratio_and_its_interval(made_up: ModuleType) -> No
 
 
 def test_no_effects_no_steps() -> None:
-    assert steps(pd.DataFrame(), FEET).text() == "No effect could be estimated from this log."
+    assert steps(pd.DataFrame(), FEET).text() == "This log tells the effect of none of them."

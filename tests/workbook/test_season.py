@@ -157,7 +157,7 @@ def test_a_table_of_ones_own_is_joined_by_day(asked: Season) -> None:
         (pd.DataFrame({"day": ["2026-07-04"]}), "date", "there is no column 'date'"),
         (pd.DataFrame({"date": ["soon"]}), "date", "row 1: date 'soon' is no day"),
         (pd.DataFrame({"trip": ["x", "x"]}), "trip", "has several rows"),
-        (pd.DataFrame({"trip": ["x"]}), "trip", "none of its 1 rows"),
+        (pd.DataFrame({"trip": ["x"]}), "trip", "no row of it, of 1,"),
         (pd.DataFrame({"trip": ["x"]}), "boat", "by 'trip' or by 'date'"),
         ("nowhere.csv", "trip", "no CSV that can be read"),
     ],

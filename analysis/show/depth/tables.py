@@ -216,7 +216,7 @@ def told_calibration(trials: pd.DataFrame) -> Told:
         after = np.sqrt(np.mean([row.after**2 for row in kept]))
         found = f" off by {before:.0%} before calibration, {after:.0%} after"
     return Told(
-        alt=f"Depths logged in {len(kept)} trials against the model:{found}.",
+        alt=f"Depths logged in {labels.count(len(kept), 'trial')} against the model:{found}.",
         caption="Trials with a depth logger, with the 90 % interval of the prediction.",
         missing="No trials with a depth logger: all depths rest on the defaults.",
     )

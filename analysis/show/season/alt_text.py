@@ -152,7 +152,7 @@ def _trip_calendar(trips: pd.DataFrame) -> str:
     days = sorted(strikes)
     best = max(days, key=lambda day: strikes[day])
     return (
-        f"Calendar of {len(days)} days fished from {labels.day(days[0])} to "
+        f"Calendar of {labels.count(len(days), 'day')} fished from {labels.day(days[0])} to "
         f"{labels.day(days[-1])}; most strikes on {labels.day(best)}: {strikes[best]}."
     )
 

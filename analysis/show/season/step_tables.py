@@ -25,10 +25,11 @@ _DIGITS = {"speed": 1, "length": 1}
 
 
 def steps(effects: pd.DataFrame, units: Units) -> Table:
-    """Return the catch-rate ratio of one step more of each term, at three places of its curve.
+    """Return the catch-rate ratio of one step more of each term that says something.
 
-    The places are the curve's reference, and the points of its grid nearest to a quarter and to
-    three quarters of its range.
+    Three places of a term's curve: its reference, and the points of its grid nearest to a quarter
+    and to three quarters of its range. Terms of which the log tells nothing are left out, as
+    `silent` says.
 
     Parameters
     ----------
@@ -38,9 +39,10 @@ def steps(effects: pd.DataFrame, units: Units) -> Table:
         Units to write steps and places in.
     """
     rows = []
+    said = _terms_that_tell(effects)
     everything = records(Step, effects)
     for term, more in _MORE.items():
-        curve = [row for row in everything if row.term == term]
+        curve = [row for row in everything if row.term == term and term in said]
         quantity = labels.TERM_QUANTITY[term]
         for row in _places(curve):
             step = f"{step_amount(row.step, quantity, units)} {more}"
@@ -55,7 +57,7 @@ def steps(effects: pd.DataFrame, units: Units) -> Table:
         headings,
         rows,
         numbers=headings[2:],
-        nothing="No effect could be estimated from this log.",
+        nothing="This log tells the effect of none of them.",
     )
 
 
@@ -67,20 +69,18 @@ def telling(effects: pd.DataFrame) -> pd.DataFrame:
     effects : pandas.DataFrame
         The result table ``effects``.
     """
-    said = {row.term for row in records(Effect, effects) if not row.low <= 1.0 <= row.high}
-    return effects[effects["term"].isin(said)]
+    return effects[effects["term"].isin(_terms_that_tell(effects))]
 
 
 def silent(effects: pd.DataFrame) -> Fragment:
     """Say of which terms the log tells nothing; they are not drawn."""
-    terms = list(dict.fromkeys(row.term for row in records(Effect, effects)))
-    told = set(telling(effects)["term"])
-    quiet = [labels.TERM_WORDS[term] for term in labels.TERM_WORDS if term in {*terms} - told]
+    quiet = {row.term for row in records(Effect, effects)} - _terms_that_tell(effects)
     if not quiet:
         return Fragment()
+    words = [word for term, word in labels.TERM_WORDS.items() if term in quiet]
     return paragraph(
-        f"{labels.opening(labels.listing(quiet))} may not have mattered: the 90 % interval holds "
-        "1 all along."
+        f"Whether {labels.listing(words)} mattered the log cannot tell: the 90 % interval holds 1 "
+        "all along."
     )
 
 
@@ -98,6 +98,10 @@ def step_amount(step: float, quantity: str, units: Units) -> str:
     """
     ends = from_si([0.0, step], quantity, units.of(quantity))
     return f"{float(ends[1] - ends[0]):.2g} {labels.unit_of(quantity, units)}"
+
+
+def _terms_that_tell(effects: pd.DataFrame) -> set[str]:
+    return {row.term for row in records(Effect, effects) if not row.low <= 1.0 <= row.high}
 
 
 def _places(curve: Sequence[Step]) -> list[Step]:

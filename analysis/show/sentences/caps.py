@@ -37,7 +37,10 @@ def cap_words(cap: Cap) -> str:
         case "not-fitted":
             return f"the fit ended with: {cap.name}"
         case "few-strikes":
-            return f"only {cap.count} strikes compare rods fishing at the same time"
+            return (
+                f"rods fishing at the same time are compared by "
+                f"{labels.count(cap.count, 'strike')} only"
+            )
         case "few-trips":
             return f"all strikes that compare rods are of {labels.count(cap.count, 'trip')}"
         case "week-of-few-strikes":

@@ -62,13 +62,17 @@ def _name(row: GearEffect) -> str:
     return str(gear_setting(pd.Series([row.gear]), pd.Series([row.setting]))[0])
 
 
+def _were(count: int) -> str:
+    return f"{labels.number(count)} {'was' if count == 1 else 'were'}"
+
+
 def landing_sentences(found: Landing, units: Units) -> list[str]:
     """Say how many strikes were hooked and landed, and what made a difference that can be told."""
     hook, land = found.hookup, found.landing
     lines = []
     if hook.trials:
         lines.append(
-            f"Of {labels.count(hook.trials, 'strike')} {hook.successes} were hooked "
+            f"Of {labels.count(hook.trials, 'strike')} {_were(hook.successes)} hooked "
             f"({labels.percent(hook.successes / hook.trials)})"
             + (
                 f", and of those {land.successes} landed or released "
