@@ -149,7 +149,7 @@ def test_words_of_the_pictures_give_their_findings() -> None:
     told = tables.told_curves(CURVES, FEET).alt
     assert "0 50 ft with 100 ft out, 2.5 33 ft with 100 ft out, core 10 ft" in told
     assert "speed -2% to +3%" in tables.told_effects(EFFECTS).alt
-    assert "in 1 trials against the model: off by 10% before" in tables.told_calibration(TRIALS).alt
+    assert "in 1 trial against the model: off by 10% before" in tables.told_calibration(TRIALS).alt
     assert "P1 50 ft deep, 80 ft astern" in tables.told_spread(ENDS, FEET).alt
 
 
