@@ -4,7 +4,11 @@ from typing import NotRequired, TypedDict
 
 
 class BestOfPeriod(TypedDict):
-    """What a period's answer names; depths are None where it names nothing."""
+    """What a period's answer names; depths are None where it names nothing.
+
+    ``an_average`` marks a season's depth that is no answer: the fish followed the water, so the
+    depth is the mean of days whose water lay elsewhere.
+    """
 
     period: str
     band_low_m: float | None
@@ -12,6 +16,7 @@ class BestOfPeriod(TypedDict):
     rather_low_m: float | None
     rather_high_m: float | None
     verdict: str
+    an_average: bool
     p_named: float
     p_near: float
     rate: float

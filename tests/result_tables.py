@@ -454,6 +454,7 @@ def season_summary() -> dict[str, Any]:
                 "rather_low_m": likelier["band_low_m"].min() if len(named) > 1 else None,
                 "rather_high_m": likelier["band_high_m"].max() if len(named) > 1 else None,
                 "verdict": VERDICTS[str(period)],
+                "an_average": False,
                 "p_near": 0.93,
                 "rate": rows["named_rate"].iloc[0],
                 "rate_low": rows["named_rate_low"].iloc[0],

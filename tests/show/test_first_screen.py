@@ -52,7 +52,10 @@ def test_what_to_set_names_each_gear_with_its_line_outs(made_up: ModuleType) -> 
 
 def test_how_sure_tells_each_period_once() -> None:
     verdicts = {"season": "clear", "2026-05": "clear", "2026-06": "open", "2026-07": "leaning"}
-    best = [{"period": name, "verdict": verdict} for name, verdict in verdicts.items()]
+    best = [
+        {"period": name, "verdict": verdict, "an_average": False}
+        for name, verdict in verdicts.items()
+    ]
     lines = [each.get_text() for each in seen(first_screen.how_sure({"best": best})).find_all("li")]
     assert lines == [
         "The log leaves little doubt: the season and May.",
@@ -60,6 +63,18 @@ def test_how_sure_tells_each_period_once() -> None:
         "The log cannot tell: June.",
     ]
     assert first_screen.how_sure({"best": []}).html == ""
+
+
+def test_a_season_without_one_depth_is_not_called_sure_of_it() -> None:
+    best = [
+        {"period": "season", "verdict": "clear", "an_average": True},
+        {"period": "2026-05", "verdict": "clear", "an_average": False},
+    ]
+    lines = [each.get_text() for each in seen(first_screen.how_sure({"best": best})).find_all("li")]
+    assert lines == [
+        "The log leaves little doubt: May.",
+        "No one depth is the season's: go by the month.",
+    ]
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from analysis.decision.answer import Period, answer
 from analysis.decision.bands import judge
 from analysis.show.sentences import answer as sentences
 from analysis.show.sentences.answer import (
+    best_rows,
     missing,
     period_sentence,
     season_sentence,
@@ -178,6 +179,9 @@ def test_a_season_of_fish_that_followed_the_water_has_no_one_depth(
     monkeypatch.setattr(sentences, "what_they_follow", lambda _: follows)
     monkeypatch.setattr(sentences, "favourite_water", lambda *_: "Fish the 9 to 11 °C water.")
     told = season_sentence(found, FEET)
+    rows = best_rows(found, FEET)
+    assert [row["an_average"] for row in rows] == [follows == "temperature", False, False]
+    assert rows[0]["sentence"] == told
     if follows == "depth":
         assert told == period_sentence(found, season, FEET)
     else:

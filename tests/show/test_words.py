@@ -260,7 +260,7 @@ def test_log_without_sets_has_answers_but_no_bands(
     unknown = dict.fromkeys(
         ["band_low_m", "band_high_m", "p_near", "rate", "rate_low", "rate_high"]
     )
-    best = [{"period": "season", "verdict": "open", **unknown}]
+    best = [{"period": "season", "verdict": "open", "an_average": False, **unknown}]
     table = season_tables.answers(made_up.season_summary() | {"best": best}, FEET)
     assert table.rows == [("Season", "–", "open", "–", "–", "–")]
     assert "no rod-hours" in season_tables.bands_of(none, FEET, period="season").text()

@@ -48,7 +48,7 @@ def how_sure(summary: Summary) -> Fragment:
         verdict: [
             "the season" if entry["period"] == "season" else labels.month(entry["period"])
             for entry in summary["best"]
-            if entry["verdict"] == verdict
+            if entry["verdict"] == verdict and not entry["an_average"]
         ]
         for verdict in VERDICTS
     }
@@ -57,6 +57,8 @@ def how_sure(summary: Summary) -> Fragment:
         for verdict, meaning in VERDICTS.items()
         if by_verdict[verdict]
     ]
+    if any(entry["an_average"] for entry in summary["best"]):
+        lines.append("no one depth is the season's: go by the month.")
     if not lines:
         return Fragment()
     items = each("<li>{}</li>", map(labels.opening, lines))

@@ -45,7 +45,8 @@ def answers(summary: Summary, units: Units) -> Table:
             rate = labels.rate(answer["rate"])
             bounds = labels.interval(answer["rate_low"], answer["rate_high"])
         period = labels.period(answer["period"])
-        rows.append((period, depth, answer["verdict"], sure, rate, bounds))
+        verdict = "go by the month" if answer["an_average"] else answer["verdict"]
+        rows.append((period, depth, verdict, sure, rate, bounds))
     headings = ("Period", "Depth", "Verdict", "Sure", "Rate", "90 % interval")
     return from_rows(
         "The best depth of each period. Sure: the chance that its rate is the best or within a "

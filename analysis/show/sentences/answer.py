@@ -59,15 +59,20 @@ def spread_sentences(answer: Answer) -> list[str]:
 
 def season_sentence(answer: Answer, units: Units) -> str:
     """Say what the season's bands tell; a note alone where the fish followed the water."""
+    if not an_average(answer, units):
+        return period_sentence(answer, answer.season, units)
+    return (
+        f"No one depth is the season's: {_named(answer, answer.season, units)} was best on "
+        "average, over days whose water lay at other depths. Go by the month."
+    )
+
+
+def an_average(answer: Answer, units: Units) -> bool:
+    """Whether the season's depth is but the mean of days whose best water lay elsewhere."""
     season = answer.season
     named = season.judgement.named.any() and season.judged.sum() > 1
     moved = what_they_follow(answer) == "temperature" and len(answer.periods) > 2
-    if not (moved and named and favourite_water(answer, units)):
-        return period_sentence(answer, season, units)
-    return (
-        f"No one depth is the season's: {_named(answer, season, units)} was best on average, over "
-        "days whose water lay at other depths. Go by the month."
-    )
+    return bool(moved and named and favourite_water(answer, units))
 
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:
@@ -178,6 +183,7 @@ def best_rows(answer: Answer, units: Units) -> list[BestOfPeriod]:
         named = np.flatnonzero(period.judgement.named)
         rate, low, high = period.named_rate
         rather_low, rather_high = answer.rather_m(period) or (None, None)
+        season = period.name == SEASON
         rows.append(
             {
                 "period": period.name,
@@ -186,12 +192,15 @@ def best_rows(answer: Answer, units: Units) -> list[BestOfPeriod]:
                 "rather_low_m": rather_low,
                 "rather_high_m": rather_high,
                 "verdict": period.judgement.verdict,
+                "an_average": season and an_average(answer, units),
                 "p_named": period.judgement.p_named,
                 "p_near": period.judgement.p_near,
                 "rate": rate,
                 "rate_low": low,
                 "rate_high": high,
-                "sentence": period_sentence(answer, period, units),
+                "sentence": season_sentence(answer, units)
+                if season
+                else period_sentence(answer, period, units),
             }
         )
     return rows
