@@ -209,9 +209,8 @@ class Exposure:
         here = np.flatnonzero(told)
         depth = self.depth_m[here] * np.exp(SHIFTS)[:, None]
         temperature = self.temperature_c.copy()
-        moved = self.moving_water.take(here).temp_c(depth, amount).T
-        # a boat whose thermometers settle its water has no ways to move it
-        temperature[here] = np.where(np.isnan(moved), temperature[here], moved)
+        settled_c = temperature[here].T
+        temperature[here] = self.moving_water.take(here).temp_c(depth, amount, settled_c).T
         return replace(self, temperature_c=temperature)
 
     @cached_property

@@ -121,16 +121,23 @@ class MovingWaters:
             parts.append((kept, own, replace(moving, index=moving.index[here[kept]])))
         return replace(self, parts=tuple(parts), rows=len(chosen))
 
-    def temp_c(self, depth_m: Array, amount: Array) -> Array:
-        """Temperature at some depths (..., entries); NaN in a water that is not known."""
-        out = np.full(depth_m.shape, np.nan)
+    def temp_c(self, depth_m: Array, amount: Array, settled_c: Array) -> Array:
+        """Temperature at some depths (..., entries).
+
+        A boat whose thermometers settle its water has no ways to move it: there the temperature is
+        ``settled_c`` (..., entries), as it was told.
+        """
+        out = settled_c.copy()
         for rows, own, moving in self.parts:
             out[..., rows] = moving.temp_c(depth_m[..., rows], amount[own])
         return out
 
-    def slopes(self, depth_m: Array, amount: Array) -> tuple[Array, Array]:
-        """Temperature (entries,) and its change with each amount (entries, ways)."""
-        temp, slope = np.full(self.rows, np.nan), np.zeros((self.rows, self.ways))
+    def slopes(self, depth_m: Array, amount: Array, settled_c: Array) -> tuple[Array, Array]:
+        """Temperature (entries,), as `temp_c` has it, and its change with each amount.
+
+        The second array is (entries, ways).
+        """
+        temp, slope = settled_c.copy(), np.zeros((self.rows, self.ways))
         for rows, own, moving in self.parts:
             temp[rows], slope[rows, own] = moving.slopes(depth_m[rows], amount[own])
         return temp, slope

@@ -127,11 +127,9 @@ class _Liking:
         """Likelihood, scores and information, linear about some unknowns (Gauss-Newton)."""
         ways = self.water.ways
         liked, width = at[ways], np.exp(at[ways + 1])
-        row = self.rods.sets.row
-        temp, by_amount = self.water.slopes(self.rods.exposure.depth_m[row], at[:ways])
-        # a boat whose thermometers settle its water has no ways: its lures are as warm as told
-        settled = self.rods.exposure.table["lure_temp_c"].to_numpy(dtype=float)[row]
-        temp = np.where(np.isnan(temp), settled, temp)
+        exposure, row = self.rods.exposure, self.rods.sets.row
+        settled_c = exposure.table["lure_temp_c"].to_numpy(dtype=float)[row]
+        temp, by_amount = self.water.slopes(exposure.depth_m[row], at[:ways], settled_c)
         away = (temp - liked) / width
         peak = np.exp(-0.5 * away**2)
         rate = peak + FLOOR

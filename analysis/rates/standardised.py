@@ -124,8 +124,9 @@ class BoatHours:
         if self.moving is None:
             return self
         depth = np.broadcast_to(self.depth_m.reshape(-1, 1), (self.depth_m.size, len(self.trip)))
-        moved = self.moving.temp_c(depth, amount).T.reshape(self.temp_c.shape)
-        return replace(self, temp_c=np.where(np.isnan(moved), self.temp_c, moved))
+        settled_c = self.temp_c.reshape(len(self.trip), -1).T
+        moved = self.moving.temp_c(depth, amount, settled_c)
+        return replace(self, temp_c=moved.T.reshape(self.temp_c.shape))
 
     def displaced(self, shift_m: Array) -> Array:
         """Temperatures with each hour's layers ``shift_m`` deeper than the casts put them."""
