@@ -15,7 +15,7 @@ from analysis.depth.kinds import KINDS, Gear, gear_from_toml
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips, tow_along
 from analysis.depth.kinds.page import gear_page
 from analysis.depth.kinds.protocol import NoDial, Parameter, Place, Refusal, Shifts
-from analysis.depth.towline import Tow
+from analysis.depth.march import Tow
 from analysis.depth.water import Water
 from analysis.report.depth_study import study_depth
 from analysis.season import analyse

@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.kinds import Gear
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
+from analysis.depth.march import Array
 from analysis.depth.model import solve_columns
 from analysis.depth.slips import Slip, likely_slips
-from analysis.depth.towline import Array
 from analysis.depth.trialfit import fit_trials, trial_errors
 from analysis.depth.uncertainty import (
     GearBelief,

@@ -11,9 +11,10 @@ from scipy.spatial.distance import cdist
 
 from analysis.depth.columns import Columns
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
+from analysis.depth.march import Array
 from analysis.depth.model import run, tow_of
 from analysis.depth.priors import shifts_at
-from analysis.depth.towline import Array, line_points
+from analysis.depth.towline import line_points
 from analysis.depth.uncertainty import GearBelief
 
 SIDEWAYS_CLEARANCE_M = 4.572

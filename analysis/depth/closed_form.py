@@ -18,7 +18,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.depth.towline import Array, Tow, Towed, tow_lines
+from analysis.depth.march import Array, Tow
+from analysis.depth.towline import Towed, tow_lines
 
 # Enough for 1e-8; the longer rule for lines that bow very much (rope on a tiny lure).
 _SHORT_RULE, _LONG_RULE = np.polynomial.legendre.leggauss(10), np.polynomial.legendre.leggauss(40)
@@ -119,14 +120,16 @@ def tow_weightless(tow: Tow) -> Towed:
     left = tow.line_out_m - wetted
     fall = 1.0 / np.sqrt(1.0 + cot**2)
     pull = np.where(np.isnan(wetted), np.nan, tension * grown)
+    end = np.stack([x / k + left * fall * cot, (y / k + left * fall) * sin_roll, y / k * cos_roll])
     out = Towed(
-        depth_m=y / k * cos_roll + tow.trail_m[2],
-        lateral_m=(y / k + left * fall) * sin_roll + tow.trail_m[1],
-        setback_m=x / k + left * fall * cot + tow.trail_m[0],
+        depth_m=end[2] + tow.trail_m[2],
+        lateral_m=end[1] + tow.trail_m[1],
+        setback_m=end[0] + tow.trail_m[0],
         pull_n=pull,
         wetted_m=wetted,
         top_n=pull * fall * np.stack([cot, sin_roll, cos_roll]),
         carry_m=np.zeros((3, k.size)),
+        end_m=end,
     )
     if lost.size:
         integrated = tow_lines(tow.take(lost))

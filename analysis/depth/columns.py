@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, LINE_OUT_M, SPEED_MPS
-from analysis.depth.towline import Array, Rows
+from analysis.depth.march import Array, Rows
 
 if TYPE_CHECKING:
     from analysis.depth.kinds.protocol import Gear
@@ -23,7 +23,11 @@ class Columns:
     """What a log says of each row: same-length arrays, NaN where nothing is written.
 
     The columns `lure_...` are those of a lure that boat.toml describes (`analysis.depth.lures`):
-    lift and drag area, weight in water, and the sd of the logarithm of its lift.
+    lift and drag area, weight in water, and the sd of the logarithm of its lift. `turn_rad_s` is
+    how fast the boat turns, positive toward the row's own side and NaN where that is not
+    known (solved as straight ahead), `tip_y_m` how far the rod tip is
+    from the boat's middle, and `shear_per_s` by how much a metre deeper the water streams faster
+    past the boat (`analysis.depth.streams`).
     """
 
     setting: Array
@@ -36,6 +40,9 @@ class Columns:
     lure_drag_area_m2: Array
     lure_weight_n: Array
     lure_doubt: Array
+    turn_rad_s: Array
+    tip_y_m: Array
+    shear_per_s: Array
 
     @classmethod
     def of(
@@ -51,10 +58,14 @@ class Columns:
         lure_drag_area_m2: ArrayLike = np.nan,
         lure_weight_n: ArrayLike = np.nan,
         lure_doubt: ArrayLike = np.nan,
+        turn_rad_s: ArrayLike = np.nan,
+        tip_y_m: ArrayLike = np.nan,
+        shear_per_s: ArrayLike = 0.0,
     ) -> Columns:
         """Broadcast the columns to one length."""
         given = [setting, line_out_m, speed_mps, tip_height_m, leader_length_m, lead_m]
         given += [lure_lift_area_m2, lure_drag_area_m2, lure_weight_n, lure_doubt]
+        given += [turn_rad_s, tip_y_m, shear_per_s]
         arrays = np.broadcast_arrays(*(np.asarray(column, dtype=float) for column in given))
         return cls(
             **dict(
@@ -76,6 +87,11 @@ class Columns:
         """Where the lure is one that boat.toml describes."""
         return ~np.isnan(self.lure_lift_area_m2)
 
+    @property
+    def uneven(self) -> NDArray[np.bool_]:
+        """Where the water does not stream alike all along the line."""
+        return np.asarray((np.nan_to_num(self.turn_rad_s) != 0.0) | (self.shear_per_s != 0.0))
+
     def without(self, *names: str, where: NDArray[np.bool_] | bool = True) -> Columns:
         """Blank columns that do not matter."""
         blank = {name: np.where(where, np.nan, getattr(self, name)) for name in names}
@@ -83,7 +99,7 @@ class Columns:
 
     def for_gear(self, gear: Gear) -> Columns:
         """Blank what does not matter to a gear, so that rows equal in the rest are equal."""
-        return gear.relevant(self)
+        return gear.relevant(self.without("tip_y_m", where=np.nan_to_num(self.turn_rad_s) == 0.0))
 
     def distinct(self, *others: Array) -> tuple[Rows, Rows]:
         """Return one row of each distinct combination, and for each row which of them it is.
@@ -92,6 +108,8 @@ class Columns:
         """
         code = np.zeros(self.size, dtype=np.int64)
         for column in (*vars(self).values(), *others):
+            if np.array_equal(column[1:], column[:-1], equal_nan=True):
+                continue
             values, place = np.unique(column, return_inverse=True)
             if values.size > 1:
                 code = np.unique(code * values.size + place, return_inverse=True)[1]

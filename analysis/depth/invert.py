@@ -11,7 +11,7 @@ from scipy.optimize import elementwise
 
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
-from analysis.depth.towline import Array
+from analysis.depth.march import Array
 from analysis.depth.uncertainty import GearBelief, slopes_of
 
 LONGEST_LINE_OUT_M = 150.0

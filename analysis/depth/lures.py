@@ -17,8 +17,9 @@ from scipy.optimize import brentq
 
 from analysis.depth.fields import area, check_numbers, known, number, table
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, LINE_OUT_M, SPEED_MPS
+from analysis.depth.march import Array, Tow
 from analysis.depth.own_units import in_si, line_size
-from analysis.depth.towline import Array, Tow, tow_lines
+from analysis.depth.towline import tow_lines
 from analysis.errors import GearError, toml_key
 
 CLASSES: Mapping[str, float] = MappingProxyType(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,7 +13,9 @@ from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Shifts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.lures import Lure
-from analysis.depth.towline import TOWED, Array, Tow, Towed, nowhere, tow_lines
+from analysis.depth.march import Array, Rows, Tow
+from analysis.depth.streams import Way, tow_unevenly
+from analysis.depth.towline import TOWED, Towed, nowhere, tow_lines
 from analysis.depth.water import FRESH_WATER, Water
 
 _PER_ROW = ("depth_m", "lateral_m", "setback_m", "pull_n", "wetted_m")
@@ -72,13 +74,31 @@ def run(gear: Gear, columns: Columns, water: Water, shifts: Shifts = NO_SHIFTS) 
     for first in range(0, columns.size, BLOCK):
         rows = np.arange(first, min(first + BLOCK, columns.size))
         block = {name: values[rows] for name, values in shifts.items()}
-        few = columns.take(rows)
-        blocks.append(gear.held(_solved(tow_of(gear, few, water, block)), few, water, block))
+        blocks.append(_run(gear, columns.take(rows), water, block))
     if not blocks:
         return Towed(**nowhere(0))
     return Towed(
         **{name: np.concatenate([getattr(b, name) for b in blocks], axis=-1) for name in TOWED}
     )
+
+
+def _run(gear: Gear, columns: Columns, water: Water, shifts: Shifts) -> Towed:
+    """Solve a block of rows: first as if all ran straight ahead in even water."""
+    out = gear.held(_solved(tow_of(gear, columns, water, shifts)), columns, water, shifts)
+    rows = np.flatnonzero(columns.uneven)
+    if rows.size:
+        few, straight = columns.take(rows), out.take(rows)
+        moved = {name: values[rows] for name, values in shifts.items()}
+
+        def tow(ends: Columns, of: Rows) -> Tow:
+            return tow_of(gear, ends, water, {name: value[of] for name, value in moved.items()})
+
+        way = Way.of(few, straight, gear.place.tip_y_m)
+        at_top = replace(few, speed_mps=way.top * few.speed_mps)
+        uneven = gear.held(tow_unevenly(few, way, tow, straight), at_top, water, moved)
+        for name in TOWED:
+            getattr(out, name)[..., rows] = getattr(uneven, name)
+    return out
 
 
 def solve(
@@ -91,6 +111,8 @@ def solve(
     lead_m: ArrayLike = np.nan,
     leader_length_m: ArrayLike = np.nan,
     lure: Lure | None = None,
+    turn_rad_s: ArrayLike = np.nan,
+    shear_per_s: ArrayLike = 0.0,
     water: Water = FRESH_WATER,
 ) -> Solution:
     """Return where lines run: the whole model of `towline`, for every kind of gear.
@@ -120,6 +142,11 @@ def solve(
         leader trails behind it like a lead.
     lure
         A lure that dives; none unless given.
+    turn_rad_s
+        How fast the boat turns, positive toward the side that the rod fishes; straight
+        ahead unless given.
+    shear_per_s
+        By how many m/s a metre deeper the water streams faster past the boat.
     water
         The water's density.
 
@@ -140,7 +167,8 @@ def solve(
     >>> solve(Diver(), setting=4, line_out_m=30.48, speed_mps=1.1).reason.item()
     'setting 4 is off the dial (0 to 3)'
     """
-    given = (setting, line_out_m, speed_mps, tip_height_m, leader_length_m, lead_m)
+    given = [setting, line_out_m, speed_mps, tip_height_m, leader_length_m, lead_m]
+    given += [turn_rad_s, shear_per_s]
     shape = np.broadcast_shapes(*(np.shape(column) for column in given))
     columns = Columns.of(
         setting=np.broadcast_to(setting, shape),
@@ -149,6 +177,8 @@ def solve(
         tip_height_m=tip_height_m,
         leader_length_m=leader_length_m,
         lead_m=lead_m,
+        turn_rad_s=turn_rad_s,
+        shear_per_s=shear_per_s,
         **(lure.columns if lure else {}),
     )
     out = solve_columns(gear, columns.for_gear(gear), water)
@@ -164,7 +194,7 @@ def solve_columns(
     good = columns.take(rows)
     place = np.arange(rows.size)
     shifts = {name: value[rows] for name, value in shifts.items()}
-    if not gear.closed:
+    if not gear.closed or np.any(good.uneven):
         first, place = good.distinct(*shifts.values())
         good = good.take(first)
         shifts = {name: value[first] for name, value in shifts.items()}
@@ -189,6 +219,10 @@ def _why_not(gear: Gear, columns: Columns, water: Water) -> Texts:
     tow = tow_of(gear, columns, water)
     reached = tow.top_m < tow.line_out_m
     astern, side, down = tow.end_n + np.sum(tow.lump_n * reached, axis=1)
+    tight = np.zeros(columns.size, dtype=bool)
+    if np.any(np.nan_to_num(columns.turn_rad_s)):
+        straight = columns.without("turn_rad_s")
+        tight = solve_columns(gear, straight, water).reason == ""
     alone = _solved(tow).depth_m > 0.0 if gear.why_lost else np.zeros(columns.size, dtype=bool)
     sinks = (down > 0.0) | np.any(tow.weight_n_per_m > 0.0, axis=0)
     lengths = np.diff(np.minimum(tow.top_m, tow.line_out_m), axis=0, prepend=0.0)
@@ -196,8 +230,9 @@ def _why_not(gear: Gear, columns: Columns, water: Water) -> Texts:
     fall = down / np.sqrt(astern**2 + side**2 + down**2)
     short = tow.line_out_m * fall <= tow.height_m
     reason: Texts = np.select(
-        [alone, ~sinks & columns.described, ~sinks, short],
+        [tight, alone, ~sinks & columns.described, ~sinks, short],
         [
+            "the boat turns too tightly for this much line to go round with it",
             gear.why_lost,
             "the lure floats: at this speed its lift does not hold it and its line down",
             "nothing keeps the line in the water: no weight, or too slow for the disc to dive",

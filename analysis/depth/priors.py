@@ -9,7 +9,7 @@ import numpy as np
 from analysis.depth.columns import Columns
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import Parameter, Shifts
-from analysis.depth.towline import Array
+from analysis.depth.march import Array
 
 NEIGHBOURS_LEAN = 0.5
 """Correlation of one parameter at two neighbouring marks of a dial (from memory): a dial is made

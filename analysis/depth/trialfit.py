@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.depth.columns import Columns
-from analysis.depth.towline import Array
+from analysis.depth.march import Array
 from analysis.depth.uncertainty import GearBelief, log_depth
 
 LOGGER_SD_M = 0.2

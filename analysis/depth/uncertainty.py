@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike, NDArray
 from analysis.depth.columns import Columns
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Parameter
+from analysis.depth.march import Array, Rows
 from analysis.depth.model import Solution, solve_columns
 from analysis.depth.priors import prior_covariance, shifts_at
-from analysis.depth.towline import Array, Rows
 from analysis.depth.water import FRESH_WATER, Water
 
 _STEP = 0.03  # of log line-out and log speed, for slopes

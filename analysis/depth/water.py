@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analysis.depth.fields import check_numbers, known, number, table
-from analysis.depth.towline import Array
+from analysis.depth.march import Array
 
 _COLDEST_C, _WARMEST_C = 0.0, 40.0
 

@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from analysis.depth import Columns, RodLine, believe, line_path, solve
 from analysis.depth.kinds import Diver
+from analysis.depth.march import Tow
 from analysis.depth.model import tow_of
-from analysis.depth.towline import Tow, tow_lines
+from analysis.depth.towline import tow_lines
 from analysis.depth.water import FRESH_WATER, Water
 from analysis.units import from_si, to_si
 

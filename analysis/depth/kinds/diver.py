@@ -44,8 +44,8 @@ from analysis.depth.kinds.parts import (
     refuse_line,
 )
 from analysis.depth.kinds.protocol import OnBoat, Parameter, Place, Refusal, Shifts
+from analysis.depth.march import Array, Tow
 from analysis.depth.own_units import line_size
-from analysis.depth.towline import Array, Tow
 from analysis.depth.water import Water
 from analysis.errors import GearError, toml_key
 

@@ -10,7 +10,7 @@ import numpy as np
 from analysis.depth.columns import Columns
 from analysis.depth.kinds.protocol import Refusal
 from analysis.depth.limits import TIP_HEIGHT_M
-from analysis.depth.towline import Array, Tow, trail_freely
+from analysis.depth.march import Array, Tow, trail_freely
 
 
 def dynamic_pressure(columns: Columns, density_kg_m3: float) -> Array:

@@ -40,7 +40,7 @@ from analysis.depth.kinds.parts import (
 )
 from analysis.depth.kinds.protocol import NoDial, Parameter, Place, Refusal, Shifts
 from analysis.depth.limits import LEADER_LENGTH_M
-from analysis.depth.towline import Tow
+from analysis.depth.march import Tow
 from analysis.depth.water import Water
 from analysis.errors import GearError, toml_key
 

@@ -21,8 +21,8 @@ from analysis.depth.fields import (
     table,
 )
 from analysis.depth.kinds.protocol import Refusal
+from analysis.depth.march import Array
 from analysis.depth.own_units import line_size
-from analysis.depth.towline import Array
 from analysis.errors import GearError
 
 LEADER = "leader"  # the part whose length a log may replace

@@ -27,7 +27,8 @@ from analysis.depth.kinds.diver import Diver
 from analysis.depth.kinds.loads import dynamic_pressure, refuse_tips
 from analysis.depth.kinds.parted import FlatLine, WeightedLine
 from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
-from analysis.depth.towline import Array, Tow, Towed
+from analysis.depth.march import Array, Tow
+from analysis.depth.towline import Towed
 from analysis.depth.water import Water
 from analysis.errors import GearError, toml_key
 

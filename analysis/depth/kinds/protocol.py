@@ -15,7 +15,8 @@ from numpy import bool_
 from numpy.typing import NDArray
 
 from analysis.depth.columns import Columns
-from analysis.depth.towline import Array, Tow, Towed
+from analysis.depth.march import Array, Tow
+from analysis.depth.towline import Towed
 from analysis.depth.water import Water
 
 Shifts = Mapping[str, Array]

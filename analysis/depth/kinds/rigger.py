@@ -30,8 +30,8 @@ from analysis.depth.kinds.loads import (
     untold_speeds,
 )
 from analysis.depth.kinds.protocol import NoDial, Parameter, Place, Refusal, Shifts
+from analysis.depth.march import Tow
 from analysis.depth.own_units import in_si, line_size
-from analysis.depth.towline import Tow
 from analysis.depth.water import Water
 from analysis.errors import GearError, toml_key
 

@@ -32,7 +32,8 @@ from analysis.depth.kinds.loads import (
 )
 from analysis.depth.kinds.protocol import Parameter, Place, Refusal, Shifts
 from analysis.depth.kinds.rigger import Rigger
-from analysis.depth.towline import Array, Tow, tow_lines
+from analysis.depth.march import Array, Tow
+from analysis.depth.towline import tow_lines
 from analysis.depth.water import FRESH_WATER, Water
 from analysis.errors import GearError, toml_key
 
