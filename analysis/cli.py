@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import shlex
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
@@ -367,9 +368,10 @@ def _start(arguments: argparse.Namespace) -> int:
     unknown = [rod.rod for rod in plan.rods if not rod.line_out]
     line_outs = f" and the line-out of {', '.join(unknown)}" if unknown else ""
     print(f"Once: write the leaders and lures{line_outs} into the table spreads.")
+    folder = shlex.quote(str(arguments.folder))
     print(
         "Print the sheet, take it aboard, and type a trip in the evening. Then:\n"
-        f"  rodhours check {arguments.folder}\n  rodhours review {arguments.folder}"
+        f"  rodhours check {folder}\n  rodhours review {folder}"
     )
     return GOOD
 

@@ -190,10 +190,11 @@ def test_what_no_option_tells_is_asked_with_the_default_in_brackets(tmp_path):
 
 
 def test_the_command_makes_the_folder_and_says_what_next(tmp_path, capsys):
-    folder = tmp_path / "heron-2026"
+    folder = tmp_path / "the heron"
     assert main(["start", str(folder), "--zone", "Europe/Oslo", "--csv", "--yes"]) == 0
     told = capsys.readouterr().out
     assert "Times will be read as those of Europe/Oslo" in told
+    assert f"  rodhours check '{folder}'\n" in told, "as a shell takes it"
     assert "leaders and lures and the line-out of P1, P2, PR, SR, S2, S1 into" in told
     names = {path.name for path in folder.iterdir()}
     assert names == {"boat.toml", "sheet.pdf", "sheet-letter.pdf", *(f"{t}.csv" for t in IN_CSV)}
