@@ -7,7 +7,8 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
+from scipy.linalg import cho_factor, cho_solve, cholesky
+from scipy.linalg.lapack import dpotri
 
 from analysis.water.measured import KINDS, Measured
 from analysis.water.prior import MIDDLE, Prior
@@ -141,7 +142,7 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
         pull -= problem.pull(steep, doubt * steep.temp_c / variance)
         step = cho_solve(cho_factor(inner, lower=True), pull)
         weigh = _Objective(problem, precision, variance, moved, doubt)
-        here, size = weigh.of(state), 1.0
+        here, size = weigh.seen(state, look.temp_c, look.by_middle), 1.0
         while (gain := here - weigh.of(state + size * step)) < 0 and size > SMALLEST_STEP:
             size /= 2
         still = float(np.max(np.abs(np.sqrt(doubt) - np.sqrt(moved)), initial=0.0)) < SETTLED_M
@@ -175,11 +176,18 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
 
 def _doubt(inner: Array, place: State) -> Array:
     """Variance of each middle, given what is common to all times."""
-    courses = inner[: place.form.start, : place.form.start]
-    factor = cho_factor(courses, lower=True)
-    unit = np.zeros((len(courses), place.knots))
-    np.fill_diagonal(unit, 1.0)
-    return np.diag(cho_solve(factor, unit)[place.middle])
+    # Surfaces meet middles at their own knot alone, so that they are taken out knot by knot.
+    tie = np.diag(inner[place.middle, place.surface])
+    surfaces = _inverse(inner[place.surface, place.surface])
+    left = inner[place.middle, place.middle] - tie[:, None] * surfaces * tie
+    return np.diag(_inverse(left))
+
+
+def _inverse(matrix: Array) -> Array:
+    """Inverse of a symmetric, positive definite matrix."""
+    inverse, _ = dpotri(cholesky(matrix, lower=True), lower=1)
+    lower = np.tril(inverse)
+    return np.asarray(lower + np.tril(lower, -1).T)
 
 
 @dataclass(frozen=True)
@@ -193,8 +201,12 @@ class _Objective:
     doubt: Array
 
     def of(self, state: Array) -> float:
+        """Return it for a state not looked at yet."""
+        return self.seen(state, *self.problem.glance(state, self.averaged))
+
+    def seen(self, state: Array, temp_c: Array, by_middle: Array) -> float:
+        """Return it for a state, given what `Problem.look` tells of it."""
         away = state - self.problem.mean
-        look = self.problem.look(state, self.averaged)
-        off = self.problem.measured.temp_c - look.temp_c
-        expected = off**2 + self.doubt * look.by_middle**2
+        off = self.problem.measured.temp_c - temp_c
+        expected = off**2 + self.doubt * by_middle**2
         return 0.5 * float(np.sum(expected / self.variance) + away @ self.precision @ away)

@@ -37,6 +37,24 @@ class Slopes:
 
 
 @dataclass(frozen=True)
+class _Shared:
+    """What the derivatives of a profile share; those of places by depth, and at the surface."""
+
+    temp_c: Array
+    share: Array
+    contrast: Array
+    by_place: Array
+    by_top: Array
+    here: tuple[Array, ...]
+    there: tuple[Array, ...]
+
+    def slope(self, of: int) -> Array:
+        """Bring a derivative of the place to one of the temperature."""
+        moved = self.by_place * self.here[of] + self.by_top * self.there[of]
+        return np.asarray(self.contrast * moved)
+
+
+@dataclass(frozen=True)
 class Profile:
     """Profiles of one form, one for each entry; all shapes broadcast.
 
@@ -76,28 +94,43 @@ class Profile:
         share = _fall(place) / _fall(top) + np.sum(_bumps(place, depth_m) * self.bumps, axis=-1)
         return np.asarray(self.deep_c + (self.surface_c - self.deep_c) * share)
 
+    def by_middle(self, depth_m: Array) -> tuple[Array, Array]:
+        """Temperature at some depths, and its derivative by the middle alone."""
+        _, shared = self._shared(depth_m)
+        return shared.temp_c, shared.slope(0)
+
     def slopes(self, depth_m: Array) -> tuple[Array, Slopes]:
         """Temperature at some depths, and its derivatives."""
-        place, top = self._place(depth_m), self._place(np.zeros(()))
+        bumps, shared = self._shared(depth_m)
+        return shared.temp_c, Slopes(
+            middle=shared.slope(0),
+            thickness=shared.slope(1),
+            lean=shared.slope(2),
+            # of the skin, nothing: the surface is measured
+            depth=shared.contrast * shared.by_place * shared.here[3],
+            share=shared.share,
+            bumps=shared.contrast[..., None] * bumps,
+        )
+
+    def _shared(self, depth_m: Array) -> tuple[Array, _Shared]:
+        """Work out what all derivatives share, and the corrections (..., places)."""
+        place, here = self._placed(depth_m)
+        top, there = self._placed(np.zeros(()))
         fall, whole = _fall(place), _fall(top)
         bumps = _bumps(place, depth_m)
-        away = (place[..., None] - BUMP_AT) / BUMP_WIDTH**2
-        share = fall / whole + np.sum(bumps * self.bumps, axis=-1)
-        by_place = -fall * (1.0 - fall) / whole - np.sum(away * bumps * self.bumps, axis=-1)
-        by_top = fall / whole * (1.0 - whole)
+        corrected = bumps * self.bumps
+        corrections = np.sum(corrected, axis=-1)
+        steep = (place * corrections - corrected @ BUMP_AT) / BUMP_WIDTH**2
+        share = fall / whole + corrections
         contrast = np.asarray(self.surface_c - self.deep_c)
-        here, there = self._place_slopes(depth_m), self._place_slopes(np.zeros(()))
-        middle, thickness, lean = (
-            contrast * (by_place * one + by_top * other)
-            for one, other in zip(here[:3], there[:3], strict=True)
-        )
-        return np.asarray(self.deep_c + contrast * share), Slopes(
-            middle=middle,
-            thickness=thickness,
-            lean=lean,
-            depth=contrast * by_place * here[3],  # of the skin, nothing: the surface is measured
+        return bumps, _Shared(
+            temp_c=np.asarray(self.deep_c + contrast * share),
             share=share,
-            bumps=contrast[..., None] * bumps,
+            contrast=contrast,
+            by_place=-fall * (1.0 - fall) / whole - steep,
+            by_top=fall / whole * (1.0 - whole),
+            here=here,
+            there=there,
         )
 
     def _scaled(self, depth_m: Array) -> tuple[Array, Array]:
@@ -112,15 +145,15 @@ class Profile:
         stretch = (1.0 - lower) * np.exp(self.lean) + lower * np.exp(-self.lean)
         return np.asarray(np.clip(scaled * stretch, -MOST_STEEP, MOST_STEEP))
 
-    def _place_slopes(self, depth_m: Array) -> tuple[Array, Array, Array, Array]:
-        """Differentiate the place by middle, log thickness, lean and depth."""
+    def _placed(self, depth_m: Array) -> tuple[Array, tuple[Array, ...]]:
+        """Return the place, and its derivatives by middle, log thickness, lean and depth."""
         scaled, lower = self._scaled(depth_m)
         up, down = np.exp(self.lean), np.exp(-self.lean)
         stretch = (1.0 - lower) * up + lower * down
         by_scaled = stretch + 2.0 * scaled * lower * (1.0 - lower) * (down - up)
         by_depth = by_scaled * np.exp(-self.log_thickness)
         soft = 1.0 - _fall(self.middle_m - LEAST_MIDDLE_M)
-        return (
+        return np.asarray(np.clip(scaled * stretch, -MOST_STEEP, MOST_STEEP)), (
             -by_depth * soft,
             -scaled * by_scaled,
             scaled * ((1.0 - lower) * up - lower * down),
