@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -105,51 +106,85 @@ class NextTrial:
 
 @dataclass(frozen=True, kw_only=True)
 class Calibration:
-    """A gear's belief after its trials, and how it came about.
+    """A gear's belief after its trials, and how it came about; what is asked is worked out then.
 
     Attributes
     ----------
-    belief
-        What is known now.
+    prior, belief
+        What was known before the trials, and what is known now.
     trials
         The trials as given.
-    before, after : Prediction
-        Predicted depth of each trial, from the prior and from the belief.
-    residual : (rows,)
-        Logged depth over predicted depth now, less 1; NaN for a trial that cannot be used.
     left_out : (rows,)
         True for a trial that does not belong with the others, and was not used.
-    slips
-        Row of each trial left out, and what it probably was.
     error_scale
         How much larger the errors of trials are than logger, counter and speed make them, as
         learnt.
     uses : Columns
         The uses over which the depth is to be known.
-    use_before, use_after : Prediction
-        Predicted depth at the uses.
-    learnt
-        Each parameter, before and now.
-    notes
-        What a reader should know: trials left out or not usable, what stayed at its prior.
-    next_trial
-        Which trial to do next.
+    unit_m
+        The unit of line-outs and depths in the log, in m.
     """
 
+    prior: GearBelief
     belief: GearBelief
     trials: Trials
-    before: Prediction
-    after: Prediction
-    residual: Array
     left_out: NDArray[np.bool_]
-    slips: Mapping[int, tuple[Slip, ...]]
     error_scale: float
     uses: Columns
-    use_before: Prediction
-    use_after: Prediction
-    learnt: tuple[Learnt, ...]
-    notes: tuple[str, ...]
-    next_trial: NextTrial
+    unit_m: float
+
+    @cached_property
+    def before(self) -> Prediction:
+        """Predicted depth of each trial, from the prior."""
+        return self.prior.predict_columns(self.trials.columns)
+
+    @cached_property
+    def after(self) -> Prediction:
+        """Predicted depth of each trial, from the belief."""
+        return self.belief.predict_columns(self.trials.columns)
+
+    @property
+    def residual(self) -> Array:
+        """Logged depth over predicted depth now, less 1; NaN for a trial that cannot be used."""
+        off = self.trials.depth_m / self.after.depth_m - 1.0
+        return np.where(self.trials.reason == "", off, np.nan)
+
+    @cached_property
+    def slips(self) -> Mapping[int, tuple[Slip, ...]]:
+        """Row of each trial left out, and what it probably was."""
+        found = {}
+        for row in map(int, np.flatnonzero(self.left_out)):
+            one, depth = self.trials.columns.take(np.array([row])), self.trials.depth_m[[row]]
+            error = float(self.error_scale * trial_errors(self.belief, one, depth)[0])
+            found[row] = likely_slips(self.belief, one, float(depth[0]), error, self.unit_m)
+        return found
+
+    @cached_property
+    def use_before(self) -> Prediction:
+        """Predicted depth at the uses, from the prior."""
+        return self.prior.predict_columns(self.uses)
+
+    @cached_property
+    def use_after(self) -> Prediction:
+        """Predicted depth at the uses, from the belief."""
+        return self.belief.predict_columns(self.uses)
+
+    @property
+    def learnt(self) -> tuple[Learnt, ...]:
+        """Each parameter, before and now."""
+        return _learnt(self.prior, self.belief)
+
+    @cached_property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know: trials left out or not usable, what stayed at its prior."""
+        return _notes(
+            self.belief.gear, self.trials, self.left_out, self.slips, self.after, self.uses
+        )
+
+    @cached_property
+    def next_trial(self) -> NextTrial:
+        """Which trial to do next."""
+        return _next_trial(self.belief, self.uses, self.error_scale)
 
 
 def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
@@ -329,25 +364,12 @@ def calibrate(
         uses = uses_of(
             gear, float(np.median(columns.speed_mps[used])) if used.size else USUAL_SPEED_MPS
         )
-    after = belief.predict_columns(columns)
-    slips: dict[int, tuple[Slip, ...]] = {}
-    for row in map(int, np.flatnonzero(left_out)):
-        one = columns.take(np.array([row]))
-        error = float(scale * trial_errors(belief, one, depth[[row]])[0])
-        slips[row] = likely_slips(belief, one, float(depth[row]), error, unit_m)
     return Calibration(
+        prior=prior,
         belief=belief,
         trials=trials,
-        before=prior.predict_columns(columns),
-        after=after,
-        residual=np.where(trials.reason == "", depth / after.depth_m - 1.0, np.nan),
         left_out=left_out,
         error_scale=scale,
         uses=uses,
-        use_before=prior.predict_columns(uses),
-        use_after=belief.predict_columns(uses),
-        learnt=_learnt(prior, belief),
-        slips=slips,
-        notes=_notes(gear, trials, left_out, slips, after, uses),
-        next_trial=_next_trial(belief, uses, scale),
+        unit_m=unit_m,
     )
