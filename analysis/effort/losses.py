@@ -161,7 +161,8 @@ def _described(log: SeasonLog, table: str, reasons: "pd.Series[str]") -> pd.Data
                 **{name: kept.get(name, blank) for name in ("trip", "rod", "gear")},
                 "month": kept["trip"].map(dates) if "trip" in kept else "",
                 "hour": np.nan if local is None else local.dt.hour.astype(float),
-                "moment": "" if local is None else local.astype("str"),
+                # only casts are told apart by it, and times are dear to write out
+                "moment": "" if local is None or table != "casts" else local.astype("str"),
             }
         )
         of_lost = pd.concat([of_kept, of_lost], ignore_index=True) if len(of_lost) else of_kept

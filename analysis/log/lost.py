@@ -81,9 +81,8 @@ def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:
 def _of(vet: Vetting, dates: "pd.Series[int]") -> pd.DataFrame:
     lines = pd.Series(sorted({problem["row"] for problem in vet.aside}), dtype="int64")
     told = {"line", "trip", "rod", "gear", "time", *WHEN.values()}.intersection(vet.text)
-    text = (
-        vet.text[sorted(told)].drop_duplicates("line").set_index("line").reindex(lines).fillna("")
-    )
+    text = vet.text.loc[vet.text["line"].isin(lines), sorted(told)]
+    text = text.drop_duplicates("line").set_index("line").reindex(lines).fillna("")
     blank = pd.Series("", index=text.index, dtype="str")
     moment = text.get(WHEN.get(vet.name, "time"), blank).astype("str")
     written = parse(moment)

@@ -118,8 +118,13 @@ class Water:
 
     def middle(self, time: NDArray[np.int64]) -> tuple[Array, Array]:
         """Mean and sd of the thermocline's depth in metres at some times (n,)."""
-        moments, place = self.moments(time)
-        return moments.mean[place, 0], moments.middle_sd[place]
+        fit, part = self.fit, self.fit.place.middle
+        times, index = np.unique(knot(time), return_inverse=True)
+        days = times / DAY_US
+        reach, left = self._bridged(days, "middle")
+        away = fit.state[part] - fit.prior.middle(fit.knots)
+        variance = np.sum((reach @ fit.covariance[part, part]) * reach, axis=1) + np.diag(left)
+        return (fit.prior.middle(days) + reach @ away)[index], np.sqrt(variance)[index]
 
     def middle_covariance(self, time: NDArray[np.int64]) -> Array:
         """Covariance of the thermocline's depth between some times (n, n)."""

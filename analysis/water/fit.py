@@ -45,8 +45,8 @@ class WaterFit:
     place : State
     state : (size,) array
     covariance : (size, size) array
-    told : (kinds, size, size) array
-        Information on the state from each kind of thermometer.
+    doubt_m2 : (n,) array
+        Variance of the middle at each temperature, as it was averaged over.
     strain : (groups,) array
         Mean square error of each cast, probe or sounder trip, in its variances.
     evidence : float
@@ -61,7 +61,7 @@ class WaterFit:
     place: State
     state: Array
     covariance: Array
-    told: Array
+    doubt_m2: Array
     strain: Array
     evidence: float
     converged: bool
@@ -73,6 +73,15 @@ class WaterFit:
             np.asarray(np.linalg.inv(course(MIDDLE, self.knots, self.scale)), dtype=float),
             np.asarray(np.linalg.inv(course(SKIN, self.knots, 1.0)), dtype=float),
         )
+
+    @cached_property
+    def told(self) -> Array:
+        """Information on the state from each kind of thermometer (kinds, size, size)."""
+        problem = Problem(self.measured, self.prior)
+        look = problem.look(self.state, self.doubt_m2)
+        kinds = range(len(KINDS))
+        each = [np.where(self.measured.kind == kind, look.variance, np.inf) for kind in kinds]
+        return np.stack([problem.information(look, variance) for variance in each])
 
 
 def fit_water(measured: Measured, prior: Prior, first: WaterFit | None = None) -> WaterFit:
@@ -154,11 +163,10 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
     look = problem.look(state, doubt)
     off = measured.temp_c - look.temp_c
     variance = problem.doubted(off, look.variance) if doubting else look.variance
-    factor = cho_factor(precision + problem.information(look, variance), lower=True)
+    factor = cholesky(precision + problem.information(look, variance), lower=True)
     away = state - problem.mean
     evidence = -0.5 * float(np.sum(off**2 / variance + np.log(variance)) + away @ precision @ away)
-    evidence -= 0.5 * log_det + float(np.sum(np.log(np.diag(factor[0]))))
-    kinds = [np.where(measured.kind == kind, variance, np.inf) for kind in range(len(KINDS))]
+    evidence -= 0.5 * log_det + float(np.sum(np.log(np.diag(factor))))
     return WaterFit(
         measured=measured,
         prior=problem.prior,
@@ -166,8 +174,8 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
         knots=problem.days,
         place=place,
         state=state,
-        covariance=cho_solve(factor, np.eye(place.size)),
-        told=np.stack([problem.information(look, only) for only in kinds]),
+        covariance=_inverse(factor),
+        doubt_m2=doubt,
         strain=problem.strain(off, look.variance),
         evidence=evidence - 0.5 * (np.log(scale) / SCALE_SD) ** 2,
         converged=converged,
@@ -178,14 +186,14 @@ def _doubt(inner: Array, place: State) -> Array:
     """Variance of each middle, given what is common to all times."""
     # Surfaces meet middles at their own knot alone, so that they are taken out knot by knot.
     tie = np.diag(inner[place.middle, place.surface])
-    surfaces = _inverse(inner[place.surface, place.surface])
+    surfaces = _inverse(cholesky(inner[place.surface, place.surface], lower=True))
     left = inner[place.middle, place.middle] - tie[:, None] * surfaces * tie
-    return np.diag(_inverse(left))
+    return np.diag(_inverse(cholesky(left, lower=True)))
 
 
-def _inverse(matrix: Array) -> Array:
-    """Inverse of a symmetric, positive definite matrix."""
-    inverse, _ = dpotri(cholesky(matrix, lower=True), lower=1)
+def _inverse(factor: Array) -> Array:
+    """Inverse of the matrix whose lower Cholesky factor this is."""
+    inverse, _ = dpotri(factor, lower=1)
     lower = np.tril(inverse)
     return np.asarray(lower + np.tril(lower, -1).T)
 
