@@ -22,7 +22,7 @@ UNITS = (
     'fish_length = "in"\nfish_weight = "lb"\n'
 )
 BLOCK = re.compile(r"^```toml\n(.*?)^```", re.DOTALL | re.MULTILINE)
-GIVEN = re.compile(r"\b(?:parts|roll_deg) = (?:\[.*\]|\{.*\})")
+GIVEN = re.compile(r"\b(?:(?:parts|roll_deg) = (?:\[.*\]|\{.*\})|core = \"[^\"]*\")")
 
 
 def boat(tmp_path: Path, gear: str):
@@ -71,7 +71,7 @@ def test_every_example_in_the_readme_is_read(tmp_path):
 
 
 def messages() -> list[str]:
-    """Every text of the code that gives parts or a dial as an example."""
+    """Every text of the code that gives parts, a core or a dial as an example."""
     found: list[str] = []
     for file in (ROOT / "analysis").rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
@@ -82,9 +82,11 @@ def messages() -> list[str]:
 
 @pytest.mark.parametrize("example", messages())
 def test_every_example_in_a_message_is_read_and_runs(tmp_path, example):
-    kinds = ("diver",) if example.startswith("roll_deg") else ("flat line", "weighted line")
+    kinds = {"roll_deg": ("diver",), "core": ("weighted line",)}.get(
+        example.split()[0], ("flat line", "weighted line")
+    )
     for kind in kinds:
-        if kind == "weighted line" and "weight_n" not in example:
+        if kind == "weighted line" and example.startswith("parts") and "weight_n" not in example:
             continue
         gear = read(tmp_path, f'[gear.g]\nkind = "{kind}"\n{example}\n')["g"]
         out = solve(gear, setting=0.0, line_out_m=40.0, speed_mps=1.1)
@@ -111,6 +113,6 @@ def test_a_weighted_line_without_weight_is_refused():
     parts += [{"name": "line", "diameter_mm": 0.3}]
     with pytest.raises(GearError, match="no part of this weighted line weighs anything") as e:
         gear_from_toml("core", {"kind": "weighted line", "parts": parts})
-    assert GIVEN.findall(e.value.remedy) == [WeightedLine.parts_example]
+    assert GIVEN.findall(e.value.remedy) == [WeightedLine.line_example]
     flat = gear_from_toml("core", {"kind": "flat line", "parts": parts})
     assert np.isfinite(solve(flat, line_out_m=45.0, speed_mps=0.3).depth_m)

@@ -57,8 +57,8 @@ class PartedLine(NoDial):
 
     kind: ClassVar[str]
     example: ClassVar[str]
-    parts_example: ClassVar[str]
-    """Parts as boat.toml takes them, for messages."""
+    line_example: ClassVar[str]
+    """What the line is made of as boat.toml takes it, for messages."""
     hangs_from: ClassVar[str] = "rod tip"
     place: ClassVar[Place] = Place(order=0, tip_y_m=0.8)
     name: str
@@ -80,7 +80,7 @@ class PartedLine(NoDial):
             raise GearError(
                 problem="the line has no parts",
                 key=f"{where}.parts",
-                remedy=f"list the parts of the line from the lure up, such as {self.parts_example}",
+                remedy=f"say what the line is made of, such as {self.line_example}",
             )
         check_line(where, self.parts, self.clipped)
 
@@ -187,12 +187,13 @@ class WeightedLine(PartedLine):
     """A line that sinks by its own weight: lead core, copper, wire."""
 
     kind: ClassVar[str] = "weighted line"
-    parts_example: ClassVar[str] = (
+    line_example: ClassVar[str] = 'core = "27 lb lead core"'
+    example: ClassVar[str] = (
+        '[gear."lead core"]\nkind = "weighted line"\n'
         'parts = [{ name = "leader", length_m = 6.0, diameter_mm = 0.30 }, '
         '{ name = "core", length_m = 45.72, diameter_mm = 0.85, weight_n_per_m = 0.0098 }, '
-        '{ name = "backing", diameter_mm = 0.35 }]'
+        '{ name = "backing", diameter_mm = 0.35 }]\n'
     )
-    example: ClassVar[str] = f'[gear."lead core"]\nkind = "weighted line"\n{parts_example}\n'
     name: str = "weighted line"
     lure_drag_area_m2: float = area("drag area of the lure", 0.0003)
 
@@ -231,8 +232,8 @@ class WeightedLine(PartedLine):
             raise GearError(
                 problem="no part of this weighted line weighs anything in water",
                 key=toml_key("gear", self.name, "parts"),
-                remedy="give the sinking part its weight_n_per_m, such as "
-                f'{self.parts_example}; for a plain line write kind = "flat line"',
+                remedy="give the sinking part its weight_n_per_m, or say what the line is by its "
+                f'label, such as {self.line_example}; for a plain line write kind = "flat line"',
             )
 
 
@@ -241,10 +242,10 @@ class FlatLine(PartedLine):
     """A plain line, with or without an inline weight (a lump at a part's upper end)."""
 
     kind: ClassVar[str] = "flat line"
-    parts_example: ClassVar[str] = (
+    line_example: ClassVar[str] = (
         'parts = [{ name = "leader", length_m = 2.0, diameter_mm = 0.30, lump_weight_n = 0.27, '
         'lump_drag_area_m2 = 0.0001 }, { name = "line", diameter_mm = 0.30 }]'
     )
-    example: ClassVar[str] = f'[gear.flat]\nkind = "flat line"\n{parts_example}\n'
+    example: ClassVar[str] = f'[gear.flat]\nkind = "flat line"\n{line_example}\n'
     name: str = "flat line"
     lure_drag_area_m2: float = area("drag area of the lure", 0.0002)

@@ -51,13 +51,16 @@ HEADINGS: Mapping[str, str] = {
     "|vorfach|vorfachlänge|bas de ligne|bas de ligne longueur|onderlijn|bajo de línea",
     "lure": "lure|lures|bait|spoon|fly|agn|sluk|bete|drag|köder|koeder|leurre|kunstaas|señuelo"
     "|lure name|pattern",
-    "time_in": "time in|in|in at|down|deployed|lines in at|ut kl|satt|ute fra|i|einlass|rein|ein"
+    "time_in": "time in|in|in at|from|start|start time|began|down|down at|deployed|lines in at"
+    "|ut kl|satt|ute fra|i|einlass|rein|ein"
     "|mise à l'eau|mise|te water|set at|i vannet",
-    "time_out": "time out|out|out at|up|retrieved|opp|inn kl|opp kl|upp|raus|aus|relève|releve"
+    "time_out": "time out|out|out at|to|until|end|end time|up|up at|retrieved|opp|inn kl|opp kl"
+    "|upp|raus|aus|relève|releve"
     "|sortie de l'eau|uit water|pulled|opp av vannet",
     "ended_by": "ended by|end by|reason|why out|ended|result of set|årsak|orsak|grund|motif"
     "|raison|reden|motivo|why",
-    "time": "time|clock|at|hour|time of strike|strike time|kl|klokka|klokkeslett|tid|klockan"
+    "time": "time|clock|at|hour|when|time of strike|strike time|hit at|hit time|time hit"
+    "|bite time|hooked at|kl|klokka|klokkeslett|tid|klockan"
     "|uhrzeit|zeit|heure|tijd|tijdstip|hora|fish on",
     "species": "species|fish|kind|kind of fish|art|fiskeart|fisk|fischart|fisch|espèce|espece"
     "|poisson|soort|vis|especie|type of fish",
@@ -88,13 +91,17 @@ WORDS: Mapping[str, Mapping[str, str]] = {
         "centre": "centre|center|c|midt|mitt|mitte|milieu|midden|centro|middle|m|akter",
     },
     "outcome": {
-        "landed": "landed|boated|kept|netted|landet|tatt|landad|gelandet|entnommen|sortie|gardé"
+        "landed": "landed|boated|kept|netted|caught|in the box|in the boat|landet|tatt|landad"
+        "|gelandet|entnommen|sortie|gardé"
         "|au sec|geland|capturado|i båten|pris|on board",
-        "released": "released|rel|c&r|sluppet|satt ut|släppt|återutsatt|zurückgesetzt|released ok"
+        "released": "released|rel|c&r|catch and release|let go|put back|thrown back|sluppet"
+        "|satt ut|släppt|återutsatt|zurückgesetzt|released ok"
         "|relâché|relache|remis|teruggezet|soltado|gjenutsatt",
-        "lost": "lost|off|came off|mistet|tappad|tappet|verloren|ausgestiegen|perdu|décroché"
+        "lost": "lost|lost it|off|came off|got off|threw hook|broke off|shook off|mistet|tappad"
+        "|tappet|verloren|ausgestiegen|perdu|décroché"
         "|kwijt|perdido",
-        "missed": "missed|miss|no hook-up|bom|miss|fehlbiss|verpasst|raté|rate|manqué|gemist"
+        "missed": "missed|missed it|miss|no hook-up|no hook|short strike|bom|miss|fehlbiss"
+        "|verpasst|raté|rate|manqué|gemist"
         "|fallado|bare napp|ikke kroket",
     },
     "ended_by": {

@@ -275,13 +275,13 @@ def _gears(matches: Sequence[Match]) -> Iterator[Line]:
             rows=tuple(rows[:3]),
             question=not kind,
         )
-        parts = getattr(KINDS.get(kind), "parts_example", "").partition(" = ")
-        if parts[0]:
+        made = getattr(KINDS.get(kind), "line_example", "").partition(" = ")
+        if made[0]:
             yield Line(
                 table=toml_key("gear", word),
-                key=parts[0],
-                value=parts[2],
-                reason="of what is this line made, from the lure up? This is an example",
+                key=made[0],
+                value=made[2],
+                reason="of what is this line made? This is an example",
                 rows=tuple(rows[:3]),
                 question=True,
             )
