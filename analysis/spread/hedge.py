@@ -16,7 +16,8 @@ WIDTHS = (AS_GOOD, 0.05, 0.1, 0.2)
 """Shares of the rate that the outermost line-outs may give up beyond the best one. The first is
 that of line-outs which do as well: rods stand no nearer to each other than these let them."""
 WORTH_IT = 0.01
-"""Least gain for which rods are put farther apart."""
+"""Least that the better half must gain beyond what all together give up, to put rods farther
+apart: else the rods pay for it what half of them win."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,9 +67,10 @@ def hedged(rods: Sequence[tuple[LineRates, float]]) -> Hedge:
     half, every = _better_half(together), together.mean()
     for width in WIDTHS[1:]:
         apart = _shares(rods, width)
-        gain = _better_half(apart) / half - 1.0
-        if gain > max(best.gain, WORTH_IT):
-            best = Hedge(width=width, cost=float(1.0 - apart.mean() / every), gain=float(gain))
+        gain = float(_better_half(apart) / half - 1.0)
+        cost = float(1.0 - apart.mean() / every)
+        if gain - cost > max(best.gain - best.cost, WORTH_IT):
+            best = Hedge(width=width, cost=cost, gain=gain)
     return best
 
 

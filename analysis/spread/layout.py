@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise, product
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
@@ -149,6 +149,7 @@ class Solver:
                 line.why,
                 all_do_m=self._as_good(line, found.row["setting"]),
                 apart=line.share is not None and self.width > AS_GOOD,
+                beyond="" if line.share is None else _beyond(found.row["depth_m"], line.why),
                 counter=found.row["line_out"],
                 counter_scale=found.counter_scale,
             )
@@ -191,6 +192,15 @@ class Solver:
         if key not in self.settled:
             self.settled[key] = _settle(line.slot, run, place, self.season, self.speed_mps)
         return self.settled[key]
+
+
+def _beyond(depth_m: float, why: RodReason) -> Literal["", "shallower", "deeper"]:
+    """Say on which side of its band a line runs, a quarter of the band and more away from it."""
+    low, high = why.band_m
+    away = (high - low) / 4
+    if depth_m < low - away:
+        return "shallower"
+    return "deeper" if depth_m > high + away else ""
 
 
 def _let_out(

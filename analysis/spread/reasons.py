@@ -28,6 +28,8 @@ class RodReason:
         Line-outs between which all do nearly as well, where known and not the same.
     apart : bool
         Whether it stands apart from where it would stand alone, to hedge what the rods share.
+    beyond : str
+        ``shallower`` or ``deeper`` where it then runs clear of the band; empty where it does not.
     counter, counter_scale : float
         What its counter shows, in the boat's unit of length, and the true line on one of it.
     """
@@ -39,6 +41,7 @@ class RodReason:
     chance: float = 0.0
     all_do_m: tuple[float, float] | None = None
     apart: bool = False
+    beyond: Literal["", "shallower", "deeper"] = ""
     counter: float = 0.0
     counter_scale: float = 1.0
 

@@ -32,6 +32,14 @@ def test_rods_that_share_a_doubt_stand_apart_and_pay_for_it(rng):
     assert 0.0 < found.cost < found.gain
 
 
+def test_rods_stay_together_where_half_of_them_win_less_than_all_pay(rng):
+    """Curves so flat that their tilt alone is in doubt: 1.9 % won for 2.5 % paid."""
+    away = (LINES_M - 40.0) / 30.0
+    rate = 0.2 * (1.0 + 0.2 * rng.standard_normal((400, 1)) * away - 0.1 * away**2)
+    rods = rods_of(LineRates(line_out_m=LINES_M, depth_m=LINES_M / 2, rate=rate))
+    assert hedged(rods).gain == 0.0
+
+
 def test_cost_and_gain_are_those_of_the_rods_where_they_stand(rng):
     """Counted anew, rod by rod and draw by draw."""
     rates = bells(40.0 + 8.0 * rng.standard_normal(50))

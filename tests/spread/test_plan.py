@@ -68,6 +68,9 @@ def test_rods_stand_among_the_line_outs_that_do_as_well_port_and_starboard_alike
         assert known["line_out_low"] <= row.line_out <= known["line_out_high"]
         ends = f"{known['line_out_low']:.0f} to {known['line_out_high']:.0f} ft all do"
         assert (ends in rod_words(row.why)) == (known["line_out_low"] < known["line_out_high"])
+        low, high = row.why.band_m
+        clear = max(low - row.depth_m, row.depth_m - high, 0.0) > (high - low) / 4
+        assert rod_words(row.why).startswith("covers") != clear
     pairs = best.groupby(best["gear"].astype(str) + best["setting"].astype(str))
     for _, rows in pairs:
         if set(rows["side"]) == {"port", "starboard"}:
@@ -256,6 +259,8 @@ def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
         ),
         ({"all_do_m": (24.384, 27.432)}, "covers 30–40 ft; 80 to 90 ft all do"),
         ({"all_do_m": (24.384, 24.390)}, "covers 30–40 ft"),
+        ({"beyond": "deeper"}, "does as well as 30–40 ft"),
+        ({"beyond": "shallower", "apart": True}, "in case fish are shallower than 30–40 ft"),
         (
             {"counter": 80.0, "counter_scale": 1.25},
             "covers 30–40 ft; its counter shows 80 ft for 100 ft out",

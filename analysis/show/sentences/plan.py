@@ -112,7 +112,7 @@ def rod_words(why: RodReason) -> str:
     """Say why a rod of the spread stands where it does."""
     band = labels.band(*why.band_m, why.units)
     if not why.explores:
-        text = f"covers {band}"
+        text = _aim(why, band)
     elif why.rod_hours is None:
         text = f"{band}: nothing is known of it"
     else:
@@ -134,6 +134,13 @@ def rod_words(why: RodReason) -> str:
         out = why.counter * why.counter_scale
         text += f"; its counter shows {why.counter:g} {unit} for {out:.0f} {unit} out"
     return text
+
+
+def _aim(why: RodReason, band: str) -> str:
+    """Say what a rod for the band does for it, also where it runs clear of it."""
+    if not why.beyond:
+        return f"covers {band}"
+    return f"in case fish are {why.beyond} than {band}" if why.apart else f"does as well as {band}"
 
 
 def near_words(why: NearReason | None) -> str:
