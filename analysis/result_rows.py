@@ -230,6 +230,63 @@ class Week:
 
 
 @dataclass(frozen=True, kw_only=True)
+class StrikeDepth:
+    """A row of ``strike_depths``."""
+
+    water: str
+    date: pd.Timestamp
+    rod: str
+    outcome: str
+    depth_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class FishedDepth:
+    """A row of ``fished_depths``."""
+
+    water: str
+    date: pd.Timestamp
+    depth_m: float
+    rod_hours: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Thermometer:
+    """A row of ``thermometers``."""
+
+    water: str
+    day: pd.Timestamp
+    source: str
+    shallowest_m: float
+    deepest_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Counted:
+    """Strikes and rod-hours of some part, with their rate as counted."""
+
+    rod_hours: float
+    strikes: int
+    raw_rate: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class OfHour(Counted):
+    """A row of ``hours``."""
+
+    hour: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class OfArea(Counted):
+    """Those of an area."""
+
+    area: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Cost:
     """A row of ``cost``."""
 
@@ -413,6 +470,10 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "species": (Species,),
     "trips": (Trip,),
     "weeks": (Week,),
+    "strike_depths": (StrikeDepth,),
+    "fished_depths": (FishedDepth,),
+    "thermometers": (Thermometer,),
+    "hours": (OfHour,),
     "cost": (Cost,),
     "outcomes": (Outcome,),
     "hookups": (Hookup,),

@@ -78,6 +78,32 @@ RESULTS = MappingProxyType(
             *("water", "day", "depth_m", "temp_c", "temp_sd_c"),
             _own("source", "text", "what tells it: cast, logger, probe, surface or season"),
         ),
+        "thermometers": _table(
+            "how deep a day's thermometers of one kind reached below the surface of a water",
+            *("water", "day"),
+            _own("source", "text", "what measured: cast, logger or probe"),
+            *("shallowest_m", "deepest_m"),
+            _own("count", "-", "number of temperatures measured that day"),
+        ),
+        "strike_depths": _table(
+            "a strike placed on a rod, where its lure was",
+            *("water", "boat", "trip", "date", "time", "rod", "species", "outcome"),
+            *("depth_m", "depth_sd_m", "lure_temp_c"),
+        ),
+        "fished_depths": _table(
+            "the rod-hours of a day in one metre of modelled depth",
+            *("water", "date"),
+            _own("depth_m", "m", "upper edge of the metre"),
+            _own("rod_hours", "h", "rod-hours fished in that metre"),
+        ),
+        "hours": _table(
+            "an hour of the day, over the season",
+            "hour",
+            _own("rod_hours", "h", "rod-hours fished in that hour of the day"),
+            *("strikes", "raw_rate"),
+            _own("low", "1/h", "5 % bound of the counted rate"),
+            _own("high", "1/h", "95 % bound of the counted rate"),
+        ),
         "bands": _table("a depth band in one period", *_JUDGED),
         "effects": _table(
             "one value of a term of the rate, all else equal",

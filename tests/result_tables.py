@@ -100,6 +100,38 @@ def effects() -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)
 
 
+def water_tables(dates: pd.DatetimeIndex) -> dict[str, pd.DataFrame]:
+    """The water and what was met in it: rods at 8 to 17 m, a strike a day, a cast a week."""
+    days = pd.Series(dates.unique())
+    profile = [(day, depth) for day in days for depth in np.arange(0.0, 31.0, 2.0)]
+    water = pd.DataFrame(profile, columns=["day", "depth_m"]).assign(water="Ostermere")
+    water["day"] = water["day"].dt.strftime("%Y-%m-%d")
+    water["temp_c"] = 5 + 14 / (1 + np.exp((water["depth_m"] - 12) / 2.5))
+    fished = pd.DataFrame(
+        [(day, depth) for day in days for depth in np.arange(8.0, 18.0)],
+        columns=["date", "depth_m"],
+    )
+    strikes = pd.DataFrame({"date": days, "depth_m": 13.0, "boat": "Dunlin", "rod": "P1"})
+    casts = pd.DataFrame({"day": days.dt.strftime("%Y-%m-%d").to_list()[::7], "source": "cast"})
+    return {
+        "water": water.assign(temp_sd_c=0.5, source="cast"),
+        "fished_depths": fished.assign(water="Ostermere", rod_hours=2.5),
+        "strike_depths": strikes.assign(water="Ostermere", outcome="landed", species=HOSTILE),
+        "thermometers": casts.assign(water="Ostermere", shallowest_m=0.0, deepest_m=30.0, count=11),
+    }
+
+
+def hours() -> pd.DataFrame:
+    """Five to ten in the morning, the sixth hour the best."""
+    found = pd.DataFrame({"hour": range(5, 11), "strikes": [20, 44, 30, 22, 9, 1]})
+    found["rod_hours"] = [160.0, 220.0, 230.0, 210.0, 120.0, 6.0]
+    found["raw_rate"] = found["strikes"] / found["rod_hours"]
+    told = found["rod_hours"] >= 8
+    return found.assign(
+        low=(found["raw_rate"] * 0.75).where(told), high=(found["raw_rate"] * 1.3).where(told)
+    )
+
+
 def season_tables() -> dict[str, pd.DataFrame]:
     """Every table that the season review reads."""
     rng = np.random.default_rng(7)
@@ -150,6 +182,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
     )
     periods = ["season", *MONTHS]
     return {
+        **water_tables(dates),
+        "hours": hours(),
         "bands": all_bands,
         "effects": effects(),
         "shares": shares,

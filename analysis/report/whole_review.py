@@ -10,7 +10,8 @@ Progress = Callable[[str, float], None]
 
 IMPORTS = (
     "from rodhours import show; from rodhours.report.results import read_results; "
-    "show.figures, show.course_figures, show.gear_figures, show.tables, show.data_tables"
+    "show.figures, show.course_figures, show.pictured, show.gear_figures, show.tables, "
+    "show.data_tables"
 )
 """What the notebook will import, so that it is there by then."""
 CHECKED = 0.4

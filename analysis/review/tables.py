@@ -14,6 +14,8 @@ from analysis.diagnostics.checks import Check
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.cost import cost_table
+from analysis.review.course.clock import hours_table
+from analysis.review.course.section import fished_depths, strike_depths, thermometers
 from analysis.review.gear_effects import gear_effects
 from analysis.review.landing import Landing, landing
 from analysis.review.lure_effects import lure_effects
@@ -116,6 +118,10 @@ def review(
             "species_bands": species_bands(by_species),
             "trips": trips,
             "weeks": weeks_table(answer, trips, profile),
+            "hours": hours_table(answer.exposure, seasons),
+            "thermometers": thermometers(seasons),
+            "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),
+            "fished_depths": fished_depths(answer.exposure.table, seasons),
             "profile": profile,
             "shares": shares_table(answer.table),
             "influence": influence_table(steps, answer),

@@ -6,6 +6,7 @@ from typing import Any
 _ROOMS = {
     **dict.fromkeys(("week",), "analysis.show"),
     **dict.fromkeys(("rows",), "analysis.show.base"),
+    **dict.fromkeys(("day_figures", "pictured", "water_figures"), "analysis.show.course"),
     **dict.fromkeys(
         (
             *("alt_text", "course_figures", "data_tables", "figures", "first_screen"),

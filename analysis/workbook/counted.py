@@ -9,15 +9,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.effort.slices import instants
 from analysis.rates.build_exposure import BoatSeason, combine, join
 from analysis.rates.exposure import Exposure
+from analysis.review.course.clock import by_the_hour
 from analysis.review.strikes import all_strikes
 from analysis.units import Units
 from analysis.weeks import week_label
 from analysis.workbook.moon import moon_light
 
-HOUR_US = 3_600_000_000
 _OF_SETS = ("side", "leader_length_m", "lure", "depth_m", "depth_sd_m", "lure_temp_c")
 
 
@@ -81,64 +80,6 @@ class Counted:
     def year(self) -> int:
         """The season's year."""
         return self.seasons[0].log.year
-
-
-def by_the_hour(exposure: Exposure, zones: Sequence[object]) -> Exposure:
-    """Cut slices where a boat's local clock strikes the hour, strikes going with their moment.
-
-    A piece covers ``start < t <= end``, as a slice does: a strike on the full hour counts to the
-    hour that ends then.
-
-    Parameters
-    ----------
-    exposure : Exposure
-    zones : sequence of tzinfo
-        Of each season folder, by its number.
-
-    Returns
-    -------
-    Exposure
-        The same rod-hours and strikes; ``hour`` is the local hour of each piece.
-    """
-    offset = np.zeros(len(exposure.start), dtype=np.int64)
-    number = exposure.table["log_number"].to_numpy()
-    for log, zone in enumerate(zones):
-        here = number == log
-        local = pd.to_datetime(exposure.start[here], unit="us", utc=True).tz_convert(zone)
-        naive = instants(pd.Series(local.tz_localize(None).tz_localize("UTC")))
-        offset[here] = naive - exposure.start[here]
-    began = (exposure.start + offset) // HOUR_US  # the local hour in which each slice begins
-    first = (began + 1) * HOUR_US - offset  # and where that ends
-    pieces = 1 + np.maximum(-((first - exposure.end) // HOUR_US), 0)
-    row = np.repeat(np.arange(len(pieces)), pieces)
-    origin = np.cumsum(pieces) - pieces
-    part = np.arange(len(row)) - origin[row]
-    start = np.where(part == 0, exposure.start[row], first[row] + (part - 1) * HOUR_US)
-    end = np.minimum(first[row] + part * HOUR_US, exposure.end[row])
-    length = (exposure.end - exposure.start)[row]
-    table = exposure.table.iloc[row].drop(columns="landed").reset_index(drop=True)
-    struck = exposure.strike_row
-    later = np.maximum(-((first[struck] - exposure.strike_time) // HOUR_US), 0)
-    strike_row = origin[struck] + np.minimum(later, pieces[struck] - 1)
-    table = table.assign(
-        hours=table["hours"] * (end - start) / length,
-        start=pd.to_datetime(start, unit="us", utc=True),
-        end=pd.to_datetime(end, unit="us", utc=True),
-        hour=(began[row] + part) % 24,
-        strikes=np.bincount(strike_row, minlength=len(row)),
-    )
-    return replace(
-        exposure,
-        table=table,
-        trip=exposure.trip[row],
-        start=start,
-        end=end,
-        strike_row=strike_row.astype(np.intp),
-        loadings=exposure.loadings[row],
-        set_error_sd=exposure.set_error_sd[row],
-        layer_doubt=exposure.layer_doubt[row],
-        temperature_c=exposure.temperature_c[row],
-    )
 
 
 def trip_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,6 +12,7 @@ from analysis.decision.answer import Answer, answer
 from analysis.decision.caps import Cap
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_averaging import Member
+from analysis.review.course.clock import rates_by, rates_by_hour
 from analysis.season import temperature_of
 from analysis.stats.cells import band_of
 from analysis.stats.clustered import CountedRate, counted_rate
@@ -23,9 +23,6 @@ REFITS = 6
 """Fewer than the review's 16: somebody waits for it."""
 PICKED = Cap(code="picked")
 """Why no verdict on a part is clear."""
-FEWEST_HOURS = 8.0
-"""Rod-hours of a part of the day or an area below which no rate is told: those that a month's
-band needs to be judged."""
 
 
 def exposure_of(counted: Counted, part: Part) -> Exposure:
@@ -95,19 +92,8 @@ def band_counts(counted: Counted, part: Part, edges_m: NDArray[np.float64]) -> p
 
 
 def hour_counts(counted: Counted, part: Part) -> pd.DataFrame:
-    """Count strikes and rod-hours of a part by local hour, with the rate's 90 % interval.
-
-    Returns
-    -------
-    DataFrame
-        ``hour, rod_hours, strikes, raw_rate, low, high``, an hour a row from the first fished to
-        the last; no interval below `FEWEST_HOURS`.
-    """
-    hour = counted.hourly.table["hour"].to_numpy()
-    hours, _ = _sums(counted, part, hour, 24)
-    used = np.flatnonzero(hours > 0)
-    shown = range(used[0], used[-1] + 1) if len(used) else range(0)
-    return _rated(counted, part, "hour", hour, [(at, at) for at in shown])
+    """Count strikes and rod-hours of a part by local hour; see `rates_by_hour`."""
+    return rates_by_hour(counted.hourly.table["hour"].to_numpy(), *_by_slice(counted, part))
 
 
 def area_counts(counted: Counted, part: Part) -> pd.DataFrame:
@@ -116,11 +102,11 @@ def area_counts(counted: Counted, part: Part) -> pd.DataFrame:
     Returns
     -------
     DataFrame
-        As `hour_counts`, ``area`` first; most rod-hours first.
+        As `rates_by_hour`, ``area`` first; most rod-hours first.
     """
     area = counted.hourly.table["area"]
     names = [(code, name or "not logged") for code, name in enumerate(area.cat.categories)]
-    table = _rated(counted, part, "area", area.cat.codes.to_numpy(), names)
+    table = rates_by("area", names, area.cat.codes.to_numpy(), *_by_slice(counted, part))
     return table[table["rod_hours"] > 0].sort_values(
         "rod_hours", ascending=False, ignore_index=True
     )
@@ -131,28 +117,18 @@ def part_rate(counted: Counted, part: Part) -> CountedRate:
     return _rate_where(counted, part, part.slices)
 
 
-def _rated(
-    counted: Counted,
-    part: Part,
-    name: str,
-    group: NDArray[np.integer],
-    groups: Sequence[tuple[int, object]],
-) -> pd.DataFrame:
-    rows = []
-    for code, label in groups:
-        rate = _rate_where(counted, part, part.slices & (group == code))
-        told = rate.hours >= FEWEST_HOURS
-        rows.append(
-            {
-                name: label,
-                "rod_hours": rate.hours,
-                "strikes": int(rate.strikes),
-                "raw_rate": rate.rate,
-                "low": rate.low if told else np.nan,
-                "high": rate.high if told else np.nan,
-            }
-        )
-    return pd.DataFrame(rows, columns=[name, "rod_hours", "strikes", "raw_rate", "low", "high"])
+def _by_slice(
+    counted: Counted, part: Part
+) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
+    """Trip, rod-hours and placed strikes of every slice; those of no part have none."""
+    table = counted.hourly.table
+    row = counted.strikes["row"].to_numpy()
+    struck = np.bincount(row[part.strikes & (row >= 0)], minlength=len(table))
+    return (
+        table["key"].to_numpy(),
+        np.where(part.slices, table["hours"].to_numpy(), 0.0),
+        np.where(part.slices, struck, 0).astype(float),
+    )
 
 
 def _rate_where(counted: Counted, part: Part, slices: NDArray[np.bool_]) -> CountedRate:

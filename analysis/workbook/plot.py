@@ -11,11 +11,12 @@ import pandas as pd
 from analysis.effort.slices import instants
 from analysis.errors import UsageError
 from analysis.log.wording.spelling import nearest
+from analysis.review.course.section import fished_depths, thermometers
 from analysis.show.base.html import Fragment
 from analysis.show.base.pictures import picture
+from analysis.show.course import day_figures, day_words, pictured
 from analysis.show.season import alt_text, figures
-from analysis.show.workbook import figures as own_figures
-from analysis.show.workbook import told
+from analysis.water.table import water_table
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part
 from analysis.workbook.parts import area_counts, hour_counts
@@ -50,13 +51,30 @@ class Plots:
     def by_hour(self) -> Fragment:
         """Draw strikes per rod-hour as counted by hour of the day, the rod-hours behind."""
         hours = hour_counts(self._counted, self._part)
-        return picture(own_figures.by_hour, hours, height_in=3.2, told=told.by_hour(hours))
+        return pictured.by_hour(hours)
+
+    def section(self) -> Fragment:
+        """Draw the water's temperature by date and depth, the rods and every strike in it."""
+        counted, part = self._counted, self._part
+        slices, strikes = counted.hourly.table.loc[part.slices], counted.strikes
+        placed = strikes.loc[part.strikes & (strikes["row"] >= 0).to_numpy()]
+        logs = [season.log for season in counted.seasons]
+        waters = [season.water for season in counted.seasons]
+        names = np.array([water.name for water in waters], dtype=object)
+        deepest_m = float(np.nanmax(counted.exposure.depth_m, initial=0.0))
+        return pictured.section(
+            fished_depths(slices, counted.seasons),
+            placed.assign(water=names[counted.trips["log_number"].to_numpy()[placed["key"]]]),
+            water_table(waters, logs, deepest_m),
+            thermometers(counted.seasons),
+            counted.units,
+        )
 
     def areas(self) -> Fragment:
         """Draw strikes per rod-hour as counted by area, the rod-hours behind."""
         areas = area_counts(self._counted, self._part)
         height = max(1.8, 1.2 + 0.4 * len(areas))
-        return picture(own_figures.by_area, areas, height_in=height, told=told.by_area(areas))
+        return picture(day_figures.by_area, areas, height_in=height, told=day_words.by_area(areas))
 
     def trip(self, trip: str) -> Fragment:
         """Draw one trip as a strip: each rod's depth along the hours, and its strikes.
@@ -77,14 +95,14 @@ class Plots:
         strikes = strikes[(strikes["trip"] == trip).to_numpy() & self._part.strikes]
         zone = self._counted.seasons[int(slices["log_number"].iloc[0])].log.boat.time_zone
         return picture(
-            own_figures.trip_strip,
+            day_figures.trip_strip,
             slices,
             strikes,
             self._water(slices),
             self._counted.units,
             zone,
             height_in=4.2,
-            told=told.trip_strip(slices, strikes, self._counted.units),
+            told=day_words.trip_strip(slices, strikes, self._counted.units),
         )
 
     def _water(self, slices: pd.DataFrame) -> pd.DataFrame:

@@ -13,12 +13,12 @@ import pandas as pd
 from markupsafe import Markup
 
 from analysis import labels
-from analysis.result_rows import records
+from analysis.result_rows import OfHour, records
 from analysis.show.base.html import each, paragraph
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, SOFT
 from analysis.show.base.tables import Table
-from analysis.show.workbook.rows import Fitted, OfBand, OfHour
-from analysis.show.workbook.told import by_hour
+from analysis.show.course.day_words import by_hour
+from analysis.show.workbook.rows import Fitted, OfBand
 from analysis.units import Units
 
 _BAR_PX = 84

@@ -1,4 +1,4 @@
-"""Owns the descriptions of the workbook's pictures: each says the finding."""
+"""Owns the words that go with pictures of days: each says the finding."""
 
 from __future__ import annotations
 
@@ -7,17 +7,16 @@ from math import isnan
 import pandas as pd
 
 from analysis import labels
-from analysis.result_rows import records
+from analysis.result_rows import OfArea, OfHour, records
 from analysis.show.base.html import Told
 from analysis.show.base.rows import top
-from analysis.show.workbook.rows import OfArea, OfHour
 from analysis.units import Units, from_si
 
 NOT_FISHED = "No rod fished so: there is nothing to draw."
 
 
 def by_hour(hours: pd.DataFrame) -> Told:
-    """Describe `figures.by_hour`."""
+    """Describe `day_figures.by_hour`."""
     told = [row for row in records(OfHour, hours) if not isnan(row.high)]
     best = top(told, lambda row: row.raw_rate)
     finding = (
@@ -36,7 +35,7 @@ def by_hour(hours: pd.DataFrame) -> Told:
 
 
 def by_area(areas: pd.DataFrame) -> Told:
-    """Describe `figures.by_area`."""
+    """Describe `day_figures.by_area`."""
     told = [row for row in records(OfArea, areas) if not isnan(row.high)]
     best = top(told, lambda row: row.raw_rate)
     finding = (
@@ -54,7 +53,7 @@ def by_area(areas: pd.DataFrame) -> Told:
 
 
 def trip_strip(slices: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> Told:
-    """Describe `figures.trip_strip`."""
+    """Describe `day_figures.trip_strip`."""
     depth = from_si(slices["depth_m"].to_numpy(dtype=float), "depth", units.depth)
     shallow, deep = pd.Series(depth).min(), pd.Series(depth).max()
     rods = labels.count(slices["rod"].nunique(), "rod")

@@ -1,4 +1,4 @@
-"""Owns the pictures of a part of a season: hours of the day, areas, one trip as a strip."""
+"""Owns the pictures of days: hours of the day, areas, one trip as a strip."""
 
 from __future__ import annotations
 
@@ -9,20 +9,17 @@ from math import isnan
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.dates import DateFormatter, HourLocator
 
 from analysis import labels
-from analysis.result_rows import records
+from analysis.result_rows import Counted, OfArea, OfHour, records
 from analysis.show.base.html import shortened
 from analysis.show.base.marks import interval, margin_column
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
-from analysis.show.workbook.rows import Counted, OfArea, OfHour
+from analysis.show.course.water_figures import WATER_SHADES
 from analysis.units import Units, from_si
 
-WATER_SHADES = LinearSegmentedColormap.from_list("water", ["#dfeaf3", "#fbf3e4", "#f7dcc4"])
-"""Cold to warm, all so pale that lines and marks stand out on them."""
 _LINES = ("-", "--", "-.", ":")
 
 
