@@ -171,6 +171,7 @@ def test_season_review_runs_with_every_kind_of_season(
     number = r"\d+\.\d+" if unit == "m" else r"\d+"
     assert re.search(rf"\b{number}–{number} {unit}\b", text)
     assert re.findall(r">(?:nan|NaN|None)<", text) == []
+    assert text.count("<figure>") == len(re.findall(r"<figcaption>[^<]", text))
 
 
 def test_season_review_runs_for_one_month(made_up: ModuleType, tmp_path: Path) -> None:

@@ -159,6 +159,7 @@ def test_weeks_show_band_thermocline_and_temperatures(
     assert len(ax.patches) == 16  # one of 17 weeks has no band
     texts = drawn_texts(ax)
     assert "thermocline" in texts
+    assert "W18\n27 Apr" in texts  # a week by its number, and the day it begins on
     assert sum("°F" in text for text in texts) >= 3
 
 
@@ -167,6 +168,15 @@ def test_weeks_without_casts_show_bands_alone(tables: dict[str, pd.DataFrame], a
     course_figures.best_band_by_week(weeks, pd.DataFrame(), FEET, ax=ax)
     assert "thermocline" not in drawn_texts(ax)
     assert len(ax.patches) == 16
+
+
+def test_lost_and_released_differ_by_more_than_colour(
+    tables: dict[str, pd.DataFrame], ax: Axes
+) -> None:
+    course_figures.species_outcomes(tables["species"], ax=ax)
+    hatches = {bars.get_label(): bars[0].get_hatch() for bars in ax.containers}
+    assert hatches["lost"]
+    assert hatches["lost"] != hatches["released"]
 
 
 def test_long_and_hostile_names_are_cut(tables: dict[str, pd.DataFrame], ax: Axes) -> None:

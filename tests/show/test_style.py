@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
+from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT, text_on
 
 
 def luminance(colour: str) -> float:
@@ -34,6 +34,13 @@ def test_shades_of_a_rate_grow_darker_step_by_step_in_grey() -> None:
     for lighter, darker in pairwise(RATE_SHADES):
         assert contrast(lighter, darker) > 1.2
         assert luminance(lighter) > luminance(darker)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.2, 0.4, 0.5, 0.66, 0.67, 0.9, 1.0])
+def test_text_reads_on_the_shade_of_every_share(share: float) -> None:
+    shade = RATE_SHADES[min(int(share * len(RATE_SHADES)), len(RATE_SHADES) - 1)]
+    text = text_on(share)
+    assert contrast("#ffffff" if text == "white" else text, shade) >= 4.5
 
 
 def test_parts_that_touch_differ_in_grey() -> None:

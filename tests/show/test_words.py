@@ -1,5 +1,6 @@
 """Owns the tests of sentences and descriptions: the numbers in them are those of the tables."""
 
+import re
 from types import ModuleType
 
 import numpy as np
@@ -39,6 +40,16 @@ def test_description_without_a_judged_band_claims_nothing(tables: dict[str, pd.D
     bands = tables["bands"].assign(p_best=np.nan)
     alt = alt_text.rate_by_band(bands, FEET, period="season").alt
     assert alt == "Rates by depth for the season: no band was fished enough to be judged."
+
+
+def test_no_curve_is_told_with_more_digits_than_are_known(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    effects = tables["effects"]
+    assert re.search(r"highest at 46 ft, \d\.?\d* times", alt_text.effects_grid(effects, FEET).alt)
+    steep = effects.assign(ratio=effects["ratio"] ** 4)
+    assert "over 20 times the lowest" in alt_text.effects_grid(steep, FEET).alt
+    assert "632.8" not in alt_text.effects_grid(steep, FEET).alt
 
 
 def test_months_description_says_which_are_open(tables: dict[str, pd.DataFrame]) -> None:

@@ -19,6 +19,23 @@ apart; and no meaning rests on colour alone: a named band also has a filled mark
 
 RATE_SHADES = ("#f1f5f8", "#cfdfe8", "#9dbfd0", "#5f94ad", "#2b6b88", "#0b4f6c")
 """Low to high, in one hue and evenly spaced in lightness; prints as a row of greys."""
+_FIRST_DARK = 4
+"""Shade from which white text reads better than dark."""
+
+
+def text_on(share: float) -> str:
+    """Return the colour of text, dark or white, on the shade of a share of the highest.
+
+    It stands out by at least 4.5 to 1, which no scale without steps can promise: half-way from
+    pale to dark neither would.
+
+    Examples
+    --------
+    >>> text_on(0.66), text_on(0.67)
+    ('#1b1f24', 'white')
+    """
+    return "white" if share * len(RATE_SHADES) >= _FIRST_DARK else INK
+
 
 WIDTH_IN = 5.6
 """Width of every picture: shown on a phone, its 11 point text is still 7 points high."""

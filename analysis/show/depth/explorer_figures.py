@@ -4,17 +4,17 @@ import numpy as np
 import pandas as pd
 import seaborn as sns
 from matplotlib.axes import Axes
-from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.colors import ListedColormap
 
 from analysis import labels
 from analysis.show.base.marks import divide
-from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, SOFT
+from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, SOFT, text_on
 from analysis.units import Units, from_si
 
 Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
 _STEPS = {"ft": 25.0, "m": 8.0}
 """Ends of the axes are whole steps, so that they stand still under small moves of a slider."""
-_SHADES = LinearSegmentedColormap.from_list("hours", RATE_SHADES)
+_SHADES = ListedColormap(list(RATE_SHADES))
 
 
 def line_shape(path: pd.DataFrame, depth_sd_m: float, units: Units, *, ax: Axes) -> Axes:
@@ -116,6 +116,9 @@ def strikes_and_hours(counts: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
             linecolor="white",
             ax=panel,
         )
+        most = float(np.nanmax(grid.to_numpy(dtype=float), initial=1e-9))
+        for text in panel.texts:
+            text.set_color(text_on(float(text.get_text()) / most))
         panel.set_xticklabels([labels.short_month(name) for name in months], rotation=0)
         panel.tick_params(length=0)
         panel.set_title(title)

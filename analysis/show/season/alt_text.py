@@ -26,6 +26,10 @@ from analysis.show.base.html import Told
 from analysis.show.base.rows import of_period, top
 from analysis.show.season.words import VERDICTS
 from analysis.units import Units
+from analysis.weeks import monday_of
+
+MOST_TIMES = 20
+"""A curve's lowest end is too little known to tell a greater ratio to its highest."""
 
 
 def rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> Told:
@@ -131,14 +135,20 @@ def _effects_grid(effects: pd.DataFrame, units: Units) -> str:
         times = highest.ratio / max(min(row.ratio for row in rows), 1e-9)
         digits = 1 if term == "speed_mps" else 0
         place = labels.amount(highest.at, labels.TERM_QUANTITY[term], units, digits)
-        parts.append(f"{words}: highest at {place}, {times:.1f} times the lowest")
+        parts.append(f"{words}: highest at {place}, {_times(times)} the lowest")
     return f"Catch rate along each term of the model. {'; '.join(parts)}."
+
+
+def _times(ratio: float) -> str:
+    """Write how many times; no curve is known better at its lowest than this."""
+    return f"over {MOST_TIMES} times" if ratio > MOST_TIMES else f"{labels.ratio(ratio)} times"
 
 
 def trip_calendar(trips: pd.DataFrame) -> Told:
     """Describe `season_figures.trip_calendar`: when, how often, and the day with most strikes."""
     return Told(
         alt=_trip_calendar(trips),
+        caption="A square a day fished: larger, more rod-hours; darker, more strikes.",
         missing="There are no trips.",
     )
 
@@ -174,14 +184,19 @@ def _best_band_by_week(weeks: pd.DataFrame, units: Units) -> str:
     first, last = known[0], known[-1]
     text = (
         f"Best band by week: from {labels.band(first.best_low_m, first.best_high_m, units)} in "
-        f"{labels.week(first.week)} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
-        f"{labels.week(last.week)}"
+        f"{_dated(first.week)} to {labels.band(last.best_low_m, last.best_high_m, units)} in "
+        f"{_dated(last.week)}"
     )
     warm = [row for row in rows if not isnan(row.thermocline_m)]
     if not warm:
         return f"{text}; the thermocline is not known, for want of casts."
     start, end = (labels.amount(row.thermocline_m, "depth", units) for row in (warm[0], warm[-1]))
     return f"{text}, while the thermocline went from {start} to {end}."
+
+
+def _dated(week: str) -> str:
+    """Name a week with the day it begins on."""
+    return f"{labels.week(week)} (from {labels.day(monday_of(week), year=False)})"
 
 
 def cost_by_month(cost: pd.DataFrame) -> Told:

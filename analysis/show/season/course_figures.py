@@ -18,6 +18,7 @@ from analysis.show.base.marks import interval, margin_column
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
+from analysis.weeks import monday_of
 
 Array = npt.NDArray[np.float64]
 
@@ -149,10 +150,16 @@ def best_band_by_week(
     ax.set_ylim(float(from_si(deepest * 1.15, "depth", depth)), 0)
     ax.set_xlim(-0.6, len(order) - 0.4)
     step = max(1, len(order) // 6)
-    ax.set_xticks(range(0, len(order), step), [f"W{week[-2:]}" for week in order[::step]])
+    ax.set_xticks(range(0, len(order), step), [_week_mark(week) for week in order[::step]])
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
-    ax.set_xlabel("week of the year")
+    ax.set_xlabel("week of the year, from its Monday")
     return ax
+
+
+def _week_mark(week: str) -> str:
+    """Write a week of an axis with the day it begins on below."""
+    monday = monday_of(week)
+    return f"W{week[-2:]}\n{monday.day} {labels.short_month(f'{monday:%Y-%m}')}"
 
 
 def _temperatures(ax: Axes, profile: pd.DataFrame, place: dict[str, int], units: Units) -> None:
@@ -253,7 +260,13 @@ def species_outcomes(species: pd.DataFrame, *, ax: Axes) -> Axes:
     left = np.zeros(len(rows))
     for name, width, colour in parts:
         bars = ax.barh(
-            np.arange(len(rows)), width, left=left, color=colour, label=name, edgecolor="white"
+            np.arange(len(rows)),
+            width,
+            left=left,
+            color=colour,
+            label=name,
+            edgecolor="white",
+            hatch="///" if name == "lost" else None,  # in grey it is as dark as released
         )
         texts = [f"{value:.0f}" if value >= 0.06 * rows[0].strikes else "" for value in width]
         ax.bar_label(

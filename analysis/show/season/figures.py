@@ -14,7 +14,7 @@ from analysis import labels
 from analysis.result_rows import Band, Effect, Share, records
 from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.base.rows import of_period
-from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT
+from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, RAW, SOFT, text_on
 from analysis.units import Units, from_si
 
 
@@ -126,7 +126,7 @@ def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
             _short_rate(value) if known else "·",
             ha="center",
             va="center",
-            color="white" if known and shares[down, across] >= levels[4] else INK,
+            color=text_on(shares[down, across]) if known else INK,
         )
     _outline_named(ax, [row for row in cells if row.named], [low for low, _ in edges], periods)
     _band_axis(ax, edges, units)
