@@ -63,6 +63,8 @@ class BoatFacts:
         The two line-outs to run side by side.
     unmeasured : tuple of Unmeasured
         Line-outs of the plan on gear that no soak tried.
+    labelled_sides, shared_sides : bool
+        Whether some rods stand on sides that only their labels say, or that nothing says.
     lacks : str
         ``sets`` or ``rods`` where nothing could be planned for want of these.
     """
@@ -78,6 +80,8 @@ class BoatFacts:
     hedge: Hedge | None = None
     experiment: Experiment | None = None
     unmeasured: tuple[Unmeasured, ...] = ()
+    labelled_sides: bool = False
+    shared_sides: bool = False
     lacks: str = ""
 
 
@@ -324,6 +328,8 @@ class BoatPlanner:
             close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
             left_out=max(self.usual(asked) - len(made.table), 0),
             asked=asked,
+            labelled_sides=any(slot.side_from == "label" for slot in self.slots),
+            shared_sides=any(slot.side_from == "shared" for slot in self.slots),
             hedge=made.hedge,
             experiment=experiment(self._on_both_sides()),
             unmeasured=unmeasured(

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 
 from analysis.depth.kinds import Gear
 from analysis.errors import UsageError
+from analysis.log.rods import side_of_label
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 
@@ -46,6 +49,9 @@ class Slot:
         Rod-hours it fished in the season; 0 for a rod the log does not know.
     usual_setting : float
         Its dial setting by rod-hours; NaN for gear without a dial.
+    side_from : str
+        Who says on which side it stands: the ``log``, its ``label``, or nobody, and the rods of
+        its gear are ``shared`` out.
     """
 
     rod: str
@@ -53,6 +59,7 @@ class Slot:
     gear: str
     hours: float
     usual_setting: float
+    side_from: Literal["log", "label", "shared"] = "log"
 
 
 def slots_of(season: BoatSeason, gears: Collection[str] | None = None) -> list[Slot]:
@@ -98,7 +105,23 @@ def slots_of(season: BoatSeason, gears: Collection[str] | None = None) -> list[S
                 else np.nan,
             )
         )
-    return sorted(found, key=lambda slot: (-slot.hours, slot.rod))
+    return _with_sides(sorted(found, key=lambda slot: (-slot.hours, slot.rod)))
+
+
+def _with_sides(slots: Sequence[Slot]) -> list[Slot]:
+    """Put rods whose side the log does not say where their labels say, else port and starboard."""
+    found = []
+    shared: Counter[str] = Counter()
+    for slot in slots:
+        if slot.side:
+            found.append(slot)
+        elif side := side_of_label(slot.rod):
+            found.append(replace(slot, side=side, side_from="label"))
+        else:
+            side = SIDES[shared[slot.gear] % 2]
+            shared[slot.gear] += 1
+            found.append(replace(slot, side=side, side_from="shared"))
+    return found
 
 
 def usual_rods(season: BoatSeason) -> int:

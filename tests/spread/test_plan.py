@@ -15,6 +15,7 @@ from analysis.spread.exploring import explorers, learning
 from analysis.spread.line_outs import speed_of_boat, spread_table
 from analysis.spread.plan import PLAN, plan_period, plan_spread
 from analysis.spread.reasons import NearReason, RodReason
+from analysis.spread.rods import slots_of
 from analysis.units import Units, to_si
 
 FEET = Units(
@@ -161,6 +162,23 @@ def test_where_nobody_asked_no_two_divers_come_too_near(warm):
         plan = plan_spread(warm.answer, warm.seasons, plan_for=period.name)
         assert not plan.clearance["flagged"].any()
         assert len(plan.table) <= 8
+
+
+def test_a_log_without_sides_has_them_from_the_rods_names_or_shared_out(warm):
+    season = warm.seasons[0]
+    known = {slot.rod: slot.side for slot in slots_of(season)}
+    sets = season.effort.sets.assign(side="")
+    nameless = replace(season, effort=replace(season.effort, sets=sets))
+    slots = slots_of(nameless)
+    labelled = [slot for slot in slots if slot.side_from == "label"]
+    assert labelled
+    assert all(slot.side == known[slot.rod] for slot in labelled)
+    for gear in {slot.gear for slot in slots}:
+        shared = [s.side for s in slots if s.gear == gear and s.side_from == "shared"]
+        assert abs(shared.count("port") - shared.count("starboard")) <= 1
+    plan = plan_spread(warm.answer, [nameless], rods=6, plan_for="July")
+    assert {"port", "starboard"} <= set(plan.table["side"])
+    assert "on which side" in " ".join(plan_sentences(plan, warm.answer, FEET))
 
 
 def test_only_gears_on_board_are_planned(warm):

@@ -6,17 +6,14 @@ from collections.abc import Collection, Mapping, Sequence
 import numpy as np
 
 from analysis.log.reading.draft import Draft
+from analysis.log.rods import SIDES_IN_SHORT
 from analysis.log.schema import fields_of
 from analysis.log.wording.settings import Wording
 from analysis.log.wording.spelling import bare, surely
 
 # what an English log says in short (common practice, no source); other languages by [values]
 _SHORT: Mapping[str, Mapping[str, str]] = {
-    "side": {
-        **dict.fromkeys(("p", "prt", "left", "portside"), "port"),
-        **dict.fromkeys(("s", "stb", "stbd", "sb", "strbd", "right", "starbd"), "starboard"),
-        **dict.fromkeys(("c", "ctr", "cntr", "center", "middle", "mid"), "centre"),
-    },
+    "side": SIDES_IN_SHORT,
     "outcome": {
         **dict.fromkeys(("boated", "inboat", "kept", "netted", "inthebox"), "landed"),
         **dict.fromkeys(("rel", "letgo", "cr", "catchandrelease", "putback"), "released"),

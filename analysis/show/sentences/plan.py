@@ -105,7 +105,16 @@ def _boat(facts: BoatFacts) -> str:
         text += f"; {facts.left_out} more would come too near others at this depth"
     elif facts.left_out:
         text += f"; {facts.left_out} of the {facts.asked} wanted have no gear that runs there"
-    return f"{text}."
+    return f"{text}.{_sides(facts)}"
+
+
+def _sides(facts: BoatFacts) -> str:
+    """Say where sides come from that the log does not say."""
+    if facts.shared_sides:
+        return " The log does not say on which side all its rods stand: they are shared out."
+    if facts.labelled_sides:
+        return " The log does not say on which side its rods stand: their names do."
+    return ""
 
 
 def rod_words(why: RodReason) -> str:
