@@ -82,15 +82,23 @@ class LatentWater:
             return np.tile(self.mean, (count, 1))
         return self.draws[np.arange(count) % len(self.draws)]
 
+    def ways_of(self, log: int) -> tuple[Ways, slice] | None:
+        """Return the ways of a season folder's water, and their place among the amounts."""
+        number = self.of_log[log]
+        return None if number is None else (self.waters[number], self._own(number))
+
+    def _own(self, number: int) -> slice:
+        """Place of a water's amounts."""
+        first = sum(ways.count for ways in self.waters[:number])
+        return slice(first, first + self.waters[number].count)
+
     def at(self, log: NDArray[np.integer], time: Times) -> MovingWaters:
         """Look at the waters of some season folders at some times (n,)."""
-        first = np.cumsum([0, *(ways.count for ways in self.waters)])
         water = np.array([-1 if own is None else own for own in self.of_log])[log]
         parts = []
         for number, ways in enumerate(self.waters):
             rows = np.flatnonzero(water == number)
-            own = slice(int(first[number]), int(first[number + 1]))
-            parts.append((rows, own, ways.at(time[rows])))
+            parts.append((rows, self._own(number), ways.at(time[rows])))
         return MovingWaters(parts=tuple(parts), rows=len(time), ways=self.count)
 
 

@@ -20,7 +20,7 @@ from analysis.spread.expected import RateByDepth
 from analysis.spread.line_outs import longest_lines, speed_of_boat, speed_scatter
 from analysis.spread.rods import Slot, slots_of, usual_rods
 from analysis.units import Units
-from analysis.water.day import DaysWater
+from analysis.water.day import DaysWater, Learnt
 
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
@@ -117,6 +117,8 @@ class Basis:
         Whether the season names a band at all.
     capped : bool
         Whether something known of the logs keeps every verdict from being clear.
+    guessed : bool
+        Whether the water was measured at its surface alone, so that strikes tell the rest.
     """
 
     boat: str
@@ -140,6 +142,7 @@ class Basis:
     trips: int
     told: bool
     capped: bool
+    guessed: bool
 
     def period_of(self, month: int) -> PeriodBasis:
         """Return the season's month of that number, or the nearest that was fished; the season."""
@@ -189,19 +192,33 @@ def basis_of(answer: Answer, season: BoatSeason, log: int, water: DaysWater | No
         trips=answer.fit.trips,
         told=bool(answer.season.judgement.named.any()),
         capped=bool(answer.caps),
+        guessed=season.water_unseen,
     )
 
 
-def days_water(seasons: list[BoatSeason]) -> DaysWater | None:
+def learnt_water(answer: Answer, log: int) -> Learnt | None:
+    """Return what the strikes of an answer told of a season folder's water; None for nothing."""
+    own = answer.exposure.latent.ways_of(log)
+    if own is None:
+        return None
+    ways, place = own
+    fit = answer.fit
+    return Learnt(ways=ways, amounts=fit.waters[fit.refit][:, place])
+
+
+def days_water(seasons: list[BoatSeason], learnt: Learnt | None = None) -> DaysWater | None:
     """Ask a water for each day that a card may be made for: of its seasons and the one after.
 
     Parameters
     ----------
     seasons : list of BoatSeason
         All that share one water.
+    learnt : Learnt, optional
+        What strikes told of it, from `learnt_water`. A water that was measured at its surface
+        alone is not known without it.
     """
     known = seasons[0].water
-    if known.field is None or not known.years:
+    if known.field is None or not (known.years or learnt):
         return None
     trips = pd.concat([season.log.trips for season in seasons])
     if trips.empty:
@@ -216,7 +233,7 @@ def days_water(seasons: list[BoatSeason]) -> DaysWater | None:
             for year in years
         ]
     )
-    return DaysWater.of(known.field, np.unique(day), _fishing_hour(trips))
+    return DaysWater.of(known.field, np.unique(day), _fishing_hour(trips), learnt)
 
 
 def _fishing_hour(trips: pd.DataFrame) -> float:

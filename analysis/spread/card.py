@@ -12,15 +12,15 @@ from numpy.typing import NDArray
 
 from analysis.decision.bands import Judgement, judge
 from analysis.depth import RodLine, clearances, line_path
-from analysis.depth.clearance import NEAR_M, Clearance
 from analysis.depth.kinds import Gear
 from analysis.rates.effects import BOUNDS
 from analysis.rates.standardised import INNER
 from analysis.spread.basis import Basis, PeriodBasis, Tackle
 from analysis.spread.card_lines import CardLine, Planner, key_of
-from analysis.spread.expected import RateByDepth
+from analysis.spread.expected import AS_GOOD, RateByDepth
+from analysis.spread.hedge import Hedge
 from analysis.spread.layout import TIP_STEP_M
-from analysis.spread.rods import Slot, stations
+from analysis.spread.rods import Slot, inner_first, stations
 from analysis.units import Units, to_si
 from analysis.water.day import DayWater
 
@@ -63,6 +63,9 @@ class Card:
         Depth in m, median and 90 % bounds of the temperature in C; no rows where unknown.
     close : tuple of pairs of str
         Rods that may tangle.
+    hedge : Hedge or None
+        How far apart the rods stand since they share a doubt; None where they stand no farther
+        than line-outs that do as well.
     left_out : int
         Rods asked for that the log has no place for.
     not_fished : tuple of str
@@ -71,6 +74,8 @@ class Card:
         Rods whose gear runs in no band that was fished enough to be judged.
     day_used : bool
         Whether the day's own water went in, not only the period's.
+    guessed : bool
+        Whether the water was measured at its surface alone, and strikes told the rest.
     """
 
     boat: str
@@ -92,10 +97,12 @@ class Card:
     total: tuple[float, float, float]
     profile: Array
     close: tuple[tuple[str, str], ...]
+    hedge: Hedge | None
     left_out: int
     not_fished: tuple[str, ...]
     unreached: tuple[str, ...]
     day_used: bool
+    guessed: bool
 
 
 def make_card(
@@ -128,8 +135,9 @@ def make_card(
     judgement = _judged(basis, here, curve)
     band = _band(basis, judgement)
     planner = Planner(basis=basis, period=here, curve=curve, rng=rng, temps=temps, band_m=band)
-    slots, left_out = _rods_down(basis, planner, band, rods)
-    lines, rates = planner.lines(slots)
+    down, left_out = _rods_down(basis, planner, band, rods)
+    lines, rates, close, hedge = _set_out(basis, planner, down)
+    slots = [slot for station in down for slot in station]
     return Card(
         boat=basis.boat,
         day=day,
@@ -149,11 +157,13 @@ def make_card(
         lines=lines,
         total=_total(rates),
         profile=_profile(basis.depth_m, temps),
-        close=_too_close(basis, lines, here.speed_mps),
+        close=close,
+        hedge=hedge,
         left_out=left_out,
         not_fished=tuple(name for name, gear in basis.gears.items() if not gear.hours > 0),
         unreached=tuple(slot.rod for slot in slots if slot.rod not in {line.rod for line in lines}),
         day_used=by_day and temps is not None,
+        guessed=basis.guessed,
     )
 
 
@@ -223,8 +233,8 @@ def _total(rates: Sequence[Array]) -> tuple[float, float, float]:
 
 def _rods_down(
     basis: Basis, planner: Planner, band: tuple[float, float] | None, wanted: int | None
-) -> tuple[list[Slot], int]:
-    """Choose the rods to put down, and count those that the log has no place for."""
+) -> tuple[list[tuple[Slot, ...]], int]:
+    """Choose the rods to put down, inner ones first, and count those the log has no place for."""
     count = basis.usual_rods if wanted is None else wanted
     if not basis.slots:
         return [], count
@@ -239,20 +249,38 @@ def _rods_down(
         most_divers=MOST_DIVERS,
         add=False,
     )
-    slots = [slot for rods in chosen for slot in rods]
-    return slots, max(count - len(slots), 0)
+    order = {gear: tackle.lines.belief.gear.place.order for gear, tackle in basis.gears.items()}
+    chosen.sort(key=lambda rods: (order[rods[0].gear], inner_first(rods[0])))
+    return chosen, max(count - sum(map(len, chosen)), 0)
+
+
+Pairs = tuple[tuple[str, str], ...]
+
+
+def _set_out(
+    basis: Basis, planner: Planner, down: Sequence[Sequence[Slot]]
+) -> tuple[tuple[CardLine, ...], list[Array], Pairs, Hedge | None]:
+    """Let the rods out, farther apart where that hedges what they share and tangles no more."""
+    speed = planner.period.speed_mps
+    lines, rates = planner.lines(down, AS_GOOD)
+    close = _too_close(basis, lines, speed)
+    hedge = planner.hedge(down)
+    if hedge.width > AS_GOOD:
+        apart, apart_rates = planner.lines(down, hedge.width)
+        near = _too_close(basis, apart, speed)
+        if len(near) <= len(close):
+            return apart, apart_rates, near, hedge
+    return lines, rates, close, None
 
 
 def _kinds(gears: Mapping[str, Tackle]) -> dict[str, Gear]:
     return {name: tackle.lines.belief.gear for name, tackle in gears.items()}
 
 
-def _too_close(
-    basis: Basis, lines: Sequence[CardLine], speed_mps: float
-) -> tuple[tuple[str, str], ...]:
+def _too_close(basis: Basis, lines: Sequence[CardLine], speed_mps: float) -> Pairs:
     """Pairs of neighbours that may tangle, as a starting spread flags them."""
     count: Counter[tuple[str, int]] = Counter()
-    paths, divers, side = [], {}, {}
+    paths = []
     inner = sorted(lines, key=lambda line: (key_of(line.setting), line.rod))
     for line in inner:
         belief = basis.gears[line.gear].lines.belief
@@ -275,15 +303,4 @@ def _too_close(
             )
         )
         count[row] += 1
-        divers[line.rod], side[line.rod] = place.planes, line.side
-    return tuple(
-        (pair.rod, pair.other)
-        for pair in clearances(paths)
-        if _tangles(pair, divers[pair.rod] and divers[pair.other], side)
-    )
-
-
-def _tangles(pair: Clearance, both_divers: bool, side: Mapping[str, str]) -> bool:
-    if both_divers and side[pair.rod] == side[pair.other]:
-        return pair.crossed or pair.too_close
-    return pair.crossed or pair.least_m < NEAR_M
+    return tuple((pair.rod, pair.other) for pair in clearances(paths) if pair.flagged)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -11,7 +12,8 @@ from numpy.typing import NDArray
 from analysis.rates.effects import BOUNDS
 from analysis.rates.line_depths import LineDepths
 from analysis.spread.basis import Basis, PeriodBasis
-from analysis.spread.expected import Advice, RateByDepth, advise, expected_rates
+from analysis.spread.expected import AS_GOOD, Advice, RateByDepth, advise, expected_rates
+from analysis.spread.hedge import Hedge, hedged, line_at
 from analysis.spread.line_outs import LINE_STEP
 from analysis.spread.rods import Slot, inner_first
 from analysis.units import from_si, to_si
@@ -44,6 +46,8 @@ class CardLine:
         Strikes per rod-hour expected on a usual day, with 90 % bounds.
     loss, loss_high : float
         Share of the rate given up against knowing curve, depth and water: median, 95 % bound.
+    apart : bool
+        Whether it stands away from its own best line-out, to hedge a doubt that all rods share.
     if_slow, if_fast : float
         Share of the rate that is lost where the boat goes a quarter slower, or faster, by the
         depth alone; below 0 where it gains.
@@ -70,6 +74,7 @@ class CardLine:
     rate_high: float
     loss: float
     loss_high: float
+    apart: bool
     if_slow: float
     if_fast: float
     lead_m: float
@@ -149,32 +154,64 @@ class Planner:
             default=0.0,
         )
 
-    def lines(self, slots: Sequence[Slot]) -> tuple[tuple[CardLine, ...], list[Array]]:
+    def hedge(self, stations: Sequence[Sequence[Slot]]) -> Hedge:
+        """Choose how far apart rods are put that share the doubt of depth and curve."""
+        return hedged([(advice.rates, share) for _, advice, share in self._placed(stations)])
+
+    def lines(
+        self, stations: Sequence[Sequence[Slot]], width: float
+    ) -> tuple[tuple[CardLine, ...], list[Array]]:
         """Give every rod its line-out, and return the draws of its rate beside it.
 
-        Rods of one gear and setting on a side stand at even steps among the line-outs that do
-        nearly as well, the inner ones longest; a single one takes the best.
+        Parameters
+        ----------
+        stations : sequence of sequence of Slot
+            Rods that stand alike to port and to starboard, from the middle of the boat outward.
+        width : float
+            How far apart the rods are put; see `analysis.spread.hedge`. At `AS_GOOD` a rod that is
+            the only one of its gear and setting on its side takes the best line-out, and several
+            stand at even steps among those that do nearly as well. The inner ones are longest.
         """
+        placed = self._placed(stations)
+        alike = Counter(_sort_of(slot) for slot, _, _ in placed)
+        before: Counter[tuple[str, float, str]] = Counter()
         found, rates = [], []
-        group: dict[tuple[str, float, str], list[Slot]] = {}
-        for slot in slots:
-            group.setdefault((slot.gear, key_of(slot.usual_setting), slot.side), []).append(slot)
-        for (gear, _, _), members in group.items():
-            advice = self.advice(gear, members[0].usual_setting)
-            if advice is None:
-                continue
-            for place, slot in enumerate(sorted(members, key=inner_first)):
+        for slot, advice, share in sorted(placed, key=lambda one: inner_first(one[0])):
+            sort = _sort_of(slot)
+            if width > AS_GOOD:
+                out_m = line_at(advice.rates, width, share)
+            elif alike[sort] == 1:
                 out_m = advice.line_out_m
-                if len(members) > 1:
-                    share = (place + 0.5) / len(members)
-                    low, high = advice.line_out_low_m, advice.line_out_high_m
-                    out_m = high - share * (high - low)
-                line, rate = self._line(slot, advice, out_m)
-                found.append(line)
-                rates.append(rate)
+            else:
+                low, high = advice.line_out_low_m, advice.line_out_high_m
+                out_m = high - (before[sort] + 0.5) / alike[sort] * (high - low)
+            before[sort] += 1
+            line, rate = self._line(slot, advice, out_m, apart=width > AS_GOOD)
+            found.append(line)
+            rates.append(rate)
+        slots = [slot for station in stations for slot in station]
         return tuple(sorted(found, key=lambda line: across(line, slots))), rates
 
-    def _line(self, slot: Slot, advice: Advice, out_m: float) -> tuple[CardLine, Array]:
+    def _placed(self, stations: Sequence[Sequence[Slot]]) -> list[tuple[Slot, Advice, float]]:
+        """Rods that have advice, each with its place from the longest line-out to the shortest."""
+        advised = [
+            [
+                (slot, advice)
+                for slot in station
+                if (advice := self.advice(slot.gear, slot.usual_setting)) is not None
+            ]
+            for station in stations
+        ]
+        able = [station for station in advised if station]
+        return [
+            (slot, advice, (place + 0.5) / len(able))
+            for place, station in enumerate(able)
+            for slot, advice in station
+        ]
+
+    def _line(
+        self, slot: Slot, advice: Advice, out_m: float, *, apart: bool
+    ) -> tuple[CardLine, Array]:
         assert self.curve is not None
         basis, tackle = self.basis, self.basis.gears[slot.gear]
         usual = self.depths(slot.gear, slot.usual_setting)
@@ -192,14 +229,17 @@ class Planner:
         }
         middle, low, high = np.quantile(rate, (0.5, *BOUNDS))
         counter = self._counter(slot, float(usual.line_out_m[at]))
+        good = [self._counter(slot, end) for end in (advice.line_out_low_m, advice.line_out_high_m)]
+        asked = int(np.argmin(np.abs(advice.rates.line_out_m - usual.line_out_m[at])))
+        loss, loss_high = np.quantile(1.0 - advice.rates.share[:, asked], (0.5, BOUNDS[1]))
         line = CardLine(
             rod=slot.rod,
             side=slot.side,
             gear=slot.gear,
             setting=slot.usual_setting,
             line_out=counter,
-            line_out_low=min(self._counter(slot, advice.line_out_low_m), counter),
-            line_out_high=max(self._counter(slot, advice.line_out_high_m), counter),
+            line_out_low=good[0] if apart else min(good[0], counter),
+            line_out_high=good[1] if apart else max(good[1], counter),
             unit=basis.units.length,
             depth_m=float(depth.mean()),
             depth_sd_m=float(depth.std()),
@@ -208,8 +248,9 @@ class Planner:
             rate=float(middle),
             rate_low=float(low),
             rate_high=float(high),
-            loss=advice.loss,
-            loss_high=advice.loss_high,
+            loss=float(loss),
+            loss_high=float(loss_high),
+            apart=apart and not good[0] <= counter <= good[1],
             if_slow=1.0 - float(off[-OFF_BY] / rate.mean()),
             if_fast=1.0 - float(off[OFF_BY] / rate.mean()),
             lead_m=tackle.lead_m,
@@ -223,6 +264,11 @@ class Planner:
         unit = self.basis.units.length
         shown = line_out_m / self.basis.counter_scale[slot.rod]
         return LINE_STEP[unit] * round(float(from_si(shown, "length", unit)) / LINE_STEP[unit])
+
+
+def _sort_of(slot: Slot) -> tuple[str, float, str]:
+    """Return what makes rods alike: gear, setting and side."""
+    return slot.gear, key_of(slot.usual_setting), slot.side
 
 
 def key_of(setting: float) -> float:

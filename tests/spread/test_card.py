@@ -6,10 +6,11 @@ from datetime import date
 import numpy as np
 import pytest
 
-from analysis.spread.basis import basis_of, days_water
+from analysis.show.card.words import card_text, line_why
+from analysis.spread.basis import basis_of, days_water, learnt_water
 from analysis.spread.card import _curve_of_day, make_card
 from analysis.spread.card_lines import OFF_BY
-from analysis.spread.expected import AS_GOOD, expected_rates
+from analysis.spread.expected import AS_GOOD, RateByDepth, expected_rates
 from analysis.units import to_si
 
 UNIX = date(1970, 1, 1)
@@ -97,6 +98,42 @@ def test_a_wrong_speed_costs_where_depth_hangs_on_it(card):
         assert by_kind["rigger"] > by_kind["diver"]
 
 
+def doubtful(basis, sd_m):
+    """The boat with a rate that peaks at 12 m in the middle, and in each draw elsewhere by sd."""
+    rng = np.random.default_rng(4)
+    peak = 12.0 + sd_m * rng.standard_normal(len(basis.coef))
+    rate = 0.02 + 0.2 * np.exp(-0.5 * ((basis.depth_m[:, None] - peak) / 2.0) ** 2)
+    season = replace(basis.periods[0], curve=RateByDepth(depth_m=basis.depth_m, rate=rate))
+    return replace(basis, periods=(season,))
+
+
+def test_rods_that_share_a_doubt_stand_apart_as_in_a_starting_spread(basis, day):
+    """Counted by hand: the better half of the rods in each draw catches more than together."""
+    known = make_card(doubtful(basis, 0.0), day, None, period="season")
+    assert known.hedge is None
+    assert not any(line.apart for line in known.lines)
+    found = make_card(doubtful(basis, 4.0), day, None, period="season")
+    assert found.hedge is not None
+    assert found.hedge.gain > found.hedge.cost > 0.0
+    depths = [np.ptp([line.depth_m for line in card.lines]) for card in (known, found)]
+    assert depths[1] > depths[0] + 2.0
+    assert len(found.close) <= len(known.close)
+    for line in found.lines:
+        alone = line.line_out_low <= line.line_out <= line.line_out_high
+        assert line.apart != alone
+
+
+def test_a_rod_set_apart_says_what_it_gives_up_itself(basis, day):
+    found = make_card(doubtful(basis, 4.0), day, None, period="season")
+    apart = [line.loss for line in found.lines if line.apart]
+    assert apart
+    assert max(apart) > min(line.loss for line in found.lines)
+    told = card_text(found)
+    assert any("better half of them catches" in note for note in told.notes)
+    assert any("for a rod alone" in rod.line_outs for rod in told.rods)
+    assert "apart from its own best" in line_why(next(line for line in found.lines if line.apart))
+
+
 def test_more_rods_than_the_log_knows_are_counted_not_made_up(basis, day, water):
     found = make_card(basis, day, water, len(basis.slots) + 3)
     assert len(found.lines) + len(found.unreached) == len(basis.slots)
@@ -131,3 +168,16 @@ def test_a_gear_that_was_never_fished_is_named_and_left_out(basis, day, water):
     found = make_card(replace(basis, gears=gears), day, water)
     assert found.not_fished == ("core",)
     assert "core" not in {line.gear for line in found.lines}
+
+
+def test_a_water_seen_at_its_surface_alone_is_the_strikes_and_says_so(known):
+    unseen = known("no_casts", 1)
+    told = days_water(list(unseen.seasons), learnt_water(unseen.answer, 0))
+    basis = basis_of(unseen.answer, unseen.seasons[0], 0, told)
+    day = date(basis.season, 7, 12)
+    found = make_card(basis, day, basis.water.on((day - UNIX).days))
+    assert found.day_used
+    assert all(line.temp_sd_c > 0.3 for line in found.lines)
+    assert any("No thermometer was below the surface" in note for note in card_text(found).notes)
+    seen = make_card(replace(basis, guessed=False), day, basis.water.on((day - UNIX).days))
+    assert not any("No thermometer" in note for note in card_text(seen).notes)

@@ -16,10 +16,11 @@ from analysis.render.staging import put_in_place, staging
 from analysis.report.card.packed import UnreadableError, pack, unpack
 from analysis.report.fingerprints import digest, inputs_digest, program_digest
 from analysis.spread import basis, expected, rods
-from analysis.spread.basis import Basis, basis_of, days_water
+from analysis.spread.basis import Basis, basis_of, days_water, learnt_water
 from analysis.stats import pspline
 from analysis.units import Units
 from analysis.water import day, field
+from analysis.water.day import DaysWater
 from analysis.water.prior import Prior
 
 if TYPE_CHECKING:
@@ -58,18 +59,19 @@ def fit_of(season: Season) -> StoredFit:
     season : Season
     """
     every = [*season.seasons, *season.earlier]
-    waters = {
-        id(one.water): days_water([other for other in every if other.water is one.water])
-        for one in every
-    }
     answers = ((season.answer, season.seasons), (season.before, season.earlier))
-    boats = [
-        basis_of(answer, one, log, waters[id(one.water)])
-        for answer, some in answers
-        if answer is not None
-        for log, one in enumerate(some)
-        if not one.effort.slices.empty
-    ]
+    boats = []
+    for answer, some in answers:
+        if answer is None:
+            continue
+        waters: dict[int, DaysWater | None] = {}
+        for log, one in enumerate(some):
+            if one.effort.slices.empty:
+                continue
+            if id(one.water) not in waters:
+                sharing = [other for other in every if other.water is one.water]
+                waters[id(one.water)] = days_water(sharing, learnt_water(answer, log))
+            boats.append(basis_of(answer, one, log, waters[id(one.water)]))
     return StoredFit(key=key_of(season.folders), boats=tuple(boats))
 
 

@@ -79,7 +79,7 @@ def card_html(card: CardText, cautions: tuple[str, ...]) -> str:
                 _ROD.format(
                     **vars(rod),
                     water=f" in {rod.temp}" if rod.temp else "",
-                    others=f"{rod.line_outs} all do; " if rod.line_outs else "",
+                    others=f"{rod.line_outs}; " if rod.line_outs else "",
                 )
                 for rod in card.rods
             ),

@@ -147,9 +147,8 @@ def _rods(page: _Page, card: CardText) -> None:
             rod.temp or "–",
         )
         page.row(cells, points, bold=(0, 2))
-        others = f"{rod.line_outs} all do" if rod.line_outs else ""
         speed = f"slow {rod.slow}, fast {rod.fast}"
-        page.row(("", f"{rod.rate} ({rod.rates})", others, speed, ""), 7.5, colour=SOFT)
+        page.row(("", f"{rod.rate} ({rod.rates})", rod.line_outs, speed, ""), 7.5, colour=SOFT)
     page.rule()
     page.space(0.05)
 

@@ -24,7 +24,7 @@ class RodText:
     Attributes
     ----------
     rod, gear, line_out, line_outs, depth, temp, rate, rates, slow, fast : str
-        ``line_outs`` is the range that does nearly as well, empty where it is one; ``rates`` the
+        ``line_outs`` says the range that does nearly as well, empty where it is one; ``rates`` the
         rate's interval; ``slow`` and ``fast`` what a speed off by a quarter costs.
     at, low, high : float
         Depth with its bounds, for the picture.
@@ -101,7 +101,7 @@ def plain_text(card: CardText, cautions: tuple[str, ...]) -> str:
     for rod in card.rods:
         lines += ["", f"{rod.rod}  {rod.gear}  {rod.line_out}"]
         water = f", {rod.temp}" if rod.temp else ""
-        others = f"{rod.line_outs} all do; " if rod.line_outs else ""
+        others = f"{rod.line_outs}; " if rod.line_outs else ""
         said = (
             f"{others}runs at {rod.depth}{water}; {rod.rate} an hour ({rod.rates}); "
             f"a quarter slower {rod.slow}, faster {rod.fast}"

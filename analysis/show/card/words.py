@@ -9,6 +9,7 @@ from analysis.rates.standardised import SEASON
 from analysis.show.card.text import CardText, RodText
 from analysis.spread.card import Card
 from analysis.spread.card_lines import OFF_BY, CardLine
+from analysis.spread.hedge import Hedge
 from analysis.units import Units, from_si
 
 WIDE = 1.645
@@ -58,9 +59,12 @@ def month_text(card: Card) -> CardText:
 def line_why(line: CardLine) -> str:
     """Say why a rod gets its line-out."""
     parts = ["best expected over all that is in doubt"]
+    if line.apart:
+        parts = ["apart from its own best, since all rods share one doubt"]
     if line.line_out_low < line.line_out_high:
         low, high = labels.short(line.line_out_low), labels.short(line.line_out_high)
-        parts.append(f"{low} to {high} {line.unit} all do")
+        alone = "for a rod alone" if line.apart else "all do"
+        parts.append(f"{low} to {high} {line.unit} {alone}")
     if np.isfinite(line.loss):
         parts.append(
             f"what is not known costs about {labels.percent(line.loss)} of the catch, "
@@ -121,7 +125,6 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
 
 def _rod(line: CardLine, units: Units) -> RodText:
     gear = line.gear if np.isnan(line.setting) else f"{line.gear} {line.setting:g}"
-    spread = line.line_out_low < line.line_out_high
     low, middle, high = (
         float(from_si(line.depth_m + WIDE * side * line.depth_sd_m, "depth", units.depth))
         for side in (-1.0, 0.0, 1.0)
@@ -131,9 +134,7 @@ def _rod(line: CardLine, units: Units) -> RodText:
         rod=line.rod,
         gear=gear,
         line_out=f"{labels.short(line.line_out)} {line.unit}",
-        line_outs=f"{labels.short(line.line_out_low)}–{labels.short(line.line_out_high)}"
-        if spread
-        else "",
+        line_outs=_as_good(line),
         depth=_give(line.depth_m, line.depth_sd_m, "depth", units),
         temp=_give(line.temp_c, line.temp_sd_c, "temperature", units) if known else "",
         rate=_rate(line.rate),
@@ -144,6 +145,14 @@ def _rod(line: CardLine, units: Units) -> RodText:
         low=low,
         high=high,
     )
+
+
+def _as_good(line: CardLine) -> str:
+    """Say between which line-outs a rod may be let out as well; nothing where there is but one."""
+    if not line.line_out_low < line.line_out_high:
+        return ""
+    ends = f"{labels.short(line.line_out_low)}–{labels.short(line.line_out_high)}"
+    return f"{ends} for a rod alone" if line.apart else f"{ends} all do"
 
 
 def _rate(rate: float) -> str:
@@ -194,6 +203,11 @@ def _rests_on(card: Card) -> list[str]:
             else f"{card.day.year} has too few strikes yet, or no log was given: this is what fish "
             f"did in {card.season}."
         )
+    if card.guessed and card.day_used:
+        said.append(
+            "No thermometer was below the surface: how warm the water is at the lures is made "
+            "likely by the strikes."
+        )
     if not card.day_used and card.period != SEASON:
         said.append(
             f"The water of the day is not known: {labels.month(card.period)}'s usual water stands "
@@ -210,11 +224,17 @@ def _cautions(card: Card) -> list[str]:
             f"No soak measured how deep the {labels.listing(untried)} runs: its depth is worked "
             "out, and the card allows for that."
         )
-    apart = _outside(card)
-    if apart:
+    outside = _outside(card)
+    if outside:
+        hedged = {line.rod for line in card.lines if line.apart}
+        why = (
+            "some stand apart, since all rods share one doubt."
+            if hedged & set(outside)
+            else "by the log that is expected to catch as well or better."
+        )
         said.append(
-            f"{labels.listing(apart)} {'runs' if len(apart) == 1 else 'run'} outside the depth "
-            "named above: by the log that is expected to catch as well or better."
+            f"{labels.listing(outside)} {'runs' if len(outside) == 1 else 'run'} outside the depth "
+            f"named above: {why}"
         )
     said += [f"{a} and {b} come near enough to tangle." for a, b in card.close]
     if card.left_out:
@@ -231,14 +251,26 @@ def _cautions(card: Card) -> list[str]:
         said.append(f"Never fished, so left out: {labels.listing(card.not_fished)}.")
     if card.lines:
         said.append(
-            "Each line-out is the best expected over all that is in doubt; what is not known "
-            f"costs about {_losses(card)} of the catch."
+            f"{_how_set(card.hedge)} What is not known costs a rod about {_losses(card)} of its "
+            "catch."
         )
         said.append(
             f"'Slow' and 'fast' are what a speed off by {labels.percent(OFF_BY)} costs by depth "
             "alone; what speed does to the bite is not in it."
         )
     return said
+
+
+def _how_set(hedge: Hedge | None) -> str:
+    """Say by what the line-outs were chosen."""
+    if hedge is None:
+        return "Each line-out is the best expected over all that is in doubt."
+    return (
+        "The rods stand farther apart than each alone would, since one doubt of depth and curve "
+        f"is theirs together: that costs {labels.percent(hedge.cost)} of their catch on average, "
+        f"and the better half of them catches {labels.percent(hedge.gain)} more. Move the others "
+        "to where fish are struck."
+    )
 
 
 def _outside(card: Card) -> list[str]:
