@@ -141,8 +141,8 @@ def examine(folder: Path) -> Checked:
         water = beside.submit(water_of, [log])
         effort = count_effort(log)
         calibrations = calibrations_of(log)
+        found = look(log, effort)
         season = BoatSeason(log=log, effort=effort, water=water.result(), calibrations=calibrations)
-    found = look(log, effort)
     return Checked(
         log=log,
         rod_hours=float(effort.slices["hours"].sum()),
