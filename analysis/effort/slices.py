@@ -108,7 +108,9 @@ def fishable_sets(
     lost_min = (sets["time_out"] - next_in).dt.total_seconds() / 60
     sets["time_out"] = sets["time_out"].where(~overlap, next_in)
 
-    bounds = trips.set_index("trip").loc[sets["trip"], ["start", "end"]].reset_index(drop=True)
+    of_trip, names = pd.factorize(sets["trip"])
+    bounds = trips.set_index("trip").loc[names, ["start", "end"]].take(of_trip)
+    bounds = bounds.reset_index(drop=True)
     outside = (sets["time_out"] <= bounds["start"]) | (sets["time_in"] >= bounds["end"])
     outside = outside.to_numpy() & ~twins
     kept = ~twins & ~outside
@@ -197,14 +199,15 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
         (its number), ``start``, ``end``, ``hours`` and `READING_COLUMNS`. The slices of a set
         cover it without gap or overlap, so their hours add up to its hours.
     """
-    trips = pd.Index(sets["trip"].unique())
+    of_set, names = pd.factorize(sets["trip"])
+    trips = pd.Index(names)
     time_in, time_out = instants(sets["time_in"]), instants(sets["time_out"])
     changes = changes.loc[changes["trip"].isin(trips)].reset_index(drop=True)
     time = instants(changes["time"])
     everything = np.concatenate([time_in, time_out, time])
     origin = int(everything.min()) if len(everything) else 0
     span = int(everything.max()) - origin if len(everything) else 0
-    group = np.asarray(trips.get_indexer(sets["trip"]), dtype=np.int64)
+    group = of_set.astype(np.int64)
     of_change = np.asarray(trips.get_indexer(changes["trip"]), dtype=np.int64)
     keys = ordered_key(of_change, time, origin, span)
     order = np.argsort(keys, kind="stable")

@@ -89,6 +89,8 @@ def _reasons(
 ) -> "pd.Series[str]":
     """Say of each strike why it has no slice."""
     reasons = pd.Series("", index=placed.index, dtype="str")
+    if placed["placed"].all():
+        return reasons
     rods = slices.groupby("trip")["rod"].unique()
     lost = placed.loc[~placed["placed"], ["trip", "rod", "lost_set"]]
     for row, trip, rod, line in zip(

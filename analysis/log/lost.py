@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analysis.log.schema import blank_table
@@ -54,8 +55,15 @@ def lost_sets(vets: Mapping[str, Vetting]) -> pd.DataFrame:
     return rows.assign(
         date=dates.reindex(vet.text.loc[lost, "trip"].to_numpy()).to_numpy(),
         hours=hours.where(hours > 0).astype(float),
-        repeats=vet.text.drop(columns="line").duplicated().to_numpy()[lost],
+        repeats=_repeats(vet.text.drop(columns="line"), lost),
     ).sort_values("line", ignore_index=True)
+
+
+def _repeats(text: pd.DataFrame, lost: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return which of the lost rows repeat an earlier row."""
+    if not lost.any():
+        return np.zeros(0, dtype=bool)
+    return np.asarray(text.duplicated().to_numpy()[lost], dtype=bool)
 
 
 def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:

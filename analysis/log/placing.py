@@ -118,7 +118,9 @@ class TripBook:
     def belong(self, vet: Vetting) -> None:
         """Set aside rows whose trip is unknown or was itself set aside."""
         ids = vet.text["trip"]
-        stray = (~ids.isin(self.trips.index) & (ids != "")).to_numpy()
+        stray = ~ids.isin(["", *self.trips.index]).to_numpy()
+        if not stray.any():
+            return
         reasons = np.full(len(ids), "", dtype=object)
         remedies = np.full(len(ids), "", dtype=object)
         meant = self._meant(vet, stray)
@@ -142,8 +144,6 @@ class TripBook:
         date and time that the row has. An id that merely looks alike is as often another trip's.
         """
         meant = np.full(len(stray), "", dtype=object)
-        if not stray.any():
-            return meant
         column = "time_in" if "time_in" in vet.text else "time"
         written = parse(vet.text[column])
         date_us, clock_us = written["date_us"].to_numpy(), written["clock_us"].to_numpy()
@@ -189,14 +189,15 @@ class TripBook:
             What an empty time means: the trip's ``start`` or ``end``; nothing by default.
         """
         start = self._of(vet, "start")
-        numbers = np.asarray(vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64)
         instants, reasons = resolve(
             parse(vet.text[column]),
             zone=self.zone,
             date_us=self._of(vet, "date"),
             not_before=start,
             not_after=self._of(vet, "end"),
-            sequence=numbers,
+            sequence=lambda: np.asarray(
+                vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64
+            ),
         )
         known = start != NAT
         if otherwise:
@@ -249,18 +250,19 @@ class TripBook:
         """Time both ends of the sets; one that ends before it begins is set aside."""
         time_in = self.when(vet, "time_in", sequence=["trip", "rod"])
         time_out = self.when(vet, "time_out", sequence=["trip", "rod"])
-        # in an hour that the clock repeats, the set's beginning decides which end is meant
-        later, _ = resolve(
-            parse(vet.text["time_out"]),
-            zone=self.zone,
-            date_us=self._of(vet, "date"),
-            not_before=np.maximum(time_in, self._of(vet, "start")),
-            not_after=self._of(vet, "end"),
-        )
-        known = (time_in != NAT) & (time_out != NAT)
-        repeated = known & (time_out < time_in) & (later - time_out <= 2 * _HOUR_US)
-        time_out = np.where(repeated, later, time_out)
-        vet.clean["time_out"] = to_frame_time(time_out, vet.clean.index)
+        backwards = (time_in != NAT) & (time_out != NAT) & (time_out < time_in)
+        if backwards.any():
+            # in an hour that the clock repeats, the set's beginning decides which end is meant
+            later, _ = resolve(
+                parse(vet.text["time_out"]),
+                zone=self.zone,
+                date_us=self._of(vet, "date"),
+                not_before=np.maximum(time_in, self._of(vet, "start")),
+                not_after=self._of(vet, "end"),
+            )
+            repeated = backwards & (later - time_out <= 2 * _HOUR_US)
+            time_out = np.where(repeated, later, time_out)
+            vet.clean["time_out"] = to_frame_time(time_out, vet.clean.index)
         both = (time_in != NAT) & (time_out != NAT)
         vet.set_aside(
             both & (time_out < time_in),

@@ -114,7 +114,8 @@ def follow(
     if spreads is not None:
         by_name = {str(name): rods for name, rods in spreads.groupby("spread", sort=False)}
     ours = [*(field.clean for field in TABLES["strikes"]), "line"]  # not a boat's own columns
-    struck = dict(iter(strikes[ours].groupby("trip", sort=False)))
+    none = spreads is None and not rows
+    struck = {} if none else dict(iter(strikes[ours].groupby("trip", sort=False)))
     touched = {row.trip for row in rows}
     by_trip: dict[str, list[_Row]] = {}
     for row in rows:

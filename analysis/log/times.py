@@ -1,6 +1,7 @@
 """Owns local times: time zone, bare times, midnight and clock changes, resolved to UTC."""
 
 import re
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -154,7 +155,7 @@ def resolve(
     date_us: Instants,
     not_before: Instants,
     not_after: Instants,
-    sequence: npt.NDArray[np.int64] | None = None,
+    sequence: Callable[[], npt.NDArray[np.int64]] | None = None,
 ) -> tuple[Instants, npt.NDArray[np.object_]]:
     """Turn parsed local times into instants.
 
@@ -175,8 +176,9 @@ def resolve(
         Local midnight of the date that a bare time takes.
     not_before, not_after : numpy.ndarray of int64, shape (n,)
         The instants between which the time should lie, `NAT` for unknown.
-    sequence : numpy.ndarray of int, shape (n,), optional
-        Number of the written sequence each row belongs to (such as its trip).
+    sequence : callable, optional
+        Asked only where it matters: number of the written sequence each row belongs to (such as
+        its trip), int, shape (n,).
 
     Returns
     -------
@@ -209,7 +211,7 @@ def resolve(
 
     repeated = known & (early != late) & (early >= low) & (late <= high)
     if sequence is not None and repeated.any():
-        result = np.where(_after_step_back(local, repeated, sequence), late, result)
+        result = np.where(_after_step_back(local, repeated, sequence()), late, result)
     reasons[known & (result == NAT)] = NOT_ON_CLOCK
     return result, reasons
 

@@ -198,7 +198,9 @@ class Vetting:
         """Set aside rows that repeat an earlier row in every column."""
         # rows that repeat another in every column do so in ours, and those are few
         ours = self.text[[field.name for field in self.fields]]
-        again = np.flatnonzero(_hashed(ours).duplicated(keep=False).to_numpy())
+        again = _alike(ours)
+        if not len(again):
+            return
         first: dict[tuple[str, ...], int] = {}
         repeated = np.zeros(len(self.text), dtype=bool)
         reasons = np.full(len(self.text), "", dtype=object)
@@ -227,30 +229,33 @@ class Vetting:
     def _numbers(self, field: Field, text: "pd.Series[str]") -> None:
         codes, unique = pd.factorize(text)
         read = [_written_number(word) for word in unique]
-        written = np.array([number for number, _ in read], dtype=float)[codes]
-        how = np.array([kind for _, kind in read], dtype=object)[codes]
+        written = np.array([number for number, _ in read], dtype=float)
+        how = np.array([kind for _, kind in read], dtype=object)
         unit = self.units.of(field.quantity) if field.quantity else ""
         value = to_si(written, field.quantity, unit) if field.quantity else written
         # one part in 1e9 of slack, so that a limit written in the boat's unit is not beyond it
         slack = 1e-9 * max(abs(field.low), abs(field.high))
         too_low = (value <= field.low) if field.above else (value < field.low - slack)
         too_high = value > field.high + slack
-        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)
+        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)[codes]
 
         in_unit = f" in {unit}" if unit else ""
         if field.value_needed:
             remedy = f"write the {field.name}{in_unit}"
-            self.set_aside(how == "missing", field.name, "missing", remedy)
+            self.set_aside((how == "missing")[codes], field.name, "missing", remedy)
         remedy = f"write a plain number{in_unit}, without the unit"
-        self._judge(how == "text", field, "not a number", remedy)
+        self._judge((how == "text")[codes], field, "not a number", remedy)
         remedy = "write it without thousands mark and with a decimal point"
-        self._judge(how == "unclear", field, "a decimal comma or a thousands mark?", remedy)
+        unclear = (how == "unclear")[codes]
+        self._judge(unclear, field, "a decimal comma or a thousands mark?", remedy)
         low, high = _limits(field, unit)
         more = "must be more than" if field.above else "must be at least"
-        check = self._check_number(field, unit, written) if unit else "check the number"
-        self._judge(too_low, field, f"{more} {low}", check)
-        self._judge(too_high, field, f"must be at most {high}", check)
-        comma = (how == "decimal comma") & ~too_low & ~too_high
+        if (too_low | too_high).any():
+            of_word = self._check_number(field, unit, written) if unit else None
+            check = "check the number" if of_word is None else of_word[codes]
+            self._judge(too_low[codes], field, f"{more} {low}", check)
+            self._judge(too_high[codes], field, f"must be at most {high}", check)
+        comma = ((how == "decimal comma") & ~too_low & ~too_high)[codes]
         reason = "decimal comma, read as a decimal point"
         self.change(comma, field.name, reason, "write a decimal point")
 
@@ -267,9 +272,11 @@ class Vetting:
         return remedies
 
     def _choices(self, field: Field, text: "pd.Series[str]") -> None:
-        word = text.str.lower()
-        self.clean[field.clean] = word
-        bad = ((word != "") & ~word.isin(field.choices)).to_numpy()
+        codes, unique = pd.factorize(text)
+        words = pd.array([str(word).lower() for word in unique], dtype="str")
+        self.clean[field.clean] = words.take(codes)
+        known = {"", *field.choices}
+        bad = np.array([word not in known for word in words], dtype=bool)[codes]
         remedy = f"write one of {', '.join(field.choices)}, or nothing"
         self._judge(bad, field, f"not a known {field.name.replace('_', ' ')}", remedy)
 
@@ -284,8 +291,8 @@ class Vetting:
             Whether a row is of no use without its gear.
         """
         text = self.text["gear"]
-        unknown = ((text != "") & ~text.isin(known)).to_numpy()
-        remedies = np.full(len(text), "", dtype=object)
+        unknown = ~text.isin(["", *known]).to_numpy()
+        remedies = np.full(len(text) if unknown.any() else 1, "", dtype=object)
         for i in np.flatnonzero(unknown):
             remedies[i] = self._gear_remedy(text.iloc[i], known)
         reason = "boat.toml has no gear of this name"
@@ -362,7 +369,9 @@ class Vetting:
         taken = {*ours, *_DERIVED}
         more = self.text.drop(columns=[*(f.name for f in self.fields), "line"])
         more = more.rename(columns={name: f"{name} as written" for name in taken})
-        rows = pd.concat([self.clean[ours], more], axis=1).loc[self.kept]
+        rows = pd.concat([self.clean[ours], more], axis=1)
+        if not self.kept.all():
+            rows = rows.loc[self.kept]
         ordered = rows.sort_values(order, ignore_index=True)
         if not ordered.duplicated(order).any():
             return ordered
@@ -370,14 +379,18 @@ class Vetting:
         return rows.sort_values([*order, *ties], ignore_index=True)
 
 
-def _hashed(text: pd.DataFrame) -> "pd.Series[int]":
-    """Return a number for each row that rows of the same cells share."""
-    total = np.zeros(len(text), dtype=np.uint64)
-    for at, name in enumerate(text.columns):
-        codes, unique = pd.factorize(text[name])
-        of_word = pd.util.hash_array(np.asarray(unique, dtype=object)) if len(unique) else codes
-        total += np.asarray(of_word, dtype=np.uint64)[codes] * np.uint64(2 * at + 1)
-    return pd.Series(total)
+def _alike(text: pd.DataFrame) -> npt.NDArray[np.intp]:
+    """Return the rows that have another of the same cells; the telling columns are asked first."""
+    rows = np.arange(len(text), dtype=np.intp)
+    group = np.zeros(len(text), dtype=np.int64)
+    for name in sorted(text.columns, key=lambda name: not name.startswith("time")):
+        codes, unique = pd.factorize(text[name].iloc[rows])
+        group = pd.factorize(group * len(unique) + codes)[0].astype(np.int64)
+        shared = np.bincount(group)[group] > 1 if len(group) else np.zeros(0, dtype=bool)
+        rows, group = rows[shared], group[shared]
+        if not len(rows):
+            break
+    return rows
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from pandas.api.extensions import ExtensionArray
 from scipy.linalg import block_diag
 
 from analysis.depth import GearBelief
@@ -248,22 +249,25 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["gear_setting"] = gear_setting(table["gear"], table["setting"])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
     months = season.log.trips.set_index("trip")["date"].dt.strftime("%Y-%m")
+    trip, names = pd.factorize(table["trip"])
     table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
-    table["period"] = months.reindex(table["trip"]).to_numpy()
+    table["period"] = months.reindex(names).array.take(trip)
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
-    at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
-    temperature = np.full(at_shifts.shape, np.nan)
+    temperature = np.full((len(SHIFTS), len(table)), np.nan)
     if season.water.field is not None and season.has_water:
+        at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
         temperature = season.water.field.at_height(middle, at_shifts)
     table["lure_temp_c"], table["lure_temp_sd_c"] = season.lure_temperature(
         middle, table["depth_m"].to_numpy()
     )
     known = season.water.knows(season.log.year)
     unknown = GUESSED if season.water_unseen else NOT_MEASURED
-    table["lure_temp_note"] = np.where(table["depth_m"].isna(), NO_DEPTH, "" if known else unknown)
+    table["lure_temp_note"] = _spelt(
+        ["" if known else unknown, NO_DEPTH], table["depth_m"].isna().to_numpy().astype(np.intp)
+    )
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
-    trip = pd.factorize(table["trip"])[0].astype(np.intp)
+    trip = trip.astype(np.intp)
     first, last = trip_spans(trip, start, end)
     ways = season.ways
     doubt_m, correlation = _layers(ways, middle, first + (last - first) // 2)
@@ -301,18 +305,23 @@ def _labels(text: pd.Series) -> pd.Series:
     return text.astype("str").where(text.notna() & (text != "")).astype("category")
 
 
-def gear_setting(gear: pd.Series, setting: pd.Series) -> NDArray[np.object_]:
+def _spelt(words: Sequence[str], which: Index) -> ExtensionArray:
+    """Return words of a short list as a column: each is made into text once, not once a row."""
+    return pd.array(words, dtype="str").take(which)
+
+
+def gear_setting(gear: pd.Series, setting: pd.Series) -> ExtensionArray:
     """Label of gear and dial setting, such as ``diver 2``."""
     codes, settings = pd.factorize(setting, use_na_sentinel=False)
     dial = np.array(["" if np.isnan(value) else f" {value:g}" for value in settings], dtype=object)
     gears, names = pd.factorize(gear, use_na_sentinel=False)
     labels = np.add.outer(np.asarray(names, dtype=object), dial)
-    return np.asarray(labels[gears, codes], dtype=object)
+    return _spelt(labels.ravel().tolist(), gears * len(dial) + codes)
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Depths:
-    columns: dict[str, NDArray[np.generic]]
+    columns: dict[str, NDArray[np.generic] | ExtensionArray]
     loadings: Array
     own_sd: Array
     shared: dict[tuple[int, str], SharedErrors]
@@ -346,8 +355,8 @@ def _depths(season: BoatSeason) -> _Depths:
     slices = season.effort.slices
     rows = len(slices)
     names = ("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n")
-    columns: dict[str, NDArray[np.generic]] = {name: np.full(rows, np.nan) for name in names}
-    note = np.full(rows, "", dtype=object)
+    columns = {name: np.full(rows, np.nan) for name in names}
+    reasons, note = [""], np.zeros(rows, dtype=np.intp)
     own = np.zeros(rows)
     loadings: list[Array] = []
     modes: dict[tuple[int, str], SharedErrors] = {}
@@ -358,7 +367,9 @@ def _depths(season: BoatSeason) -> _Depths:
         found = belief.predict_columns(distinct, over_ground)
         for column in names:
             columns[column][here] = getattr(found, column)[place]
-        note[here] = found.reason[place]
+        reason, words = pd.factorize(found.reason)
+        note[here] = (len(reasons) + reason)[place]
+        reasons.extend(words)
         shared, own_sd = belief.loadings(distinct, over_ground)
         own[here] = np.nan_to_num(own_sd[place])
         every = np.nan_to_num(shared[place])
@@ -368,9 +379,8 @@ def _depths(season: BoatSeason) -> _Depths:
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
-    columns["depth_note"] = note
     return _Depths(
-        columns=columns,
+        columns={**columns, "depth_note": _spelt(reasons, note)},
         loadings=np.hstack(loadings) if loadings else np.zeros((rows, 0)),
         own_sd=own,
         shared=modes,

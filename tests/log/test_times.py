@@ -31,7 +31,7 @@ def one(text, *, date, start=None, end=None, zone=OSLO, sequence=None):
         date_us=whole * midnight,
         not_before=whole * (NAT if start is None else micro(datetime.fromisoformat(start))),
         not_after=whole * (NAT if end is None else micro(datetime.fromisoformat(end))),
-        sequence=whole if sequence else None,
+        sequence=(lambda: whole) if sequence else None,
     )
     assert ((instants == NAT) == (reasons != "")).all()
     shown = [

@@ -96,11 +96,14 @@ def plain_rows(content: bytes, delimiter: str, width: int) -> PlainRows | None:
     if table.num_rows != lines - 1:
         return None
     stripped = [pc.utf8_trim_whitespace(column) for column in table.columns]
-    empty = [pc.equal(column, "") for column in stripped]
-    if not all(pc.all(blank).as_py() for blank in empty[width:]):
+    if not all(pc.all(pc.equal(column, "")).as_py() for column in stripped[width:]):
         return None
     line = np.arange(2, table.num_rows + 2)
-    blank = np.logical_and.reduce([part.to_numpy() for part in empty[:width]])
+    blank = np.ones(table.num_rows, dtype=bool)
+    for column in stripped[:width]:
+        blank &= pc.equal(column, "").to_numpy()
+        if not blank.any():
+            break
     if blank.any():
         kept = pa.array(~blank)
         stripped, line = [column.filter(kept) for column in stripped[:width]], line[~blank]

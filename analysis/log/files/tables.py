@@ -272,9 +272,9 @@ def _plain_table(
         return None
     columns = dict(zip(map(_safe, head.names), rows.columns, strict=True))
     frame = pd.DataFrame({"line": rows.line, **columns})
-    shows = frame.iloc[:, 1].str.casefold() == EXAMPLE
-    if shows.any():
-        frame = frame.loc[~shows].reset_index(drop=True)
+    examples = [word for word in frame.iloc[:, 1].unique() if str(word).casefold() == EXAMPLE]
+    if examples:
+        frame = frame.loc[~frame.iloc[:, 1].isin(examples)].reset_index(drop=True)
     return TextTable(
         name=name,
         file=file,
