@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analysis.log.files import tables
+from analysis.log.files import plain, tables
 from analysis.log.files.headings import Wanted
 from analysis.log.files.plain import plain_rows
 from analysis.log.files.tables import read_table
@@ -78,3 +78,11 @@ def test_plain_rows_keep_their_lines_and_lose_their_spaces():
     rows = plain_rows(b"trip,rod,\n 1 ,P1,\n,,\n2,P2,\n", ",", 2)
     assert rows.line.tolist() == [2, 4]
     assert [column.tolist() for column in rows.columns] == [["1", "2"], ["P1", "P2"]]
+
+
+def test_a_file_of_odd_rows_is_left_before_it_is_split(monkeypatch):
+    def never(*arguments, **settings):
+        raise AssertionError
+
+    monkeypatch.setattr(plain.arrow_csv, "read_csv", never)
+    assert plain_rows(b"trip,rod\n" + b"1,P1\n" * 9 + b"1,P1,2\n", ",", 2) is None
