@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
 
@@ -113,6 +113,8 @@ class Season:
         The season folders of that year.
     folders : tuple of Path
         All that were read.
+    by_species : mapping of str to Answer
+        The season reviewed by the strikes of each species that has enough.
     """
 
     tables: Mapping[str, pd.DataFrame]
@@ -122,6 +124,7 @@ class Season:
     before: Answer | None
     earlier: tuple[BoatSeason, ...] = ()
     folders: tuple[Path, ...] = ()
+    by_species: Mapping[str, Answer] = field(default_factory=dict)
 
 
 @one_thread
@@ -220,6 +223,7 @@ def analyse(
         before=before,
         earlier=earlier,
         folders=tuple(folders),
+        by_species=further.by_species,
     )
 
 

@@ -14,7 +14,7 @@ from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html
 from analysis.render.staging import only_run, put_in_place, staging
 from analysis.report.card.months import write_month_sheets
-from analysis.report.card.stored_fit import StoredFit, stage_fit
+from analysis.report.card.stored_fit import StoredFit, species_of, stage_fit
 from analysis.report.results import TABLES, publish_results, stage_results
 from analysis.result_rows import PlannedRod, records
 from analysis.show.card.spread import SIZES_IN, spread_card
@@ -106,7 +106,7 @@ def _write_cards(season: "Season", fit: StoredFit | None, folder: Path) -> None:
     """Write the cards of the starting spreads and months: a file a paper, a page a boat."""
     if fit is not None:
         stage_fit(fit, folder)
-        write_month_sheets(fit, folder)
+        write_month_sheets(fit, species_of(season), folder)
     tables = season.tables
     boats = of_boats(tables.get("plan", pd.DataFrame()), tables.get("clearance", pd.DataFrame()))
     if not boats:

@@ -119,6 +119,8 @@ class Basis:
         Whether something known of the logs keeps every verdict from being clear.
     guessed : bool
         Whether the water was measured at its surface alone, so that strikes tell the rest.
+    species : str
+        Whose strikes these are; empty for all together.
     """
 
     boat: str
@@ -143,6 +145,7 @@ class Basis:
     told: bool
     capped: bool
     guessed: bool
+    species: str = ""
 
     def period_of(self, month: int) -> PeriodBasis:
         """Return the season's month of that number, or the nearest that was fished; the season."""
@@ -152,7 +155,9 @@ class Basis:
         return min(months, key=lambda one: abs(int(one.name[5:7]) - month))
 
 
-def basis_of(answer: Answer, season: BoatSeason, log: int, water: DaysWater | None) -> Basis:
+def basis_of(
+    answer: Answer, season: BoatSeason, log: int, water: DaysWater | None, species: str = ""
+) -> Basis:
     """Gather what advice rests on of one boat.
 
     Parameters
@@ -163,6 +168,8 @@ def basis_of(answer: Answer, season: BoatSeason, log: int, water: DaysWater | No
         Its number among the season folders of the answer.
     water : DaysWater or None
         Of `days_water`.
+    species : str
+        Whose strikes the answer is of; empty for all together.
     """
     boat = season.log.boat
     longest = longest_lines(season)
@@ -193,6 +200,7 @@ def basis_of(answer: Answer, season: BoatSeason, log: int, water: DaysWater | No
         told=bool(answer.season.judgement.named.any()),
         capped=bool(answer.caps),
         guessed=season.water_unseen,
+        species=species,
     )
 
 

@@ -1,5 +1,6 @@
 """Owns the sheet of a boat's month cards that stands beside a review."""
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
@@ -9,7 +10,7 @@ from analysis.rates.standardised import SEASON
 from analysis.report.card.stored_fit import StoredFit
 from analysis.show.card.paper import SHEETS_IN, month_sheet
 from analysis.show.card.text import CardText
-from analysis.show.card.words import month_text
+from analysis.show.card.words import month_text, sheet_words
 from analysis.spread.basis import Basis
 from analysis.spread.card import make_card
 
@@ -18,25 +19,32 @@ MIDDLE_DAY = 15
 MOST_MONTHS = 8
 
 
-def write_month_sheets(fit: StoredFit, folder: Path) -> None:
-    """Write the months of the latest season: a file a size of paper, a page a boat.
+def write_month_sheets(fit: StoredFit, species: Sequence[Basis], folder: Path) -> None:
+    """Write the months of the latest season: a file a size of paper, a page a boat and species.
 
     Parameters
     ----------
     fit : StoredFit
+    species : sequence of Basis
+        Of `species_of`; each gets a page after its boat's for all species together.
     folder : Path
         A scratch folder; it gets no file where no month can be told.
     """
     latest = max((basis.season for basis in fit.boats), default=0)
     sheets = [
-        cards for basis in fit.boats if basis.season == latest and (cards := month_cards(basis))
+        (sheet_words(basis, [one.species for one in own]), cards)
+        for boat in fit.boats
+        if boat.season == latest
+        for own in [[one for one in species if one.boat == boat.boat]]
+        for basis in (boat, *own)
+        if (cards := month_cards(basis))
     ]
     if not sheets:
         return
     for size in SHEETS_IN:
         with PdfPages(folder / f"month-cards-{size}.pdf", metadata={"CreationDate": None}) as pdf:
-            for cards in sheets:
-                pdf.savefig(month_sheet(cards, size=size))
+            for (heading, note), cards in sheets:
+                pdf.savefig(month_sheet(cards, heading=heading, note=note, size=size))
 
 
 def month_cards(basis: Basis) -> list[CardText]:

@@ -24,6 +24,8 @@ from analysis.water.day import DaysWater
 from analysis.water.prior import Prior
 
 if TYPE_CHECKING:
+    from analysis.decision.answer import Answer
+    from analysis.rates.build_exposure import BoatSeason
     from analysis.season import Season
 
 STORE = ".season-fit.npz"
@@ -59,20 +61,42 @@ def fit_of(season: Season) -> StoredFit:
     season : Season
     """
     every = [*season.seasons, *season.earlier]
-    answers = ((season.answer, season.seasons), (season.before, season.earlier))
-    boats = []
-    for answer, some in answers:
-        if answer is None:
-            continue
-        waters: dict[int, DaysWater | None] = {}
-        for log, one in enumerate(some):
-            if one.effort.slices.empty:
-                continue
-            if id(one.water) not in waters:
-                sharing = [other for other in every if other.water is one.water]
-                waters[id(one.water)] = days_water(sharing, learnt_water(answer, log))
-            boats.append(basis_of(answer, one, log, waters[id(one.water)]))
+    boats = _bases(season.answer, season.seasons, every)
+    if season.before is not None:
+        boats += _bases(season.before, season.earlier, every)
     return StoredFit(key=key_of(season.folders), boats=tuple(boats))
+
+
+def species_of(season: Season) -> tuple[Basis, ...]:
+    """Gather the same of each species whose depth the season reviewed can tell in some month.
+
+    Parameters
+    ----------
+    season : Season
+    """
+    every = [*season.seasons, *season.earlier]
+    return tuple(
+        basis
+        for species, answer in season.by_species.items()
+        if any(period.judgement.verdict != "open" for period in answer.periods[1:])
+        for basis in _bases(answer, season.seasons, every, species)
+    )
+
+
+def _bases(
+    answer: Answer, some: Sequence[BoatSeason], every: Sequence[BoatSeason], species: str = ""
+) -> list[Basis]:
+    """Gather what advice rests on of each boat of an answer; each water is asked once."""
+    waters: dict[int, DaysWater | None] = {}
+    boats = []
+    for log, one in enumerate(some):
+        if one.effort.slices.empty:
+            continue
+        if id(one.water) not in waters:
+            sharing = [other for other in every if other.water is one.water]
+            waters[id(one.water)] = days_water(sharing, learnt_water(answer, log))
+        boats.append(basis_of(answer, one, log, waters[id(one.water)], species))
+    return boats
 
 
 def stage_fit(fit: StoredFit, folder: Path) -> None:

@@ -153,13 +153,15 @@ def _rods(page: _Page, card: CardText) -> None:
     page.space(0.05)
 
 
-def month_sheet(cards: Sequence[CardText], *, size: str) -> Figure:
+def month_sheet(cards: Sequence[CardText], *, heading: str, note: str, size: str) -> Figure:
     """Draw the cards of a boat's months on one sheet, two beside each other.
 
     Parameters
     ----------
     cards : sequence of CardText
         Eight at most.
+    heading, note : str
+        What the sheet is of, and whose strikes it rests on.
     size : str
         A key of `SHEETS_IN`.
     """
@@ -169,17 +171,24 @@ def month_sheet(cards: Sequence[CardText], *, size: str) -> Figure:
         fig.text(
             _MARGIN_IN / width,
             1.0 - 0.5 / height,
-            shortened(drawable(f"{cards[0].boat}: a card for each month"), 44),
+            shortened(drawable(heading), 44),
             fontsize=17,
             fontweight="bold",
         )
+        fig.text(
+            _MARGIN_IN / width,
+            1.0 - 0.72 / height,
+            shortened(drawable(note), 90),
+            fontsize=10,
+            color=SOFT,
+        )
         rows = (len(cards) + 1) // 2
-        tall = (height - 1.0) / rows
+        tall = (height - 1.2) / rows
         for number, card in enumerate(cards):
             part = fig.add_axes(
                 (
                     (_MARGIN_IN + (number % 2) * (width - _MARGIN_IN) / 2) / width,
-                    (height - 0.7 - (number // 2 + 1) * tall) / height,
+                    (height - 0.9 - (number // 2 + 1) * tall) / height,
                     (width - 3 * _MARGIN_IN) / 2 / width,
                     (tall - 0.1) / height,
                 )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from analysis import labels
 from analysis.rates.standardised import SEASON
 from analysis.show.card.text import CardText, RodText
+from analysis.spread.basis import Basis
 from analysis.spread.card import Card
 from analysis.spread.card_lines import OFF_BY, CardLine
 from analysis.spread.hedge import Hedge
@@ -54,6 +57,28 @@ def month_text(card: Card) -> CardText:
     text = card_text(card)
     when = "the season" if card.period == SEASON else labels.period(card.period)
     return CardText(**{**vars(text), "when": when})
+
+
+def sheet_words(basis: Basis, species: Sequence[str]) -> tuple[str, str]:
+    """Return the heading of a sheet of months, and whose strikes it rests on.
+
+    Parameters
+    ----------
+    basis : Basis
+    species : sequence of str
+        Those that have sheets of their own.
+    """
+    if basis.species:
+        return (
+            f"{basis.boat}, {basis.species}: a card for each month",
+            f"By the strikes of {basis.species} alone.",
+        )
+    note = "All species together: the log cannot tell the depth of one from another's."
+    if species:
+        others = "a sheet" if len(species) == 1 else "sheets"
+        note = f"All species together; {others} for {labels.listing(species)} alone follow"
+        note += "s." if len(species) == 1 else "."
+    return f"{basis.boat}: a card for each month", note
 
 
 def line_why(line: CardLine) -> str:

@@ -2,13 +2,14 @@
 
 import csv
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pypdfium2
 import pytest
 
 from analysis.cli import main
 from analysis.report.card.months import write_month_sheets
-from analysis.report.card.stored_fit import STORE, StoredFit, store_fit
+from analysis.report.card.stored_fit import STORE, StoredFit, species_of, store_fit
 from analysis.report.card.write import LINES
 
 
@@ -115,10 +116,37 @@ def test_cautions_of_the_day_stand_on_the_card(folder, day, basis, stored, tmp_p
 
 
 def test_a_sheet_has_a_card_for_each_month(basis, tmp_path):
-    write_month_sheets(StoredFit(key="k", boats=(basis,)), tmp_path)
+    trout = replace(basis, species="lake <b>trout")
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), (trout,), tmp_path)
     with pypdfium2.PdfDocument(tmp_path / "month-cards-a4.pdf") as pdf:
         assert pdf[0].get_size() == pytest.approx((595, 842), abs=1)  # A4, ISO 216, in points
-        text = pdf[0].get_textpage().get_text_range()
+        text, alone = (page.get_textpage().get_text_range() for page in pdf)
+    assert "All species together; a sheet for lake <b>trout alone follows." in text
+    assert f"{basis.boat}, lake <b>trout: a card for each month" in alone
     for month in ("May", "June", "July", "August", "September"):
         assert f"{month} {basis.season}" in text
     assert (tmp_path / "month-cards-letter.pdf").is_file()
+
+
+def test_where_no_species_has_a_depth_of_its_own_the_sheet_says_so(basis, tmp_path):
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), (), tmp_path)
+    with pypdfium2.PdfDocument(tmp_path / "month-cards-a4.pdf") as pdf:
+        assert len(pdf) == 1
+        assert "the log cannot tell the depth of one" in pdf[0].get_textpage().get_text_range()
+
+
+def test_a_species_has_cards_where_its_depth_is_told_in_some_month(warm):
+    answer = warm.answer
+    month = next(one for one in answer.periods[1:] if one.judgement.verdict != "open")
+    unsure = replace(month, judgement=month.judgement.as_open())
+    season = SimpleNamespace(
+        seasons=warm.seasons,
+        earlier=(),
+        by_species={
+            "lake trout": replace(answer, periods=(answer.season, month)),
+            "coho": replace(answer, periods=(answer.season, unsure)),
+        },
+    )
+    (found,) = species_of(season)
+    assert (found.species, found.boat) == ("lake trout", warm.seasons[0].log.boat.name)
+    assert [period.name for period in found.periods] == ["season", month.name]
