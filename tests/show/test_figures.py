@@ -1,6 +1,7 @@
 """Owns the tests of pictures: what stands on the axes, not how it looks."""
 
 from collections.abc import Iterator
+from itertools import combinations
 from types import ModuleType
 
 import matplotlib as mpl
@@ -11,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from analysis.show.base import marks, rows
-from analysis.show.base.style import SETTINGS
+from analysis.show.base.style import SETTINGS, WIDTH_IN
 from analysis.show.season import course_figures, figures, gear_figures
 from analysis.units import Units
 
@@ -198,7 +199,7 @@ def test_landing_rates_stand_under_their_terms(tables: dict[str, pd.DataFrame], 
 def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
     tables: dict[str, pd.DataFrame], ax: Axes
 ) -> None:
-    gear_figures.spread_to_scale(tables["plan"], tables["clearance"], METRES, ax=ax)
+    gear_figures.planned_spread(tables["plan"], tables["clearance"], METRES, ax=ax)
     fig = ax.get_figure(root=True)
     assert fig is not None
     behind = next(panel for panel in fig.axes if panel.get_title(loc="left") == "from behind")
@@ -208,6 +209,24 @@ def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
     dashed = [line for line in behind.lines if line.get_linestyle() == "--"]
     assert len(dashed) == 1
     assert behind.get_aspect() == 1.0
+
+
+def test_names_of_rods_near_each_other_do_not_overlap(
+    tables: dict[str, pd.DataFrame],
+) -> None:
+    fig = Figure(figsize=(WIDTH_IN, 6.4), layout="constrained")
+    plan = pd.concat(
+        [
+            tables["plan"].iloc[[0]].assign(rod=f"Port {at}", tip_y_m=y, setback_m=20.0 + 8.0 * at)
+            for at, y in enumerate((-3.0, -2.5, -1.0, 0.0, 1.5, 1.6, 6.0))
+        ]
+    )
+    gear_figures.planned_spread(plan, tables["clearance"].iloc[:0], METRES, ax=fig.subplots())
+    fig.draw_without_rendering()
+    for panel in (axes for axes in fig.axes if axes.texts):
+        boxes = [text.get_window_extent() for text in panel.texts]
+        assert sum(text.get_text().count("Port") for text in panel.texts) == len(plan)
+        assert not any(a.overlaps(b) for a, b in combinations(boxes, 2))
 
 
 def test_gear_is_filled_only_if_told_apart(tables: dict[str, pd.DataFrame], ax: Axes) -> None:

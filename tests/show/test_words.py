@@ -72,7 +72,7 @@ def test_months_description_says_which_are_open(tables: dict[str, pd.DataFrame])
         alt_text.landing,
         alt_text.gear_at_equal_depth,
         alt_text.troubles,
-        lambda none: alt_text.spread_to_scale(none, none, FEET),
+        lambda none: alt_text.planned_spread(none, none, FEET),
     ],
 )
 def test_table_that_is_not_there_is_told_in_words(tell: object) -> None:

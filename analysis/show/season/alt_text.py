@@ -301,16 +301,17 @@ def _troubles(frame: pd.DataFrame) -> str:
     )
 
 
-def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> Told:
-    """Describe `gear_figures.spread_to_scale`: each rod's depth and side, and pairs too close."""
+def planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> Told:
+    """Describe `gear_figures.planned_spread`: each rod's depth and side, and pairs too close."""
     return Told(
-        alt=_spread_to_scale(plan, clearance, units),
-        caption="Each to scale. Hollow: explores. Dashed: may tangle. Upright: the depth's sd.",
+        alt=_planned_spread(plan, clearance, units),
+        caption="From behind to scale, from above stretched sideways. Hollow: explores. Dashed: "
+        "may tangle. Upright: the depth's sd.",
         missing="No spread could be planned.",
     )
 
 
-def _spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> str:
+def _planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) -> str:
     parts = [
         f"{row.rod} {row.side} at {labels.amount(row.depth_m, 'depth', units)}"
         for row in records(PlannedRod, plan)

@@ -1,6 +1,7 @@
-"""Owns the pictures of gear: landing rates, gear at equal depth, troubles, the spread to scale."""
+"""Owns the pictures of gear: landing rates, gear at equal depth, troubles, the planned spread."""
 
 from collections.abc import Sequence
+from textwrap import fill
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +20,13 @@ from analysis.units import Units, from_si
 Array = npt.NDArray[np.float64]
 
 _WIDE_BEHIND = 2.1
-_WIDE_ABOVE = 1.5
-"""Width over height of the places that the two panels of the spread have in the picture."""
+"""Width over height of the place that the spread has in the picture, seen from behind."""
+_NAME = (0.02, 0.035, 0.07)
+"""Shares of a panel that a name takes: its width a letter, a dot before it, and its height."""
+
+
+_LONG = 24
+"""Letters after which names go on in the next line."""
 
 
 def _name_rows(ax: Axes, names: list[str]) -> None:
@@ -134,8 +140,8 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     return ax
 
 
-def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
-    """Draw the planned spread from behind and from above, both on one scale.
+def planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw the planned spread from behind, to scale, and from above.
 
     Parameters
     ----------
@@ -153,13 +159,13 @@ def spread_to_scale(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *
     matplotlib.axes.Axes
         The same axes, blank behind the two panels.
     """
-    # Each panel is to scale by itself: long lines astern would make dots of the depths.
+    # From above long lines astern would squeeze all others into one dot: it is stretched sideways.
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.0, 1.4))
     from_behind(plan, clearance, units, ax=behind)
     rods = records(PlannedRod, plan)
     astern = from_si([rod.setback_m for rod in rods], "length", units.length)
+    _frame(above, _across(rods, units), float(np.max(astern)) * 1.15)
     _draw_lines(above, rods, records(Clearance, clearance), units, astern)
-    _frame(above, _across(rods, units), float(np.max(astern)) * 1.15, _WIDE_ABOVE)
     above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
     above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
     behind.set_title("from behind")
@@ -173,7 +179,7 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     Parameters
     ----------
     plan, clearance, units
-        As in `spread_to_scale`.
+        As in `planned_spread`.
     ax : matplotlib.axes.Axes
         Where to draw.
 
@@ -187,10 +193,13 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     sd = from_si([rod.depth_sd_m for rod in rods], "depth", units.depth)
     deepest = float(np.max(depth + sd)) * 1.15
     across = _across(rods, units)
+    _frame(ax, across, deepest)
+    reach = max(ax.get_xlim()[1], 0.5 * _WIDE_BEHIND * deepest)
+    ax.set_xlim(-reach, reach)
+    ax.set_aspect("equal", adjustable="box", anchor="W")
     _draw_lines(ax, rods, records(Clearance, clearance), units, depth)
     ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
     ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
-    _frame(ax, across, deepest, _WIDE_BEHIND)
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
     return ax
 
@@ -205,12 +214,11 @@ def _across(rods: Sequence[PlannedRod], units: Units) -> Array:
     return from_si([rod.tip_y_m + rod.lateral_m for rod in rods], "length", units.length)
 
 
-def _frame(ax: Axes, across: Array, end: float, wide: float) -> None:
-    """Set the limits of a panel to scale, wide enough to fill its place, the boat on top."""
-    reach = max(float(np.max(np.abs(across))) * 1.25, 0.5 * wide * end)
+def _frame(ax: Axes, across: Array, end: float) -> None:
+    """Set the limits of a panel, the boat on top in the middle."""
+    reach = max(float(np.max(np.abs(across))) * 1.25, 1.0)
     ax.set_xlim(-reach, reach)
     ax.set_ylim(end, -0.06 * end)
-    ax.set_aspect("equal", adjustable="box", anchor="W")
 
 
 def _draw_lines(
@@ -231,15 +239,16 @@ def _draw_lines(
             color=BEST if row.purpose == "best band" else "white",
             zorder=3,
         )
-    for names, x, y in _together([rod.rod for rod in rods], across, down):
-        ax.annotate(
-            drawable(names),
+    for names, x, y in _together(ax, [rod.rod for rod in rods], across, down):
+        name = ax.annotate(
+            drawable(fill(names, _LONG)),
             (x, y),
             xytext=(8, 0),
             textcoords="offset points",
             va="center",
             fontweight="bold",
         )
+        name.set_in_layout(False)  # a long one may not squeeze the panel
     place = {rod.rod: at for at, rod in enumerate(rods)}
     for pair in pairs:
         if pair.flagged:  # they may touch
@@ -249,13 +258,22 @@ def _draw_lines(
             )
 
 
-def _together(names: list[str], across: Array, down: Array) -> list[tuple[str, float, float]]:
-    """Gather the names of lures so near to each other in the picture that they would overlap."""
-    near = 0.06 * max(float(np.ptp(down)), float(np.ptp(across)), 1e-9)
+def _together(
+    ax: Axes, names: list[str], across: Array, down: Array
+) -> list[tuple[str, float, float]]:
+    """Gather the names of lures so near to each other in a panel that they would overlap."""
+    letter, dot, high = _NAME
+    x, y = across / np.ptp(ax.get_xlim()), down / np.ptp(ax.get_ylim())
+
+    def meet(one: int, other: int) -> bool:
+        left = min(one, other, key=lambda at: x[at])
+        wide = dot + letter * len(names[left])
+        return bool(abs(x[one] - x[other]) < wide and abs(y[one] - y[other]) < high)
+
     groups: list[list[int]] = []
     for at in range(len(names)):
         for group in groups:
-            if np.hypot(across[at] - across[group[0]], down[at] - down[group[0]]) < near:
+            if any(meet(at, other) for other in group):
                 group.append(at)
                 break
         else:

@@ -9,8 +9,8 @@ from analysis import labels
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import Fragment, paragraph
 from analysis.show.base.pictures import picture
-from analysis.show.season.alt_text import spread_to_scale as described
-from analysis.show.season.gear_figures import spread_to_scale
+from analysis.show.season.alt_text import planned_spread as described
+from analysis.show.season.gear_figures import planned_spread
 from analysis.show.season.tables import clearance as clearance_table
 from analysis.show.season.tables import plan as plan_table
 from analysis.units import UNITS, Units
@@ -87,7 +87,7 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
             Markup("<h3>{}</h3>").format(heading(boat, rod.period)),
             plan_table(rows, own).html,
             picture(
-                spread_to_scale,
+                planned_spread,
                 rows,
                 near,
                 own,
