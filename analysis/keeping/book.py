@@ -11,6 +11,7 @@ from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from analysis.keeping.headings import CHOICES, ORDER, example_of, first_rows, note_of
@@ -24,6 +25,7 @@ IN_CSV = ORDER[:-1]
 _FORMATS = {"date": "yyyy-mm-dd", "time": "hh:mm", "text": "@", "choice": "@"}
 _WIDTHS = {"note": 30, "lure": 22, "area": 18, "species": 18, "date": 12}
 _GREY = "808080"
+_FACE, _SIZE = "Calibri", 11  # the face of the cells below; a font that names none gets another
 
 
 def season_book(plan: Plan) -> bytes:
@@ -57,11 +59,11 @@ def _fill(sheet: Worksheet, table: str, plan: Plan) -> None:
     for row in (example_of(table), *first_rows(table, plan)):
         sheet.append([_typed(cell, field) for cell, field in zip(row, fields, strict=True)])
     for cell in sheet[2]:
-        cell.font = Font(italic=True, color=_GREY)
+        cell.font = Font(name=_FACE, size=_SIZE, italic=True, color=_GREY)
     for number, field in enumerate(fields, start=1):
         letter = get_column_letter(number)
         head = sheet.cell(1, number)
-        head.font = Font(bold=True)
+        head.font = Font(name=_FACE, size=_SIZE, bold=True)
         head.fill = PatternFill("solid", fgColor="DDE6EA")
         head.comment = Comment(note_of(table, field, plan), "rodhours", width=260, height=90)
         sheet.column_dimensions[letter].width = _WIDTHS.get(field.name, 13)
@@ -70,6 +72,11 @@ def _fill(sheet: Worksheet, table: str, plan: Plan) -> None:
             sheet.cell(line, number).number_format = style
         _offer(sheet, table, field, f"{letter}3:{letter}{LAST_ROW}", plan)
     sheet.freeze_panes = "B3"
+    # printed, a table is as wide as a page lying down, its headings on each
+    sheet.page_setup.orientation = "landscape"
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.print_title_rows = "1:1"
 
 
 def _typed(cell: str, field: Field) -> object:

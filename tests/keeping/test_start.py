@@ -97,6 +97,7 @@ def test_the_workbook_explains_its_headings_and_offers_what_is_known(plan):
         assert [cell.value for cell in sheet[1]] == [f.name for f in TABLES[sheet.title]]
         assert all(len(cell.comment.text) > 8 for cell in sheet[1])
         assert sheet["A2"].value == "EXAMPLE"
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage  # printed as wide as a page
     strikes = book["strikes"]
     offered = {str(rule.sqref)[0]: rule for rule in strikes.data_validations.dataValidation}
     assert offered["E"].formula1 == '"landed,released,lost,missed"'
