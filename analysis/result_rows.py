@@ -251,6 +251,19 @@ class FishedDepth:
 
 
 @dataclass(frozen=True, kw_only=True)
+class BestWater:
+    """A row of ``best_water``."""
+
+    week: str
+    day: pd.Timestamp
+    depth_m: float
+    depth_low_m: float
+    depth_high_m: float
+    temp_c: float
+    told: bool
+
+
+@dataclass(frozen=True, kw_only=True)
 class Thermometer:
     """A row of ``thermometers``."""
 
@@ -473,6 +486,7 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "strike_depths": (StrikeDepth,),
     "fished_depths": (FishedDepth,),
     "thermometers": (Thermometer,),
+    "best_water": (BestWater,),
     "hours": (OfHour,),
     "cost": (Cost,),
     "outcomes": (Outcome,),

@@ -78,6 +78,19 @@ RESULTS = MappingProxyType(
             *("water", "day", "depth_m", "temp_c", "temp_sd_c"),
             _own("source", "text", "what tells it: cast, logger, probe, surface or season"),
         ),
+        "best_water": _table(
+            "where the highest rate of a week lay",
+            "week",
+            _own("day", "local date", "middle of the days fished that week"),
+            _own("depth_m", "m", "depth of the highest rate, median"),
+            _own("depth_low_m", "m", "5 % bound of that depth"),
+            _own(
+                "depth_high_m",
+                "m",
+                "95 % bound of that depth; empty where it may be deeper than rods were",
+            ),
+            *("temp_c", "told"),
+        ),
         "thermometers": _table(
             "how deep a day's thermometers of one kind reached below the surface of a water",
             *("water", "day"),

@@ -121,6 +121,21 @@ def water_tables(dates: pd.DatetimeIndex) -> dict[str, pd.DataFrame]:
     }
 
 
+def best_water() -> pd.DataFrame:
+    """Four weeks, one of which the log cannot tell and one with no lower bound."""
+    return pd.DataFrame(
+        {
+            "week": ["2026-W19", "2026-W23", "2026-W28", "2026-W32"],
+            "day": ["2026-05-06", "2026-06-03", "2026-07-08", "2026-08-05"],
+            "depth_m": [9.0, 12.0, 6.0, 17.0],
+            "depth_low_m": [7.0, 11.0, 1.0, 15.0],
+            "depth_high_m": [11.0, 14.0, 17.0, np.nan],
+            "temp_c": [11.0, 11.5, np.nan, 10.5],
+            "told": [True, True, False, True],
+        }
+    )
+
+
 def hours() -> pd.DataFrame:
     """Five to ten in the morning, the sixth hour the best."""
     found = pd.DataFrame({"hour": range(5, 11), "strikes": [20, 44, 30, 22, 9, 1]})
@@ -183,6 +198,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
     periods = ["season", *MONTHS]
     return {
         **water_tables(dates),
+        "best_water": best_water(),
         "hours": hours(),
         "bands": all_bands,
         "effects": effects(),

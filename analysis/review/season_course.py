@@ -12,7 +12,8 @@ from analysis.decision.answer import Answer
 from analysis.decision.bands import MOST_ON_SPREAD, judge, spread_share
 from analysis.effort.slices import instants
 from analysis.rates.build_exposure import BoatSeason
-from analysis.rates.standardised import TemperatureAt, band_draws
+from analysis.rates.standardised import TemperatureAt
+from analysis.review.course.best_water import WeekDraws
 
 Array = NDArray[np.float64]
 
@@ -105,7 +106,9 @@ def week_of(dates: pd.Series) -> pd.Series:
     return pd.Series(iso["year"].astype(str) + "-W" + iso["week"].astype(str).str.zfill(2))
 
 
-def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> pd.DataFrame:
+def weeks_table(
+    answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame, drawn: WeekDraws
+) -> pd.DataFrame:
     """Return every week with its fishing, its thermocline and its best band.
 
     A trip counts in the ISO week of the local date it began. A week's best band is what the
@@ -119,6 +122,8 @@ def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> p
         `trips_table`.
     profile : DataFrame
         `profile_table`.
+    drawn : WeekDraws
+        Rates of the same weeks.
 
     Returns
     -------
@@ -136,18 +141,14 @@ def weeks_table(answer: Answer, trips: pd.DataFrame, profile: pd.DataFrame) -> p
     dates = trips.assign(week=week).set_index(["log_number", "trip"])["week"]
     slices = answer.exposure.table
     of_slice = dates.reindex(pd.MultiIndex.from_frame(slices[["log_number", "trip"]])).to_numpy()
-    of_trip = dict(zip(answer.exposure.trip, of_slice, strict=True))
-    of_hour = np.array([of_trip[trip] for trip in answer.hours.trip], dtype=object)
-    names = list(weeks["week"])
-    draws = band_draws(answer.fit, answer.levels, answer.hours, [of_hour == n for n in names])
     rows = []
     edges = answer.hours.edges_m
     may_name = answer.season.judged & (answer.fit.strikes > 0)
-    for name, rates in zip(names, draws, strict=True):
+    for name, hours, at_depth in zip(drawn.names, drawn.hours, drawn.at_depth, strict=True):
         on_spread = spread_share(slices.loc[of_slice == name])
         judgement = judge(
-            rates,
-            may_name & (of_hour == name).any(),
+            at_depth.mean(axis=1),
+            may_name & hours.any(),
             may_be_clear=not answer.caps and on_spread <= MOST_ON_SPREAD,
         )
         verdict = "open" if answer.season.judgement.verdict == "open" else judgement.verdict

@@ -14,12 +14,13 @@ from analysis.diagnostics.checks import Check
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.cost import cost_table
+from analysis.review.course.best_water import best_water_table, week_draws
 from analysis.review.course.clock import hours_table
 from analysis.review.course.section import fished_depths, strike_depths, thermometers
 from analysis.review.gear_effects import gear_effects
 from analysis.review.landing import Landing, landing
 from analysis.review.lure_effects import lure_effects
-from analysis.review.season_course import profile_table, trips_table, weeks_table
+from analysis.review.season_course import profile_table, trips_table, week_of, weeks_table
 from analysis.review.species import (
     species_answers,
     species_bands,
@@ -101,6 +102,8 @@ def review(
     rng = np.random.default_rng([seed, 1])
     strikes = all_strikes(seasons)
     trips = trips_table(seasons)
+    week = week_of(trips["date"])
+    drawn = week_draws(answer, trips, week)
     profile = profile_table(seasons, trips, temperature_at)
     kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
     by_species = species_answers(answer, kinds, temperature_at, rng)
@@ -117,7 +120,8 @@ def review(
             "species": species_table(strikes),
             "species_bands": species_bands(by_species),
             "trips": trips,
-            "weeks": weeks_table(answer, trips, profile),
+            "weeks": weeks_table(answer, trips, profile, drawn),
+            "best_water": best_water_table(answer, trips, week, drawn),
             "hours": hours_table(answer.exposure, seasons),
             "thermometers": thermometers(seasons),
             "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),

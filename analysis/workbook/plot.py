@@ -67,6 +67,7 @@ class Plots:
             placed.assign(water=names[counted.trips["log_number"].to_numpy()[placed["key"]]]),
             water_table(waters, logs, deepest_m),
             thermometers(counted.seasons),
+            pd.DataFrame(),  # the season's own answer tells the best water, a part does not
             counted.units,
         )
 

@@ -4,12 +4,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.review.course.best_water import week_draws
 from analysis.review.season_course import (
     FROM_RODS,
     FROM_SETS,
     profile_table,
     thermoclines,
     trips_table,
+    week_of,
     weeks_table,
 )
 from analysis.review.strikes import all_strikes
@@ -28,6 +30,10 @@ def test_trips_without_sets_get_their_hours_from_the_rods_and_say_so(season_file
     assert list(table["strikes"]) == [2, 1, 1]
     assert list(table["landed"]) == [1, 0, 1]
     assert table.loc["T2", "speed_mps"] == pytest.approx(2.0 * 0.44704)
+
+
+def drawn(season, trips):
+    return week_draws(season.answer, trips, week_of(trips["date"]))
 
 
 def step(depth_m: np.ndarray, at_m: float) -> np.ndarray:
@@ -53,7 +59,7 @@ def test_the_thermocline_is_where_temperature_falls_fastest():
 def test_weeks_add_up_and_their_best_band_goes_with_the_thermocline(warm):
     trips = trips_table(warm.seasons)
     profile = profile_table(warm.seasons, trips, warm.temperature_at)
-    weeks = weeks_table(warm.answer, trips, profile)
+    weeks = weeks_table(warm.answer, trips, profile, drawn(warm, trips))
     assert weeks["trips"].sum() == len(trips)
     assert weeks["rod_hours"].sum() == pytest.approx(trips["rod_hours"].sum())
     assert weeks["strikes"].sum() == trips["strikes"].sum()
@@ -87,7 +93,7 @@ def test_without_casts_there_is_no_profile_and_no_thermocline(known):
     trips = trips_table(season.seasons)
     profile = profile_table(season.seasons, trips, season.temperature_at)
     assert profile.empty
-    weeks = weeks_table(season.answer, trips, profile)
+    weeks = weeks_table(season.answer, trips, profile, drawn(season, trips))
     assert weeks["thermocline_m"].isna().all()
     assert "clear" not in set(weeks["verdict"])
 

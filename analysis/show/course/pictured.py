@@ -20,9 +20,10 @@ def section(
     strikes: pd.DataFrame,
     water: pd.DataFrame,
     thermometers: pd.DataFrame,
+    best: pd.DataFrame,
     units: Units,
 ) -> Fragment:
     """Draw a season's water and say what it shows; see `water_figures.section`."""
-    given = (fished, strikes, water, thermometers, units)
+    given = (fished, strikes, water, thermometers, best, units)
     told = water_words.section(*given)
     return picture(water_figures.section, *given, height_in=4.4, told=told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isnan
 
 import numpy as np
 import numpy.typing as npt
@@ -14,7 +15,7 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
 
 from analysis import labels
-from analysis.result_rows import FishedDepth, StrikeDepth, Thermometer, records
+from analysis.result_rows import BestWater, FishedDepth, StrikeDepth, Thermometer, records
 from analysis.show.base.style import BEST, INK, RAW, SOFT
 from analysis.units import Units, from_si
 
@@ -39,19 +40,21 @@ def section(
     strikes: pd.DataFrame,
     water: pd.DataFrame,
     thermometers: pd.DataFrame,
+    best: pd.DataFrame,
     units: Units,
     *,
     ax: Axes,
 ) -> Axes:
     """Draw a season's water: date along, depth down, every strike where its lure was.
 
-    Only one water is drawn, that with most rod-hours.
+    Only one water is drawn, that with most rod-hours. Where the best water lay is told of all
+    boats together.
 
     Parameters
     ----------
-    fished, strikes, water, thermometers : pandas.DataFrame
-        The result tables ``fished_depths``, ``strike_depths``, ``water`` and ``thermometers``;
-        only the first must have rows.
+    fished, strikes, water, thermometers, best : pandas.DataFrame
+        The result tables ``fished_depths``, ``strike_depths``, ``water``, ``thermometers`` and
+        ``best_water``; only the first must have rows.
     units : Units
         Units to write depths and temperatures in.
     ax : matplotlib.axes.Axes
@@ -74,6 +77,7 @@ def section(
         keys += _temperature(ax, water, deepest_m, units)
     keys.append(_around_rods(ax, fished, units))
     keys += _thermometers(ax, records(Thermometer, thermometers), deepest_m, units)
+    keys += _best(ax, records(BestWater, best), units)
     dots = [row for row in records(StrikeDepth, strikes) if row.depth_m == row.depth_m]
     keys.append(
         *ax.plot(
@@ -182,6 +186,28 @@ def _quantiles(hours: pd.Series) -> tuple[float, float]:
     shares = np.concatenate([[0.0], np.cumsum(hours.to_numpy())]) / hours.sum()
     low, high = np.interp(NEARLY_ALL, shares, edges)
     return float(low), float(high)
+
+
+def _best(ax: Axes, weeks: Sequence[BestWater], units: Units) -> list[Line2D]:
+    """Draw where the best water lay, with its interval; broken where the log cannot tell.
+
+    An interval that may go on below the rods ends in an arrow.
+    """
+    if not any(row.told for row in weeks):
+        return []
+    across = [_place(row.day) for row in weeks]
+    middle = [_deep(row.depth_m, units) if row.told else np.nan for row in weeks]
+    for at, row in zip(across, weeks, strict=True):
+        if not row.told:
+            continue
+        low, high = _deep(row.depth_low_m, units), _deep(row.depth_high_m, units)
+        open_below = isnan(high)
+        end = _deep(row.depth_m, units) if open_below else high
+        ax.vlines(at, low, end, color=RAW, linewidth=3.5, alpha=0.75, zorder=4)
+        if open_below:
+            ax.plot(at, end, "v", color=RAW, markersize=8, zorder=4)
+    words = "best water, 90 % interval"
+    return ax.plot(across, middle, "-", color=RAW, linewidth=1.6, zorder=4, label=words)
 
 
 def _thermometers(

@@ -57,7 +57,22 @@ def frames(sd_c: float = 0.4) -> list[pd.DataFrame]:
             "count": [20, 5],
         }
     )
-    return [fished, strikes, water, thermometers]
+    return [fished, strikes, water, thermometers, best_water()]
+
+
+def best_water() -> pd.DataFrame:
+    """Best water at 10, 12 and 18 m; the last may be deeper, a week between cannot be told."""
+    return pd.DataFrame(
+        {
+            "week": ["2026-W23", "2026-W24", "2026-W25", "2026-W26"],
+            "day": ["2026-06-02", "2026-06-09", "2026-06-16", "2026-06-23"],
+            "depth_m": [10.0, 12.0, 6.0, 18.0],
+            "depth_low_m": [8.0, 11.0, 1.0, 15.0],
+            "depth_high_m": [11.0, 14.0, 19.0, np.nan],
+            "temp_c": 12.0,
+            "told": [True, True, False, True],
+        }
+    )
 
 
 def dots(ax: Axes) -> np.ndarray:
@@ -85,7 +100,7 @@ def test_lines_hold_nine_in_ten_rod_hours(ax: Axes) -> None:
                 for lines in ax.collections
                 if isinstance(lines, mpl.collections.LineCollection)
                 for path in lines.get_segments()
-                if path[0, 1] == path[1, 1]
+                if path[0, 1] == path[1, 1]  # lines along, not the upright ones of the best water
             ]
         )
     )
@@ -103,35 +118,57 @@ def test_water_in_doubt_is_hatched_and_said(sd_c: float, hatched: bool, ax: Axes
 
 
 def test_without_temperatures_strikes_and_rods_are_still_drawn(ax: Axes) -> None:
-    fished, strikes, water, thermometers = frames()
-    water_figures.section(fished, strikes, water.head(0), thermometers.head(0), FEET, ax=ax)
+    fished, strikes, *others = frames()
+    without = [fished, strikes, *(frame.head(0) for frame in others)]
+    water_figures.section(*without, FEET, ax=ax)
     assert len(dots(ax)) == len(DAYS) - 1
-    told = water_words.section(fished, strikes, water.head(0), thermometers.head(0), FEET)
+    told = water_words.section(*without, FEET)
     assert "no thermometer below the surface" in told.alt
+    assert "where the best water lay, the log cannot tell" in told.alt
     assert "not known" in told.caption
 
 
 def test_only_the_water_fished_most_is_drawn(ax: Axes) -> None:
+    *of_water, best = frames()
     both = [
         pd.concat([frame, frame.head(1).assign(water="Pond")], ignore_index=True)
-        for frame in frames()
-    ]
+        for frame in of_water
+    ] + [best]
     water_figures.section(*both, METRES, ax=ax)
     assert len(dots(ax)) == len(DAYS) - 1
     assert water_words.section(*both, METRES).caption.startswith("Lake:")
+
+
+def test_best_water_is_drawn_where_told_with_its_interval_and_an_arrow_where_open(
+    ax: Axes,
+) -> None:
+    water_figures.section(*frames(), METRES, ax=ax)
+    (line,) = [line for line in ax.get_lines() if line.get_label() == "best water, 90 % interval"]
+    assert np.asarray(line.get_ydata()) == pytest.approx([10.0, 12.0, np.nan, 18.0], nan_ok=True)
+    upright = [
+        path[:, 1].tolist()
+        for lines in ax.collections
+        if isinstance(lines, mpl.collections.LineCollection) and lines.get_linewidth()[0] == 3.5
+        for path in lines.get_segments()
+    ]
+    assert upright == [[8.0, 11.0], [11.0, 14.0], [15.0, 18.0]]
+    arrows = [line for line in ax.get_lines() if line.get_marker() == "v" and line.get_ydata()[0]]
+    assert [float(line.get_ydata()[0]) for line in arrows] == [18.0]
 
 
 def test_words_say_span_and_thermometers() -> None:
     told = water_words.section(*frames(), METRES)
     assert told.alt == (
         "The water by day and depth from 1 June 2026 to 24 August 2026: 12 strikes at 12 m, "
-        "195 rod-hours; water of 8–18 °C; casts on 1 day and probes on 1 day."
+        "195 rod-hours; water of 8–18 °C; casts on 1 day and probes on 1 day; the best water lay "
+        "at 10 m (90 % interval 8–11 m) in the week of 2 June and at 18 m (90 % interval 15 m or "
+        "deeper) in the week of 23 June."
     )
 
 
 def test_nothing_fished_is_said_not_drawn() -> None:
     nothing = pd.DataFrame()
-    found = pictured.section(nothing, nothing, nothing, nothing, FEET)
+    found = pictured.section(nothing, nothing, nothing, nothing, nothing, FEET)
     assert "there is no section to draw" in found.html
 
 
