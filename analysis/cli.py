@@ -158,6 +158,12 @@ def _add_review(add: Callable[..., argparse.ArgumentParser]) -> None:
         help="also fit the field's other models (strata of hours or trips, gamma effects, pooled "
         "counts) and show their bands beside the answer's; takes a minute or more",
     )
+    review.add_argument(
+        "--appendix",
+        action="store_true",
+        help="also write season-review-appendix.html: the same page with every fold open, to "
+        "print whole",
+    )
     review.set_defaults(run=_review)
 
 
@@ -460,7 +466,8 @@ def _review(arguments: argparse.Namespace) -> int:
     from analysis.report.whole_review import review_into
 
     with _progress() as show:
-        print(f"The season review is {review_into(logs, options, out, show)}")
+        page = review_into(logs, options, out, show, appendix=arguments.appendix)
+        print(f"The season review is {page}")
     return GOOD
 
 

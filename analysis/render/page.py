@@ -86,6 +86,17 @@ def to_html(notebook: NotebookNode, *, title: str, language: str = "en", css: st
     return str(page)
 
 
+def unfolded(page: str) -> str:
+    """Return a page with every fold open, to print whole.
+
+    Examples
+    --------
+    >>> unfolded("<details><summary>Checks</summary></details>")
+    '<details open><summary>Checks</summary></details>'
+    """
+    return page.replace("<details>", "<details open>")
+
+
 def make_ready() -> None:
     """Import what `to_html` needs, a second's work, while something else is waited for."""
     import nbconvert  # noqa: F401 - for its own sake

@@ -11,7 +11,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from analysis.places import NOTEBOOKS
 from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
-from analysis.render.page import make_ready, to_html
+from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
 from analysis.report.card.months import write_month_sheets
 from analysis.report.card.stored_fit import StoredFit, species_of, stage_fit
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 NAME = "season-review"
 """Name of the report's files."""
+APPENDIX = f"{NAME}-appendix.html"
 
 
 def write_review(
@@ -36,6 +37,7 @@ def write_review(
     kernel: KeptKernel | None = None,
     parameters: dict[str, Any] | None = None,
     progress: bool = True,
+    appendix: bool = False,
     notebook: Path = NOTEBOOKS / "season_review.ipynb",
 ) -> Path:
     """Render a season's review and put tables, notebook and page in place together.
@@ -55,6 +57,8 @@ def write_review(
         Parameters of the notebook other than its folder of tables.
     progress : bool
         Show a progress bar.
+    appendix : bool
+        Whether to write ``season-review-appendix.html``, too: the page with every fold open.
     notebook : Path
         The notebook to run.
 
@@ -96,9 +100,12 @@ def write_review(
         boats = ", ".join(season.summary["boats"])
         page = to_html(executed, title=f"Season review: {boats} {season.summary['season']}")
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
+        if appendix:
+            (scratch / APPENDIX).write_text(unfolded(page), encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
         cards.result()
-        publish_results(scratch, out_dir, [failed.name])
+        gone = [failed.name] if appendix else [failed.name, APPENDIX]
+        publish_results(scratch, out_dir, gone)
     return out_dir / f"{NAME}.html"
 
 

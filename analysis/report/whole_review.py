@@ -19,7 +19,12 @@ CHECKED = 0.4
 
 
 def review_into(
-    folders: Sequence[Path], options: Options, out_dir: Path, progress: Progress
+    folders: Sequence[Path],
+    options: Options,
+    out_dir: Path,
+    progress: Progress,
+    *,
+    appendix: bool = False,
 ) -> Path:
     """Analyse season folders and write their review.
 
@@ -30,6 +35,8 @@ def review_into(
     out_dir : Path
     progress : callable
         Told what is being done and how far it is, 0 to 1.
+    appendix : bool
+        Whether to write the page with every fold open, too.
 
     Returns
     -------
@@ -55,6 +62,6 @@ def review_into(
         from analysis.report.card.stored_fit import fit_of  # here: seconds, the kernel's meanwhile
         from analysis.report.review import write_review
 
-        return write_review(season, out_dir, fit=fit_of(season), kernel=kernel)
+        return write_review(season, out_dir, fit=fit_of(season), kernel=kernel, appendix=appendix)
     finally:
         kernel.stop()

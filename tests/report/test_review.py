@@ -8,6 +8,7 @@ import nbformat
 import pandas as pd
 import pypdfium2
 import pytest
+from bs4 import BeautifulSoup
 
 from analysis.render.notebook import NotebookError, read_notebook, run_notebook
 from analysis.render.staging import WriteError, only_run
@@ -63,6 +64,22 @@ def test_cards_have_a_page_a_boat_with_every_rod(
             for row in rows.itertuples():
                 assert str(row.rod) in text
                 assert f"{row.line_out:.0f} ft" in text
+
+
+def test_an_appendix_on_request_has_every_fold_open_and_goes_with_the_next_review(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    code = "from IPython.display import HTML\nHTML('<details><summary>Checks</summary>7</details>')"
+    notebook = write_notebook(code, parameters=PARAMETERS)
+    page = write_review(made_up_season, tmp_path, progress=False, notebook=notebook, appendix=True)
+    folds = [
+        fold.has_attr("open")
+        for file in (page, tmp_path / "season-review-appendix.html")
+        for fold in BeautifulSoup(file.read_text(encoding="utf-8"), "html.parser")("details")
+    ]
+    assert folds == [False, True]
+    write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+    assert not (tmp_path / "season-review-appendix.html").exists()
 
 
 def test_no_plan_no_card(

@@ -6,6 +6,7 @@ from types import ModuleType
 import numpy as np
 import pandas as pd
 import pytest
+from bs4 import BeautifulSoup
 
 from analysis.diagnostics.sensitivity import COMPARED
 from analysis.show.base import rows
@@ -127,17 +128,28 @@ def _findings(rows: int, **changed: object) -> pd.DataFrame:
     return pd.DataFrame({"at": range(rows), **cells, **changed}).drop(columns="at")
 
 
-def test_findings_of_each_log_show_the_gravest_and_fold_the_others() -> None:
+def test_findings_are_one_short_list_of_the_gravest_of_each_log_and_all_folded() -> None:
     frame = pd.concat([_findings(8), _findings(2, log="petrel-2026", doubted=True)])
     markup = data_tables.findings({"findings": frame}).html
     assert "dunlin-2026: 8 findings of its reading (changes the answer: 8)" in markup
-    assert "<details><summary>dunlin-2026: 3 findings more, of less weight</summary>" in markup
-    assert markup.count("<details>") == 1
+    to_correct = BeautifulSoup(markup, "html.parser").find_all("li")
+    assert [each.get_text() for each in to_correct] == [
+        f"{log}-2026, casts, line 7–9 (temp '<b>5.1' and 2 more): check the number; 2.0 rod-hours "
+        "and 1 strike."
+        for log in ("dunlin", "dunlin", "petrel", "petrel")
+    ]
+    assert markup.count("<details>") == 2
     assert markup.count("casts, line 7–9</th>") == 10
     assert "temp &#39;&lt;b&gt;5.1&#39; and 2 more" in markup
     assert ">Changes the answer: 2.0 rod-hours and 1 strike</td>" in markup
     assert ">In doubt: 2.0 rod-hours and 1 strike rest on it</td>" in markup
     assert "petrel-2026: 2 findings of its reading (in doubt: 2)" in markup
+
+
+def test_what_costs_nothing_is_not_among_what_to_correct() -> None:
+    markup = data_tables.findings({"findings": _findings(3, severity="cosmetic")}).html
+    assert "To correct first" not in markup
+    assert "3 findings of its reading (cosmetic: 3)" in markup
 
 
 def test_an_empty_cell_is_said_to_be_empty() -> None:

@@ -7,14 +7,14 @@ import pandas as pd
 
 from analysis import labels
 from analysis.result_rows import Check, Choice, Found, Gap, RowsRead, Way, records
-from analysis.show.base.html import Fragment, fold, paragraph
+from analysis.show.base.html import Fragment, bullets, fold, paragraph
 from analysis.show.base.tables import Table, from_rows
 from analysis.show.season.log_words import cost_words
 from analysis.summary import Summary
 from analysis.units import Units
 
 _IN_SIGHT = 5
-"""Findings of a log that are not folded away: with their words half a screen."""
+"""Findings that are not folded away, of all logs together."""
 _MOST_PROBLEMS = 200
 """Lines of a table of problems; what is more stands in the result file only."""
 
@@ -40,7 +40,7 @@ def _by_log(cells: Mapping[tuple[str, str], str], caption: str) -> Table:
 
 
 def findings(tables: Mapping[str, pd.DataFrame]) -> Fragment:
-    """Return what reading each log found: the gravest in sight, the others folded away.
+    """Return what reading the logs found: what to correct first as one short list, all folded.
 
     Parameters
     ----------
@@ -53,17 +53,39 @@ def findings(tables: Mapping[str, pd.DataFrame]) -> Fragment:
     if not rows:
         nothing = "Every row of the log counts and is read as it is written."
         return paragraph(nothing, "absent")
+    logs = {
+        log: [row for row in rows if row.log == log] for log in dict.fromkeys(r.log for r in rows)
+    }
+    each = max(_IN_SIGHT // len(logs), 1)
+    first = [row for found in logs.values() for row in found[:each] if row.severity != "cosmetic"]
     page = Fragment()
-    for log in dict.fromkeys(row.log for row in rows):
-        of_log = [row for row in rows if row.log == log]
-        shown, folded = of_log[:_IN_SIGHT], of_log[_IN_SIGHT:]
-        whole = f"{log}: {labels.count(len(of_log), 'finding')} of its reading ({_sum(of_log)})"
-        page += Fragment(_findings(shown, whole).html)
-        if folded:
-            more = f"{log}: {labels.count(len(folded), 'finding')} more, of less weight"
-            page += fold(more, _findings(folded[:_MOST_PROBLEMS], more).html)
-    note = "set_aside.csv and changed.csv in the folder tables list every row."
-    return page + paragraph(note)
+    if first:
+        page += paragraph("To correct first:") + bullets([_to_correct(row) for row in first])
+    for log, found in logs.items():
+        whole = f"{log}: {labels.count(len(found), 'finding')} of its reading ({_sum(found)})"
+        page += fold(whole, _findings(found[:_MOST_PROBLEMS], whole).html)
+    return page + paragraph("set_aside.csv and changed.csv in the folder tables list every row.")
+
+
+def _to_correct(row: Found) -> str:
+    """Say where a finding is and what to do about it."""
+    cost = cost_words(row.rod_hours, row.strikes)
+    found = _what(row)
+    return (
+        f"{row.log}, {_where(row)}{f' ({found})' if found else ''}: {row.remedy}"
+        f"{f'; {cost}' if cost else ''}."
+    )
+
+
+def _where(row: Found) -> str:
+    return f"{row.table}, line {_first_lines(list(map(int, row.lines.split())))}"
+
+
+def _what(row: Found) -> str:
+    """Write a finding's cell, and how many more there are alike."""
+    more = f" and {labels.number(row.count - 1)} more" if row.count > 1 else ""
+    value = f" {row.value!r}" if row.value else ", empty"
+    return f"{row.column}{value}{more}" if row.column else more.strip()
 
 
 _KINDS = {"stops": "Stops", "changes": "Changes the answer", "cosmetic": "Cosmetic"}
@@ -83,15 +105,10 @@ def _findings(rows: Sequence[Found], caption: str) -> Table:
     """List findings, a line each."""
     told = []
     for row in rows:
-        numbers = list(map(int, row.lines.split()))
-        more = f" and {labels.number(row.count - 1)} more" if row.count > 1 else ""
-        value = f" {row.value!r}" if row.value else ", empty"
-        found = f"{row.column}{value}{more}" if row.column else more.strip()
         cost = cost_words(row.rod_hours, row.strikes)
         on_it = " rest on it" if row.doubted else ""
         weight = f"{_kind(row)}: {cost}{on_it}" if cost else _kind(row)
-        place = f"{row.table}, line {_first_lines(numbers)}"
-        told.append((place, found, row.reason, weight, row.remedy))
+        told.append((_where(row), _what(row), row.reason, weight, row.remedy))
     return from_rows(caption, ("Where", "Found", "Why", "What it costs", "Remedy"), told)
 
 

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from analysis import labels
 from analysis.result_rows import PlannedRod, records
+from analysis.show.base.folds import folded
 from analysis.show.base.html import Fragment, paragraph
 from analysis.show.base.pictures import picture
 from analysis.show.season.alt_text import planned_spread as described
@@ -94,6 +95,6 @@ def starting_spreads(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) 
                 height_in=_HEIGHT_IN,
                 told=described(rows, near, own),
             ).html,
-            clearance_table(near, own).html,
+            folded("How near the lines come", clearance_table(near, own)).html,
         ]
     return Fragment(Markup("\n").join(parts))

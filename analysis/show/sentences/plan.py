@@ -47,14 +47,14 @@ def _unmeasured(lines: Sequence[Unmeasured], units: Units) -> str:
     """Say which line-outs stand without a soak, and which depths do not."""
     words = {"clear": "clear", "leaning": "likely", "open": "not told"}
     parts = [
-        f"{labels.between(line.low_m, line.high_m, 'length', units)} on "
-        f"{labels.gear_and_setting(line.gear, line.setting)} ({words[line.verdict]}): "
-        f"{labels.between(line.depth_low_m, line.depth_high_m, 'depth', units)} by its parts"
+        f"{labels.gear_and_setting(line.gear, line.setting)}, "
+        f"{labels.between(line.low_m, line.high_m, 'length', units)} out ({words[line.verdict]}), "
+        f"some {labels.between(line.depth_low_m, line.depth_high_m, 'depth', units)} down"
         for line in lines
     ]
     return (
-        f"Line-outs that the strikes tell of, at depths that nobody measured: {'; '.join(parts)}. "
-        "A soak beside the sounder would make these depths sure."
+        f"The strikes tell these line-outs, and nobody measured their depths: {'; '.join(parts)}. "
+        "A soak beside the sounder would make the depths sure."
     )
 
 

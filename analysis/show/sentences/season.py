@@ -87,7 +87,7 @@ def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -
             f"{value:.0f} °{units.temperature} in {labels.month(month)}"
             for month, value in zip(by_month.index, shown, strict=True)
         ]
-        lines.append(f"The surface had {', '.join(parts)}.")
+        lines.append(f"The surface was {', '.join(parts)}.")
     known = strikes.dropna(subset=["length_m"])
     if len(known):
         fish = known.iloc[int(known["length_m"].argmax())]
