@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
@@ -18,7 +17,7 @@ from analysis.diagnostics.checks import check_table
 from analysis.diagnostics.sensitivity import compare_strata
 from analysis.effort import count_effort
 from analysis.effort.gaps import without_hours
-from analysis.effort.losses import losses, unheld
+from analysis.effort.losses import unheld
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
@@ -34,6 +33,7 @@ from analysis.show.sentences import stages
 from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.spread.rods import refuse_rods
+from analysis.stats.beside import beside
 from analysis.stats.threads import one_thread
 from analysis.summary import Summary
 from analysis.units import Units, band_height_m
@@ -167,16 +167,15 @@ def analyse(
     months = set(_of(current, everyone, exposures).table["period"])
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell(stages.FITTING, 0.4)
-    # The linear algebra lets other threads run, so two fits take hardly longer than one.
-    with ThreadPoolExecutor(2) as pool:
-        fits = [
-            pool.submit(
-                season_answer, some, _of(some, everyone, exposures), chosen, units, checked=checked
-            )
-            for some, checked in ((current, True), (earlier, False))
-            if some
-        ]
-        now, before = fits[0].result(), fits[1].result() if earlier else None
+
+    def fitted(some: tuple[BoatSeason, ...], *, checked: bool) -> Answer:
+        exposure = _of(some, everyone, exposures)
+        return season_answer(some, exposure, chosen, units, checked=checked)
+
+    asked = beside(lambda: fitted(earlier, checked=False) if earlier else None, worth=bool(earlier))
+    with asked as of_earlier:
+        now = fitted(current, checked=True)
+        before = of_earlier.result()
     tell(stages.REVIEWING, 0.7)
     further = review(
         now,
@@ -299,7 +298,7 @@ def _log_caps(seasons: Sequence[BoatSeason]) -> tuple[Cap, ...]:
     lost = [
         Cap(code="loss", loss=loss, boat=season.log.boat.name if several else "")
         for season in seasons
-        for loss in losses(season.log, season.effort)
+        for loss in season.found.losses
         if loss.stops or loss.doubted
     ]
     return (*lost, *(Cap(code="loss", loss=loss) for loss in unheld(strikes)))
@@ -373,7 +372,7 @@ def _first_lacking(season: BoatSeason) -> list[str]:
     """Say what a log lacks or lost that a reader must know before any answer."""
     boat = season.log.boat.name
     lacking = without_hours(season.log, season.effort)
-    lost = first_words(losses(season.log, season.effort))
+    lost = first_words(season.found.losses)
     return [*([f"{boat}: {lacking}."] if lacking else []), *(f"{boat}: {line}" for line in lost)]
 
 

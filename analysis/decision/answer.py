@@ -30,6 +30,7 @@ from analysis.rates.shape_prior import weigh
 from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, depth_draws
 from analysis.rates.trip_rates import Levels, trip_levels
 from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
+from analysis.stats.beside import beside
 from analysis.stats.cells import band_of
 from analysis.stats.pspline import Smooth
 from analysis.stats.stopping import go_on
@@ -214,27 +215,31 @@ def answer(
     fit = fit_average(exposure, chosen.model, chosen.members, rng, refits=refits, each=TO_WEIGH)
     fit = with_background(exposure, weigh(exposure, fit, rng).fit, rng.spawn(1)[0])
     go_on()
-    hours = BoatHours.of(exposure, edges_m, temperature_at)
-    levels = trip_levels(exposure, fit, rng)
-    names = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
-    groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in names]
-    draws = depth_draws(fit, levels, hours, groups)
-    caps = (*log_caps, *_caps(exposure, chosen, fit))
-    told = _told(fit, chosen)
-    periods = tuple(
-        _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
-        for name, found in zip(names, draws, strict=True)
-    )
-    speed = None if whole_only else fit_speed(exposure, fit, levels.weight, rng)
-    surface = None
-    if fit.model.term("lure_temp_c") is None and not whole_only:
-        surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
-    instead = {} if whole_only else _asked_apart(exposure, chosen, fit, rng.spawn(1)[0])
-    checks: tuple[Check, ...] = ()
-    if checked:
-        judged = periods[0].judged
-        found = check_fit(exposure, fit, levels, chosen, hours, judged, rng, depth_unit=depth_unit)
-        checks = tuple(found)
+    names = [] if whole_only else _hardly_held(fit)
+    aside = rng.spawn(1)[0]
+    asked = beside(lambda: _asked_apart(exposure, chosen, names, aside), worth=bool(names))
+    with asked as apart:
+        hours = BoatHours.of(exposure, edges_m, temperature_at)
+        levels = trip_levels(exposure, fit, rng)
+        spans = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
+        groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in spans]
+        draws = depth_draws(fit, levels, hours, groups)
+        caps = (*log_caps, *_caps(exposure, chosen, fit))
+        told = _told(fit, chosen)
+        periods = tuple(
+            _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
+            for name, found in zip(spans, draws, strict=True)
+        )
+        speed = None if whole_only else fit_speed(exposure, fit, levels.weight, rng)
+        surface = None
+        if fit.model.term("lure_temp_c") is None and not whole_only:
+            surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
+        checks: tuple[Check, ...] = ()
+        if checked:
+            judged = periods[0].judged
+            told_of = exposure, fit, levels, chosen, hours, judged, rng
+            checks = tuple(check_fit(*told_of, depth_unit=depth_unit))
+        instead = apart.result()
     return Answer(
         exposure=exposure,
         choice=chosen,
@@ -255,17 +260,22 @@ def _told(fit: Fit, choice: Choice) -> bool:
     return bool(enough and choice.tells_depth)
 
 
-def _asked_apart(
-    exposure: Exposure, choice: Choice, fit: Fit, rng: np.random.Generator
-) -> dict[str, Fit]:
-    """Fit anew, by the models that have it, each term that few draws of the average have."""
-    found: dict[str, Fit] = {}
+def _hardly_held(fit: Fit) -> list[str]:
+    """Curves of the water that too few draws of the average have to tell their effect from."""
     curves = [term.name for term in fit.model.water.terms if isinstance(term, Smooth)]
-    for name in curves:
-        if len(draws_of_term(fit, name)) < LEAST_HELD * len(fit.draws):
-            members = holding(choice.members, name)
-            apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH)
-            found[name] = with_background(exposure, weigh(exposure, apart, rng).fit, rng)
+    least = LEAST_HELD * len(fit.draws)
+    return [name for name in curves if len(draws_of_term(fit, name)) < least]
+
+
+def _asked_apart(
+    exposure: Exposure, choice: Choice, names: list[str], rng: np.random.Generator
+) -> dict[str, Fit]:
+    """Fit anew, by the models that have it, each of some terms."""
+    found: dict[str, Fit] = {}
+    for name in names:
+        members = holding(choice.members, name)
+        apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH)
+        found[name] = with_background(exposure, weigh(exposure, apart, rng).fit, rng)
     return found
 
 

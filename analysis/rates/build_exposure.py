@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,7 @@ from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.depth.lures import lure_columns
 from analysis.effort import Effort, Gap, coverage
+from analysis.effort.found import Found, look
 from analysis.effort.gaps import Further
 from analysis.effort.on_board import (
     calibrations_of,
@@ -71,6 +73,11 @@ class BoatSeason:
             water=water_of([log]) if water is None else water,
             calibrations=calibrations_of(log, others),
         )
+
+    @cached_property
+    def found(self) -> Found:
+        """What the vetting of its log found."""
+        return look(self.log, self.effort, [self.water.doubts_of(self.log)])
 
     @property
     def tip_height_m(self) -> float:

@@ -13,6 +13,7 @@ from scipy.special import erfinv
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
 from analysis.rates.terms import RateModel
+from analysis.stats.beside import beside
 from analysis.stats.conditional import Maximum, Strata, group, log_likelihoods, maximise
 from analysis.stats.latent_shift import Layers, root
 from analysis.stats.marginal_likelihood import (
@@ -44,6 +45,8 @@ MOST_CHANGE = 2.0
 MOST_MISSING = 0.9
 """Share of the information in any direction that not knowing the layers may take away."""
 RIDGE = 1e-9
+ROWS_TO_PART = 20_000
+"""Rods down at strikes, by looks and refits, from which a second process does half of them."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -363,26 +366,38 @@ def fit_rods(
     data = rods.looks(coef, error, layers)
     chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
     spread = root(chosen.covariance)
-    draws, origin, dispersions, heights = [], [], [], []
     aside = rng.spawn(1)[0]  # so that a trip without a strike changes no curve
-    converged = there.maximum.converged
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * np.sqrt(2.0) * erfinv((np.arange(refits) + 0.5) / refits)
     waters = rods.exposure.latent.drawn(refits)
-    for refit, sd in enumerate(tackle):
-        go_on()
+    penalties, normals = [], []
+    for _ in range(refits):
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = within_limits(model.blocks, log_sd)
-        penalty = penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed)
-        moved = rods.in_water(waters[refit]).blurred(sd)
-        one = _settle(moved, penalty, coef, error, layers, most_rounds=3)
-        converged &= one.maximum.converged
+        penalties.append(penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed))
+        normals.append(rng.standard_normal((each, model.size + errors)))
+
+    def settled(some: range) -> list[_Settled]:
+        found = []
+        for refit in some:
+            go_on()
+            moved = rods.in_water(waters[refit]).blurred(tackle[refit])
+            found.append(_settle(moved, penalties[refit], coef, error, layers, most_rounds=3))
+        return found
+
+    half = refits // 2
+    worth = len(rods.sets.row) * len(layers.looks) * half > ROWS_TO_PART
+    with beside(lambda: settled(range(half)), worth=worth) as others:
+        second = settled(range(half, refits))
+        ones = [*others.result(), *second]
+    draws, dispersions = [], []
+    for one, penalty, normal in zip(ones, penalties, normals, strict=True):
         covariance, dispersion = clustered_covariance(one.maximum, penalty)
-        draws.append(normal_draws(one.maximum.coef, covariance, each, rng))
-        origin.append(np.full(each, refit))
+        draws.append(one.maximum.coef + normal @ root(covariance))
         dispersions.append(dispersion)
-        heights.append(one.layers.draw(aside))
+    heights = [one.layers.draw(aside) for one in ones]
+    converged = there.maximum.converged and all(one.maximum.converged for one in ones)
     stacked = np.concatenate(draws)
     return Fit(
         model=model,
@@ -391,7 +406,7 @@ def fit_rods(
         draws=stacked[:, : model.size],
         told=told,
         error_draws=stacked[:, model.size :],
-        refit=np.concatenate(origin),
+        refit=np.repeat(np.arange(refits), each),
         waters=waters,
         layers=np.column_stack(heights),
         background=np.zeros(len(stacked)),

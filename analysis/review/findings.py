@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from analysis.effort.found import look
 from analysis.log.findings import Finding
 from analysis.rates.build_exposure import BoatSeason
 
@@ -29,9 +28,7 @@ def findings_table(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     rows = [
         [season.log.folder.name, *_cells(finding)]
         for season in seasons
-        for finding in look(
-            season.log, season.effort, [season.water.doubts_of(season.log)]
-        ).findings
+        for finding in season.found.findings
     ]
     return pd.DataFrame(rows, columns=list(COLUMNS))
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from difflib import SequenceMatcher
 
@@ -172,9 +171,7 @@ def species_answers(
             log_caps=season.log_caps,
         )
 
-    # The linear algebra lets other threads run.
-    with ThreadPoolExecutor(2) as pool:
-        return dict(zip(enough, pool.map(judged, enough, seeds), strict=True))
+    return {kind: judged(kind, draws) for kind, draws in zip(enough, seeds, strict=True)}
 
 
 def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:

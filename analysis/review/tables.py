@@ -31,6 +31,7 @@ from analysis.review.strikes import all_strikes
 from analysis.review.tangles import tangled_pairs, troubles_table
 from analysis.review.year_on_year import before_table
 from analysis.spread.plan import Plan, plan_spread
+from analysis.stats.beside import beside
 from analysis.units import Units
 
 
@@ -106,15 +107,17 @@ def review(
     drawn = week_draws(answer, trips, week)
     profile = profile_table(seasons, trips, temperature_at)
     kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
-    by_species = species_answers(answer, kinds, temperature_at, rng)
-    steps = steps_of(answer)
-    cost = cost_table(answer, seasons, rng)
-    box = landing(strikes, units, rng)
-    troubles = troubles_table(seasons, units)
-    pairs = tangled_pairs(seasons)
-    gear = gear_effects(answer, seasons)
-    plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
-    change = before_table(answer, before)
+    # It draws from generators of its own, so that it can do so in another process.
+    with beside(lambda: species_answers(answer, kinds, temperature_at, rng)) as species:
+        steps = steps_of(answer)
+        cost = cost_table(answer, seasons, rng)
+        box = landing(strikes, units, rng)
+        troubles = troubles_table(seasons, units)
+        pairs = tangled_pairs(seasons)
+        gear = gear_effects(answer, seasons)
+        plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
+        change = before_table(answer, before)
+        by_species = species.result()
     return Review(
         tables={
             "species": species_table(strikes),

@@ -1,0 +1,123 @@
+"""Owns work done beside other work: in a second process, where the system can fork this one."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import sys
+import threading
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from multiprocessing.connection import Connection
+from typing import Any, Generic, TypeVar
+
+from analysis.stats.stopping import go_on
+
+_Made = TypeVar("_Made")
+_WAIT_S = 0.1
+
+
+class Beside(Generic[_Made]):
+    """Some work that goes on in a process of its own; see :func:`beside`."""
+
+    def __init__(self, work: Callable[[], _Made], *, worth: bool) -> None:
+        self._work = work
+        self._process: Any = None
+        if worth and _can_fork():
+            fork = multiprocessing.get_context("fork")
+            self._answers, tell = fork.Pipe(duplex=False)
+            self._process = fork.Process(target=_tell, args=(work, tell), daemon=True)
+            with warnings.catch_warnings():
+                # Newer Pythons warn of forking beside threads, for locks that these may hold. The
+                # child does arithmetic and ends; it neither prints nor draws nor asks a kernel.
+                warnings.simplefilter("ignore", DeprecationWarning)
+                self._process.start()
+            tell.close()
+
+    def result(self) -> _Made:
+        """Return what was made; wait for it, or make it now where there is no second process.
+
+        Raises
+        ------
+        Exception
+            Whatever the work raised.
+        StoppedError
+            Where nobody wants it any more.
+        """
+        if self._process is None:
+            return self._work()
+        while not self._answers.poll(_WAIT_S):
+            go_on()
+        try:
+            good, made = self._answers.recv()
+        except EOFError:  # the process was ended from outside, or what it made cannot be sent
+            self.stop()
+            return self._work()
+        self.stop()
+        if not good:
+            raise made
+        found: _Made = made
+        return found
+
+    def stop(self) -> None:
+        """End the process if it still runs."""
+        process, self._process = self._process, None
+        if process is not None:
+            self._answers.close()
+            process.terminate()
+            process.join()
+
+
+@contextmanager
+def beside(work: Callable[[], _Made], *, worth: bool = True) -> Iterator[Beside[_Made]]:
+    """Do some work in a second process while this one goes on; what it makes is sent back.
+
+    Arithmetic on many small arrays holds Python's lock, so a second thread does not quicken it. A
+    forked process has all that this one knew at that moment, and changes nothing of it. There is
+    one at most: further work waits until it is asked for, and is done by who asks. So is all work
+    where the system does not fork safely (anything but Linux), has a single processor to give, or
+    where a thread other than the main one asks.
+
+    Parameters
+    ----------
+    work : callable
+        Without arguments; what it returns or raises can be pickled.
+    worth : bool
+        Whether it takes longer than a fork: some hundredths of a second.
+
+    Examples
+    --------
+    >>> with beside(lambda: sum(range(5))) as ten:
+    ...     other = sum(range(3))
+    ...     print(other, ten.result())
+    3 10
+    """
+    begun = Beside(work, worth=worth)
+    try:
+        yield begun
+    finally:
+        begun.stop()
+
+
+def _can_fork() -> bool:
+    """Whether a second process is safe and of use."""
+    return (
+        sys.platform == "linux"
+        and len(os.sched_getaffinity(0)) > 1
+        and threading.current_thread() is threading.main_thread()
+        and not multiprocessing.current_process().daemon
+        and not multiprocessing.active_children()
+    )
+
+
+def _tell(work: Callable[[], object], tell: Connection) -> None:
+    """Send what some work made, or what it raised."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who asked is interrupted too, and ends this
+    try:
+        answer = True, work()
+    except Exception as error:  # noqa: BLE001 - raised again where it is waited for
+        answer = False, error
+    tell.send(answer)
+    tell.close()

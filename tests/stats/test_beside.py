@@ -1,0 +1,84 @@
+"""Work in a second process gives what it gives in this one, raises what it raises, and ends."""
+
+import multiprocessing
+import os
+import threading
+
+import pytest
+
+from analysis.stats.beside import beside
+from analysis.stats.stopping import StoppedError, stopping_when
+
+pytestmark = pytest.mark.skipif(
+    len(getattr(os, "sched_getaffinity", lambda _: [0])(0)) < 2, reason="a single processor"
+)
+
+
+def test_work_is_done_in_another_process_and_sent_back():
+    with beside(lambda: (os.getpid(), bytes(1 << 20))) as work:
+        where, much = work.result()
+    assert where != os.getpid()
+    assert len(much) == 1 << 20
+    assert not multiprocessing.active_children()
+
+
+def test_what_is_not_worth_a_process_is_done_here():
+    with beside(os.getpid, worth=False) as work:
+        assert work.result() == os.getpid()
+
+
+def test_work_beside_work_is_done_by_who_asks():
+    def both():
+        with beside(os.getpid) as within:
+            return os.getpid(), within.result()
+
+    with beside(both) as work, beside(os.getpid) as further:
+        outer, inner = work.result()
+        assert outer == inner != os.getpid()
+        assert further.result() == os.getpid()
+
+
+def test_a_thread_does_its_work_itself():
+    found = []
+
+    def ask():
+        with beside(os.getpid) as work:
+            found.append(work.result())
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    thread.join()
+    assert found == [os.getpid()]
+
+
+def test_an_error_is_raised_where_it_is_waited_for():
+    def fails():
+        return {}["no such rod"]
+
+    with beside(fails) as work, pytest.raises(KeyError, match="no such rod"):
+        work.result()
+
+
+def test_work_of_a_process_that_was_ended_is_done_here():
+    here = os.getpid()
+
+    def ended():
+        if os.getpid() != here:
+            os._exit(9)
+        return "done"
+
+    with beside(ended) as work:
+        assert work.result() == "done"
+
+
+def test_a_process_is_ended_with_an_error_of_its_asker():
+    with pytest.raises(KeyError), beside(threading.Event().wait):
+        raise KeyError
+    assert not multiprocessing.active_children()
+
+
+def test_unwanted_work_is_given_up():
+    forever = threading.Event().wait
+    with beside(forever) as work, pytest.raises(StoppedError), stopping_when(lambda: True):
+        work.result()
+    assert not multiprocessing.active_children()
