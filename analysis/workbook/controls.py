@@ -50,7 +50,7 @@ class Controls:
         self._months = choices(counted, "month")
         self.by_name: dict[str, widgets.Widget] = {
             name: widgets.Dropdown(
-                options=[(ALL, ALL), *((_short(one), one) for one in _options(counted, name))],
+                options=[(ALL, ALL), *((_short(one), one) for one in choices(counted, name))],
                 description=text,
                 **_WIDE,
             )
@@ -128,13 +128,6 @@ class Controls:
     def _say_hours(self) -> None:
         first, last = self.by_name["hours"].value
         self.hours_words.value = f"{first:02d}:00 to {last:02d}:00, local time"
-
-
-def _options(counted: Counted, name: str) -> list[str]:
-    if name == "setting":
-        setting = counted.hourly.table["setting"].dropna().unique()
-        return [f"{value:g}" for value in sorted(setting)]
-    return choices(counted, name)
 
 
 def _short(name: str) -> str:

@@ -139,8 +139,8 @@ def strike_rows(
     key = pd.MultiIndex.from_frame(trips[["log_number", "trip"]]).get_indexer(
         pd.MultiIndex.from_frame(strikes[["log_number", "trip"]])
     )
-    of_set = hourly.table[list(_OF_SETS)].astype({"lure": object}).iloc[row].reset_index(drop=True)
-    of_set = of_set.where(pd.Series(placed), np.nan)
+    of_set = hourly.table[list(_OF_SETS)].astype({"lure": object}).reset_index(drop=True)
+    of_set = of_set.reindex(row).reset_index(drop=True)  # empty where there is no such row
     zones = [season.log.boat.time_zone for season in seasons]
     hour = _local_hours(strikes, zones)
     hour[placed] = hourly.table["hour"].to_numpy()[hourly.strike_row]

@@ -20,7 +20,8 @@ from analysis.workbook.controls import Controls
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part, narrowed
 from analysis.workbook.parts import band_counts, hour_counts, part_answer, part_rate
-from analysis.workbook.season import Season, Source
+from analysis.workbook.season import Season
+from analysis.workbook.source import Source
 
 MOST_LISTED = 60
 NO_BAND = "none"

@@ -15,6 +15,7 @@ from analysis.log.wording.spelling import nearest, same_name
 from analysis.units import UNITS, to_si
 from analysis.weeks import WeekError, check_week
 from analysis.workbook.counted import Counted
+from analysis.workbook.trip_wishes import MOONS, WEEKDAYS, by_days, by_moon, by_note
 
 Flags = NDArray[np.bool_]
 _NO_NAME = "not logged"
@@ -62,7 +63,7 @@ def narrowed(counted: Counted, part: Part, wishes: Mapping[str, Any]) -> Part:
         if wish is None:
             continue
         if name not in _CONTROLS:
-            raise UsageError(_unknown("where() has no", name, _CONTROLS))
+            raise UsageError(nearest_of("where() has no", name, _CONTROLS))
         kept, struck, words = _CONTROLS[name](counted, wish)
         slices, strikes = slices & kept, strikes & struck
         said[name] = words
@@ -74,14 +75,25 @@ def choices(counted: Counted, name: str) -> list[str]:
     if name in ("species", "outcome"):
         found = counted.strikes[name].value_counts().index
         return [_NO_NAME if text == "" else str(text) for text in found]
+    if name in ("weekday", "moon"):
+        return list(WEEKDAYS if name == "weekday" else MOONS)
     column = "period" if name == "month" else name
+    if name == "setting":
+        known = counted.hourly.table.dropna(subset="setting")
+        return [f"{value:g}" for value in sorted(known["setting"].unique())]
     hours = counted.hourly.table.groupby(column, observed=True)["hours"].sum()
     order = hours.sort_index() if name in ("month", "week") else hours.sort_values(ascending=False)
     return [str(text) for text in order.index if str(text)]
 
 
-def _unknown(what: str, name: object, known: Sequence[str] | Mapping[str, Any]) -> str:
-    """Say that there is no such name, which one may be meant, and which there are."""
+def nearest_of(what: str, name: object, known: Sequence[str] | Mapping[str, Any]) -> str:
+    """Say that there is no such name, which one may be meant, and which there are.
+
+    Examples
+    --------
+    >>> nearest_of("this season has no gear", "riger", ["rigger", "diver"])
+    "this season has no gear 'riger'; did you mean 'rigger'? There are: 'rigger' and 'diver'."
+    """
     like = nearest(str(name), [str(one) for one in known])
     hint = f" did you mean {like!r}?" if like else ""
     there = labels.listing([repr(one) for one in known]) if known else "none at all"
@@ -98,7 +110,7 @@ def _names(what: str, wish: Any, known: Sequence[str]) -> list[str]:
     found = []
     for one in _several(wish):
         if same_name(str(one)) not in of:
-            raise UsageError(_unknown(f"this season has no {what}", one, known))
+            raise UsageError(nearest_of(f"this season has no {what}", one, known))
         found.append(of[same_name(str(one))])
     return found
 
@@ -108,8 +120,7 @@ Narrowing = Callable[[Counted, Any], tuple[Flags, Flags, str]]
 
 def _of_rows(counted: Counted, kept: Flags) -> tuple[Flags, Flags]:
     """Strikes go with the slice they fell in; one without a slice cannot be told to belong."""
-    row = counted.strikes["row"].to_numpy()
-    return kept, (row >= 0) & kept[row]
+    return kept, np.append(kept, False)[counted.strikes["row"].to_numpy()]
 
 
 def _by_name(column: str, what: str) -> Narrowing:
@@ -159,7 +170,7 @@ def _depth(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
     parts = _several(wish)
     unit = str(parts[2]) if len(parts) == 3 else counted.units.depth
     if unit not in UNITS["depth"]:
-        raise UsageError(_unknown("depth: there is no unit", unit, UNITS["depth"]))
+        raise UsageError(nearest_of("depth: there is no unit", unit, UNITS["depth"]))
     low, high = _pair("depth", parts[:2], f"two depths such as (60, 70, {unit!r})")
     if not 0 <= low < high:
         msg = f"depth {wish!r}: write the shallower end first, as in (60, 70, {unit!r})."
@@ -173,7 +184,7 @@ def _depth(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
 def _setting(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
     """Dial settings of a diver."""
     setting = counted.hourly.table["setting"].to_numpy(dtype=float)
-    known = [f"{value:g}" for value in np.unique(setting[np.isfinite(setting)])]
+    known = choices(counted, "setting")
     names = _names("setting", [_plain(one) for one in _several(wish)], known)
     kept = np.isin(setting, [float(name) for name in names])
     return *_of_rows(counted, kept), f"on {labels.listing(names)}"
@@ -231,17 +242,54 @@ def _trips(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
     else:
         wished = _names("trip", [str(one) for one in _several(wish)], list(trips["trip"]))
         chosen = trips["trip"].isin(wished).to_numpy(dtype=bool)
+    return *_of_trips(counted, chosen), labels.count(int(chosen.sum()), "chosen trip")
+
+
+def _of_trips(counted: Counted, chosen: Flags) -> tuple[Flags, Flags]:
+    """Slices and strikes go with their trip, strikes that could not be placed, too."""
     key = counted.hourly.table["key"].to_numpy()
-    kept = (key >= 0) & chosen[key]
     of_strike = counted.strikes["key"].to_numpy()
-    struck = (of_strike >= 0) & chosen[of_strike]
-    return kept, struck, labels.count(int(chosen.sum()), "chosen trip")
+    return (key >= 0) & chosen[key], (of_strike >= 0) & chosen[of_strike]
+
+
+def _days(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
+    """Local days from the first to the last, either of which may be open."""
+    chosen, words = by_days(counted.trips, wish, counted.year)
+    return *_of_trips(counted, chosen), words
+
+
+def _weekday(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
+    """Days of the week."""
+    names = _names("day of the week", wish, WEEKDAYS)
+    chosen = counted.trips["weekday"].isin(names).to_numpy(dtype=bool)
+    return *_of_trips(counted, chosen), labels.listing([f"{name}s" for name in names])
+
+
+def _moon(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
+    """How much of the moon is lit."""
+    names = _names("moon", wish, list(MOONS))
+    chosen = np.logical_or.reduce([by_moon(counted.trips, name) for name in names])
+    return *_of_trips(counted, chosen), f"{labels.listing(names)} moon"
+
+
+def _note(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
+    """Words of a trip's note."""
+    words = [str(one).strip() for one in _several(wish)]
+    if not all(words):
+        msg = f"note {wish!r}: write a word that stands in the notes of the trips."
+        raise UsageError(msg)
+    said = " or ".join(map(repr, words))
+    return *_of_trips(counted, by_note(counted.trips, words)), f"trips noted {said}"
 
 
 _CONTROLS: Mapping[str, Narrowing] = {
     "boat": _by_name("boat", "boat"),
     "month": _month,
     "week": _week,
+    "days": _days,
+    "weekday": _weekday,
+    "moon": _moon,
+    "note": _note,
     "hours": _hours,
     "area": _by_name("area", "area"),
     "species": _by_fish("species", "species"),

@@ -10,7 +10,8 @@ from analysis.season import Options, read_seasons
 from analysis.workbook.counted import Counted
 from analysis.workbook.given import Typed, find_season
 from analysis.workbook.kept import reused
-from analysis.workbook.season import Season, Source
+from analysis.workbook.season import Season
+from analysis.workbook.source import Source
 
 
 def open_season(season: Typed = None, *, band: str | None = None) -> Season:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -13,53 +13,23 @@ import pandas as pd
 from analysis.decision.answer import Answer
 from analysis.diagnostics.checks import check_fit, check_table
 from analysis.errors import RodhoursError
-from analysis.season import Options, season_answer
 from analysis.show import sentences
 from analysis.show.sentences.answer import period_sentence
 from analysis.show.workbook import words
 from analysis.show.workbook.cards import Card
-from analysis.units import Units
 from analysis.workbook.comparison import Comparison, compare_parts
-from analysis.workbook.counted import Counted
-from analysis.workbook.kept import reused
+from analysis.workbook.counted_part import CountedPart
 from analysis.workbook.narrowing import Part, narrowed
 from analysis.workbook.own_table import joined
 from analysis.workbook.parts import part_answer, part_rate
 from analysis.workbook.plot import Plots
+from analysis.workbook.source import Source
 
 MOST_SENTENCES = 3
 """Of the review's first lines that fit on a card."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """What a season and all parts of it share: its logs, counted, and their answer.
-
-    Attributes
-    ----------
-    folders : tuple of Path
-        All season folders that were opened together.
-    counted : Counted
-    options : Options
-    """
-
-    folders: tuple[Path, ...]
-    counted: Counted
-    options: Options
-
-    @cached_property
-    def answer(self) -> Answer:
-        """The review's answer: fitted, judged and checked once, and kept for the next time."""
-        counted = self.counted
-        return reused(
-            f"answer {counted.year}",
-            self.folders,
-            repr(self.options),
-            lambda: season_answer(counted.seasons, counted.exposure, self.options, counted.units),
-        )
-
-
-class Season:
+class Season(CountedPart):
     """A season, or a part of one, that can be asked.
 
     It is made by `open_season`, which ``rodhours.open`` calls; `where` gives parts of it. What
@@ -79,8 +49,8 @@ class Season:
         fished long enough to compare.
       No verdict is 'clear', because the water temperature at the lure is unknown for most
         rod-hours, so a depth cannot be told from the water that happened to be there.
-      Next: .where(hours=(4, 10), gear="rigger")  .bands  .plot.rate_by_band()  .strikes
-        .trips  .checks
+      Next: .where(hours=(4, 10), gear="rigger")  .bands  .plot.rate_by_band()
+        .each("lure")  .strikes  .trips  .checks
     >>> season.where(hours=(5, 7)).strikes[["species", "gear", "area", "hour", "line"]]
           species   gear         area  hour  line
     0  lake trout  diver  North Basin     6     2
@@ -91,24 +61,8 @@ class Season:
     """
 
     def __init__(self, source: Source, part: Part | None = None, before: Season | None = None):
-        self._source = source
-        self._part = Part.whole(source.counted) if part is None else part
+        super().__init__(source, part)
         self._before = before
-
-    @property
-    def units(self) -> Units:
-        """The first boat's units, in which all is told; tables are in SI."""
-        return self._source.counted.units
-
-    @property
-    def boats(self) -> list[str]:
-        """Names of the boats."""
-        return self._source.counted.boats
-
-    @property
-    def year(self) -> int:
-        """The season's year."""
-        return self._source.counted.year
 
     @property
     def before(self) -> Season:
@@ -127,16 +81,6 @@ class Season:
             raise RodhoursError(msg)
         return self._before
 
-    @property
-    def name(self) -> str:
-        """The boats, the year and the part that is looked at."""
-        return words.subject(self.boats, self.year, self._part.said)
-
-    @property
-    def looked_at(self) -> str:
-        """The part that is looked at, in words."""
-        return words.looked_at(self._part.said)
-
     def where(self, **wishes: Any) -> Season:
         """Return a part of the season; parts of parts are smaller still.
 
@@ -148,9 +92,11 @@ class Season:
         ----------
         **wishes
             ``hours=(4, 10)``, local time, over midnight as ``(22, 2)``; ``month="July"``;
-            ``week=27``; ``boat``, ``area``, ``species``, ``gear``, ``lure``, ``outcome``: names;
-            ``setting=2``; ``depth=(60, 70, "ft")``, of the lure, modelled; ``trips``: ids, or
-            a column of true and false made from `trips`.
+            ``week=27``; ``days=("2026-07-01", "2026-07-14")``, both of them in it, None for an
+            open side; ``weekday="Saturday"``; ``moon="full"``, ``"half"`` or ``"dark"``;
+            ``note="choppy"``, a word of the trip's note; ``boat``, ``area``, ``species``,
+            ``gear``, ``lure``, ``outcome``: names; ``setting=2``; ``depth=(60, 70, "ft")``, of the
+            lure, modelled; ``trips``: ids, or a column of true and false made from `trips`.
 
         Returns
         -------
@@ -170,36 +116,6 @@ class Season:
         part = narrowed(self._source.counted, self._part, wishes)
         before = self._before
         return Season(self._source, part, before)
-
-    @property
-    def table(self) -> pd.DataFrame:
-        """Rod x time slices, cut at every full hour: what was fished, how deep, how long."""
-        counted = self._source.counted
-        table = counted.hourly.table
-        row = counted.strikes["row"].to_numpy()
-        struck = row[self._part.strikes & (row >= 0)]
-        landed = (counted.strikes["outcome"] == "landed").to_numpy()
-        boxed = row[self._part.strikes & (row >= 0) & landed]
-        found = (
-            table.assign(
-                strikes=np.bincount(struck, minlength=len(table)),
-                landed=np.bincount(boxed, minlength=len(table)),
-            )
-            .loc[self._part.slices]
-            .drop(columns=["key"])
-        )
-        return found.reset_index(drop=True)
-
-    @property
-    def strikes(self) -> pd.DataFrame:
-        """Every strike with area, hour, species, depth and temperature, and file and line."""
-        found = self._source.counted.strikes.loc[self._part.strikes]
-        return found.drop(columns=["row", "key"]).reset_index(drop=True)
-
-    @property
-    def trips(self) -> pd.DataFrame:
-        """The season's trips, a row each, with weekday, moon and any columns of `join`."""
-        return self._source.counted.trips.drop(columns="log_number")
 
     @cached_property
     def answer(self) -> Answer | None:
@@ -285,6 +201,22 @@ class Season:
             (names[1], other._source.counted, other._part),
             self._source.options.seed,
         )
+
+    def last_year(self) -> Comparison | Card:
+        """Compare the season with the year before; a card says why where its log is not open.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> rodhours.open(rodhours.example()).last_year()
+        Heron, 2026 against 2025
+          The log cannot tell: no log of 2025 was opened. Remedy: name its folder too, as in
+            rodhours.open(["dunlin-2026", "dunlin-2025"]).
+        """
+        try:
+            return self.compare(self.before)
+        except RodhoursError as error:
+            return words.cannot_compare(f"{self.name} against {self.year - 1}", str(error))
 
     def join(self, own: pd.DataFrame | str | Path, on: str = "date") -> Season:
         """Return the season with a table of one's own beside its trips.

@@ -8,7 +8,7 @@ from analysis.season import Options
 from analysis.workbook import Season, kept
 from analysis.workbook.counted import Counted
 from analysis.workbook.kept import FOLDER_VARIABLE
-from analysis.workbook.season import Source
+from analysis.workbook.source import Source
 
 
 @pytest.fixture(autouse=True)

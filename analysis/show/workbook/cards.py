@@ -13,7 +13,7 @@ from analysis.show.base.html import each
 WIDTH = 88
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Card:
     """What an object says of itself when it is looked at.
 
@@ -38,6 +38,14 @@ class Card:
     title: str
     lines: Sequence[str]
     calls: Sequence[str] = ()
+
+    def __repr__(self) -> str:
+        """Return the card as plain text."""
+        return self.text
+
+    def _repr_html_(self) -> str:
+        """Return the card for notebooks."""
+        return self.html
 
     @property
     def text(self) -> str:

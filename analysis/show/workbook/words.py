@@ -13,6 +13,10 @@ _ORDER = (
     "boat",
     "month",
     "week",
+    "days",
+    "weekday",
+    "moon",
+    "note",
     "hours",
     "area",
     "species",
@@ -27,11 +31,12 @@ _SEASON_CALLS = (
     '.where(hours=(4, 10), gear="rigger")',
     ".bands",
     ".plot.rate_by_band()",
+    '.each("lure")',
     ".strikes",
     ".trips",
     ".checks",
 )
-_PART_CALLS = (".bands", ".plot.rate_by_band()", ".strikes", ".compare(other)")
+_PART_CALLS = (".bands", ".plot.rate_by_band()", ".strikes", '.each("lure")', ".compare(other)")
 
 
 def looked_at(said: Mapping[str, str]) -> str:
@@ -124,3 +129,57 @@ def comparison(told: Any) -> Card:
         rests,
     ]
     return Card(title=f"{first} against {second}", lines=lines, calls=(".table",))
+
+
+REST = "the rest"
+MOST_NAMED = 12
+"""Names that a card lists; the table has all."""
+SURE = 0.95
+
+
+def breakdown(told: Any) -> Card:
+    """Say what each name of a kind has, and whether the log can tell which has most."""
+    listed = list(zip(told.names, told.rates, strict=True))[:MOST_NAMED]
+    lines = [f"{name}: {counted(rate)}" for name, rate in listed]
+    further = len(told.names) - len(listed)
+    if further:
+        lines.append(f"And {labels.number(further)} more: see the table.")
+    lines.append(_which_has_most(told))
+    return Card(
+        title=f"{labels.opening(told.looked_at)}, by {told.what}", lines=lines, calls=(".table",)
+    )
+
+
+def _which_has_most(told: Any) -> str:
+    """Say which name has the highest rate where that is sure, else that the log cannot tell."""
+    compared = [
+        (chance, name)
+        for chance, name in zip(told.p_most, told.names, strict=True)
+        if chance == chance
+    ]
+    if len(compared) < 2:
+        return "Fewer than two were fished long enough to compare: the log cannot tell."
+    if not any(rate.strikes for rate in told.rates):
+        return "There is no strike in it, so the log cannot tell."
+    chance, name = max(compared)
+    sure = labels.chance(chance)
+    counts = (
+        "as counted: days, hours and depths were not alike, so this is no comparison at equal "
+        "conditions."
+    )
+    if chance < SURE:
+        return f"The log cannot tell which has most: {name} looks so, {sure} sure, {counts}"
+    return f"{name} has most, {sure} sure, {counts}"
+
+
+NOT_TWO = "there are not two of them that were fished."
+
+
+def not_fished(name: str) -> str:
+    """Say that a part was not fished."""
+    return f"no rod fished in this part: {name}."
+
+
+def cannot_compare(title: str, why: str) -> Card:
+    """Say that two things cannot be compared, and why."""
+    return Card(title=title, lines=[f"The log cannot tell: {why}"])

@@ -1,0 +1,40 @@
+"""Owns what a season and all parts of it share: its logs, counted, and the answer to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from analysis.decision.answer import Answer
+from analysis.season import Options, season_answer
+from analysis.workbook.counted import Counted
+from analysis.workbook.kept import reused
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """What a season and all parts of it share: its logs, counted, and their answer.
+
+    Attributes
+    ----------
+    folders : tuple of Path
+        All season folders that were opened together.
+    counted : Counted
+    options : Options
+    """
+
+    folders: tuple[Path, ...]
+    counted: Counted
+    options: Options
+
+    @cached_property
+    def answer(self) -> Answer:
+        """The review's answer: fitted, judged and checked once, and kept for the next time."""
+        counted = self.counted
+        return reused(
+            f"answer {counted.year}",
+            self.folders,
+            repr(self.options),
+            lambda: season_answer(counted.seasons, counted.exposure, self.options, counted.units),
+        )
