@@ -14,8 +14,9 @@ from analysis.show.workbook import words
 from analysis.stats.clustered import CountedRate
 from analysis.workbook.comparison import DRAWS
 from analysis.workbook.counted import Counted
+from  import FEWEST_HOURS
 from analysis.workbook.narrowing import Part, choices, narrowed, nearest_of
-from analysis.workbook.parts import FEWEST_HOURS, part_rate
+from analysis.workbook.parts import part_rate
 
 KINDS = (
     "boat", "month", "week", "weekday", "moon", "area", "species", "outcome", "gear", "setting",
