@@ -10,11 +10,11 @@ import numpy as np
 import pandas as pd
 
 from analysis.errors import UsageError
+from analysis.review.course.clock import FEWEST_HOURS
 from analysis.show.workbook import words
 from analysis.stats.clustered import CountedRate
 from analysis.workbook.comparison import DRAWS
 from analysis.workbook.counted import Counted
-from  import FEWEST_HOURS
 from analysis.workbook.narrowing import Part, choices, narrowed, nearest_of
 from analysis.workbook.parts import part_rate
 
