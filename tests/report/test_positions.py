@@ -7,9 +7,10 @@ from types import ModuleType
 
 import numpy as np
 import pytest
-from made_instruments import NORTH, nmea, positions_in, rmc, with_tracks
+from made_instruments import EAST, NORTH, nmea, positions_in, rmc, with_tracks
 
 from analysis.cli import main
+from analysis.log import read_log
 from analysis.season import read_seasons
 
 STARTS = [datetime(2026, 7, 4, 4, tzinfo=UTC), datetime(2026, 7, 10, 18, tzinfo=UTC)]
@@ -50,6 +51,26 @@ def test_check_prints_none(tracked, tmp_path, capsys):
         printed = capsys.readouterr()
         assert "tracks/" in printed.out
         (out / f"{number}.txt").write_text(printed.out + printed.err, encoding="utf-8")
+    assert positions_in(out) == []
+
+
+def test_a_file_named_by_its_position_is_told_without_it(tracked, tmp_path, capsys):
+    place = f"{NORTH}N {EAST}E"
+    track = (tracked / "tracks" / "t0.gpx").read_bytes()
+    for name in (f"{place}.gpx", f"{place}N.gpx", f"{NORTH},{EAST}.gpx"):
+        (tracked / "tracks" / name).write_bytes(track)
+    (tracked / "tracks" / f"{place}.fit").write_bytes(b"")
+    (tracked / f"{place}.kml").write_bytes(b"")
+    out = tmp_path / "out"
+    out.mkdir()
+    main(["check", "--json", str(tracked)])
+    printed = capsys.readouterr()
+    assert printed.out.count("tracks/(position)") >= 3
+    log = read_log(tracked)
+    told = [*log.hashes, *(file.name for file in log.unread)]
+    (out / "said.txt").write_text("\n".join([printed.out, printed.err, *told]), encoding="utf-8")
+    assert sum("(position)" in name for name in told) == 5
+    assert len(set(log.hashes)) == len(log.hashes)
     assert positions_in(out) == []
 
 

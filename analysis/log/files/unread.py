@@ -5,6 +5,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from analysis.log.files.told_names import without_position
 from analysis.log.schema import LOGGERS, TABLES
 
 _TRACKS = (".gpx", ".nmea")
@@ -25,7 +26,7 @@ class Unread:
     Parameters
     ----------
     name : str
-        Its name.
+        Its name, a position in it hidden.
     why : str
         What it seems to be.
     remedy : str
@@ -78,7 +79,7 @@ def idle_tracks(files: Iterable[Path]) -> tuple[Unread, ...]:
     """Name the files of the folder `tracks` that are none by their ending."""
     return tuple(
         Unread(
-            name=f"tracks/{file.name}",
+            name=f"tracks/{without_position(file.name)}",
             why="tracks are .gpx, or NMEA 0183 as .nmea, .txt or .log",
             remedy="export the track again as GPX 1.1, or move the file away",
         )
@@ -104,7 +105,7 @@ def _judge(path: Path, tables: dict[str, str]) -> Unread:
     else:
         why = "no table has this name"
         remedy = "if it holds part of the log, bring it into the table where it belongs"
-    return Unread(name=path.name, why=why, remedy=remedy)
+    return Unread(name=without_position(path.name), why=why, remedy=remedy)
 
 
 def _like_table(stem: str) -> str:

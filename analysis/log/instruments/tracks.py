@@ -16,6 +16,7 @@ from analysis.depth.limits import SPEED_MPS
 from analysis.errors import LogError
 from analysis.log.files.dialect import text_of
 from analysis.log.files.tables import content_of
+from analysis.log.files.told_names import told_names
 from analysis.log.instruments.track import (
     MEASURED,
     BadLine,
@@ -49,7 +50,7 @@ class Tracks:
     aside : tuple of dict
         What was set aside, as everywhere.
     hashes : mapping
-        Name within the season folder -> SHA-256.
+        Name within the season folder, a position in it hidden -> SHA-256.
     """
 
     samples: pd.DataFrame
@@ -77,8 +78,8 @@ def read_tracks(files: Sequence[Path]) -> Tracks:
     """
     frames = [samples_of([]).assign(file="")]
     rows, aside, hashes = [], list[dict[str, Any]](), {}
-    for file in files:
-        name = f"{FOLDER}/{file.name}"
+    for file, told in zip(files, told_names(files), strict=True):
+        name = f"{FOLDER}/{told}"
         try:
             content = content_of(file, most=MOST_BYTES)
             hashes[name] = hashlib.sha256(content).hexdigest()
