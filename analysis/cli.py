@@ -7,9 +7,14 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from analysis.errors import RodhoursError, UsageError
 from analysis.places import DEMO, default_reports
+
+if TYPE_CHECKING:
+    from analysis.log import SeasonLog
+    from analysis.report.check import Checked
 
 GOOD = 0
 CANNOT = 1
@@ -385,46 +390,64 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
-    from analysis import labels
     from analysis.log.twice import namesakes, refuse_twice
-    from analysis.report.check import as_json, examine, propose_fixes
+    from analysis.report.check import as_json, examine_log
 
     if arguments.fixes and len(arguments.logs) != 1:
         msg = "--fixes needs one log: the corrections are of its rows"
         raise UsageError(msg)
-    good = True
+    folders = arguments.logs or demo_logs()
+    logs = _readable(folders)
+    good = len(logs) == len(folders)
+    refused = ""
+    try:
+        refuse_twice(logs)
+    except RodhoursError as error:
+        refused = f"rodhours: {error}"
     read = []
-    for folder in arguments.logs or demo_logs():
-        # One bad log of a club must not keep the others from being checked.
-        try:
-            checked = examine(folder)
-        except RodhoursError as error:
-            print(f"rodhours: {error}", file=sys.stderr)
-            good = False
-            continue
+    for log in logs:
+        # soaks of a season given twice would count twice
+        checked = examine_log(log, () if refused else logs)
         good &= checked.passes(accept_loss=arguments.accept_loss, strict=arguments.strict)
         read.append(checked)
         if not arguments.json:
             print(checked.text)
         if arguments.fixes:
-            count = propose_fixes(checked, arguments.fixes)
-            print(
-                f"To correct, in {arguments.fixes}: {labels.count(count, 'cell')}. Write into "
-                f"becomes what each should say, delete the other rows, and keep it as "
-                f"{folder / 'fixes.csv'}.",
-                file=sys.stderr,
-            )
+            _propose(checked, arguments.fixes)
     if arguments.json:
         print(as_json(read))
-    logs = [checked.log for checked in read]
     for doubt in namesakes(logs):
         print(f"rodhours: {doubt}", file=sys.stderr)
-    try:
-        refuse_twice(logs)
-    except RodhoursError as error:
-        print(f"rodhours: {error}", file=sys.stderr)
-        good = False
-    return GOOD if good else CANNOT
+    if refused:
+        print(refused, file=sys.stderr)
+    return GOOD if good and not refused else CANNOT
+
+
+def _readable(folders: Sequence[Path]) -> "list[SeasonLog]":
+    """Read what can be read: one bad log of a club must not keep the others from being checked."""
+    from analysis.log import read_log
+
+    logs = []
+    for folder in folders:
+        try:
+            logs.append(read_log(folder))
+        except RodhoursError as error:
+            print(f"rodhours: {error}", file=sys.stderr)
+    return logs
+
+
+def _propose(checked: "Checked", file: Path) -> None:
+    """Write corrections for the owner to edit, and say how to go on."""
+    from analysis import labels
+    from analysis.report.check import propose_fixes
+
+    count = propose_fixes(checked, file)
+    print(
+        f"To correct, in {file}: {labels.count(count, 'cell')}. Write into becomes what each "
+        "should say, delete the other rows, and keep it as "
+        f"{checked.log.folder / 'fixes.csv'}.",
+        file=sys.stderr,
+    )
 
 
 def _suggest(folders: Sequence[Path]) -> int:

@@ -1,6 +1,6 @@
 """Owns what a log lacks: each gap, its cost to the answer, the remedy in a captain's words."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -63,6 +63,7 @@ def coverage(
     *,
     further: Further | None = None,
     unseen: bool = False,
+    tried: Collection[str] | None = None,
 ) -> list[Gap]:
     """List the gaps of a season.
 
@@ -81,6 +82,8 @@ def coverage(
         What further thermometers would buy.
     unseen : bool
         Whether the water was measured at its surface alone.
+    tried : collection of str, optional
+        Gears of which there are soaks, those of other seasons among them; by default the log's.
 
     Returns
     -------
@@ -91,12 +94,11 @@ def coverage(
     doubt = np.asarray(layer_doubt_m, dtype=float)
     return [
         *_unread_gaps(log),
-        *_trip_gaps(log.trips),
         *_effort_gaps(log, effort),
         *_strike_gaps(log, effort),
         *_rod_gaps(log),
         *_depth_gaps(log, effort.slices, hours, why_no_depth),
-        *_soak_gaps(log),
+        *_soak_gaps(log, tried),
         *_lure_gaps(log),
         *_speed_gaps(effort.slices, hours),
         *_temperature_gaps(log, effort.slices, hours, doubt, further, unseen=unseen),
@@ -157,18 +159,6 @@ def _unread_gaps(log: SeasonLog) -> Iterator[Gap]:
             what=f"{names}: beside the tables, and not read",
             cost=f"nothing in it counts; {why}",
             remedy=same[0].remedy,
-        )
-
-
-def _trip_gaps(trips: pd.DataFrame) -> Iterator[Gap]:
-    """Tell of trips that begin before an earlier one has ended: a boat makes one at a time."""
-    ordered = trips.sort_values("start", ignore_index=True)
-    under_way = ordered["start"] < ordered["end"].cummax().shift()
-    if under_way.any():
-        yield Gap(
-            what=f"{', '.join(ordered.loc[under_way, 'trip'])}: begun before an earlier trip ended",
-            cost="the rods of both count as fishing at the same time, so hours may count twice",
-            remedy="correct the times, or remove the trip if it is written down twice",
         )
 
 
@@ -320,22 +310,21 @@ _BY_PRIORS = (
 """What the parts' priors make of a depth (shared physics page)."""
 
 
-def _soak_gaps(log: SeasonLog) -> Iterator[Gap]:
-    if log.soaks is None or log.soaks.empty:
+def _soak_gaps(log: SeasonLog, tried: Collection[str] | None) -> Iterator[Gap]:
+    known = set(() if log.soaks is None else log.soaks["gear"]) if tried is None else set(tried)
+    if not known:
         yield Gap(
             what="no soaks: no gear of this boat was measured with a depth logger",
             cost=f"depths rest on default parameters: {_BY_PRIORS}",
             remedy="clip a depth logger to each gear for a few trials at different settings and"
             " line-outs; eight bring the error to about 3 %",
         )
-    elif len(log.stretches):
-        fished = set(log.stretches["gear"].unique()) - set(log.soaks["gear"])
-        if fished:
-            yield Gap(
-                what=f"no soaks of {', '.join(sorted(fished))}",
-                cost=f"their depths rest on default parameters: {_BY_PRIORS}",
-                remedy="clip a depth logger to these gears for a few trials",
-            )
+    elif fished := set(log.stretches["gear"]) - known:
+        yield Gap(
+            what=f"no soaks of {', '.join(sorted(fished))}",
+            cost=f"their depths rest on default parameters: {_BY_PRIORS}",
+            remedy="clip a depth logger to these gears for a few trials",
+        )
 
 
 def _lure_gaps(log: SeasonLog) -> Iterator[Gap]:

@@ -163,6 +163,7 @@ def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
         unsolved,
         further=_further(season),
         unseen=season.water_unseen,
+        tried=[gear for gear, done in season.calibrations.items() if done.trials.columns.size > 0],
     )
 
 

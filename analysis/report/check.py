@@ -2,7 +2,7 @@
 
 import json
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -126,7 +126,6 @@ class Checked:
         }
 
 
-@one_thread
 def examine(folder: Path) -> Checked:
     """Read and vet one season folder.
 
@@ -135,12 +134,17 @@ def examine(folder: Path) -> Checked:
     LogError
         When the folder as a whole cannot be read.
     """
-    log = read_log(folder)
+    return examine_log(read_log(folder))
+
+
+@one_thread
+def examine_log(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Checked:
+    """Vet a log that was read; soaks of the boat's further seasons count as in a review."""
     with ThreadPoolExecutor(1) as beside:
         # The water's linear algebra lets the other half of the work run beside it.
         water = beside.submit(water_of, [log])
         effort = count_effort(log)
-        calibrations = calibrations_of(log)
+        calibrations = calibrations_of(log, others)
         found = look(log, effort)
         season = BoatSeason(log=log, effort=effort, water=water.result(), calibrations=calibrations)
     return Checked(

@@ -184,14 +184,6 @@ def test_files_that_are_not_read_are_told(tmp_path, costs, season_files):
     assert "day.gpx: beside the tables, and not read" in found
 
 
-def test_trips_that_overlap_are_told(costs, season_files):
-    twice = season_files.add(
-        "trips", "T1b,2026-07-04,11:30,13:00,,,", "T3,2026-07-04,13:00,14:00,,,"
-    )
-    found = costs(trips=twice)
-    assert "count twice" in found["T1b: begun before an earlier trip ended"]
-
-
 def test_rod_hours_on_a_spread_alone_are_told(counted):
     trips = (
         "trip,date,start,end,rods,spread\n"

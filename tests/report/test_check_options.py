@@ -109,3 +109,21 @@ def test_two_boats_of_one_name_are_doubted(tmp_path, season_files, capsys):
     assert "are both of Dunlin, and their gears or rods differ" in capsys.readouterr().err
     assert main(["check", folders[0]]) == 0
     assert "Dunlin" not in capsys.readouterr().err
+
+
+def test_soaks_of_an_earlier_season_in_the_same_command_count(tmp_path, season_files, capsys):
+    def last_year(table):
+        return season_files.TABLES[table].replace("2026", "2025")
+
+    early = season_files.write(
+        tmp_path / "dunlin-2025",
+        **{name: last_year(name) for name in ("trips", "sets", "strikes", "readings", "soaks")},
+    )
+    now = season_files.write(tmp_path / "dunlin-2026", soaks=None)
+    lacks = "no soaks: no gear of this boat was measured"
+    main(["check", str(now)])
+    assert lacks in capsys.readouterr().out
+    main(["check", str(early), str(now)])
+    told = capsys.readouterr().out.split(str(now))[1]
+    assert lacks not in told
+    assert "- diver, 2 trials used" in told

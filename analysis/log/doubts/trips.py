@@ -34,7 +34,8 @@ def _at_once(log: SeasonLog, doubts: Doubts) -> set[str]:
             row["line"],
             "start",
             f"{row['start'].tz_convert(log.boat.time_zone):%Y-%m-%d %H:%M}",
-            f"the trip of line {other['line']} was still under way: the boat fished twice at once",
+            f"the trip of line {other['line']} was still under way: the boat fished twice at once, "
+            "and hours may count twice",
             "correct the times, or delete the trip that is written twice with its rows",
         )
     return set(trips.loc[late, "trip"])
