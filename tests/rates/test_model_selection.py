@@ -54,9 +54,11 @@ def test_a_log_that_tells_no_depth_says_so_first():
         told = answer(season, made.temperature_at, made.EDGES_M, np.random.default_rng(1))
         assert told.fit.strikes > 30
         lines = first_lines(told, units)
-        assert lines[0].endswith(
-            f"no better than {simple} would: this log cannot tell which depth produced."
+        assert lines[0] == (
+            "This log cannot tell which depth produced: trips that the model has not seen are "
+            f"foretold no better by depth and water than by {simple}."
         )
+        assert not any(line.startswith("No verdict") and simple in line for line in lines)
         assert {period.judgement.verdict for period in told.periods} == {"open"}
         assert not any(" sure" in line for line in lines)
         failed = [check.name for check in told.checks if not check.passed]

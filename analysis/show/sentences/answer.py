@@ -25,19 +25,20 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
     lines = []
     nothing = "this log cannot tell which depth produced"
     if answer.fit.smoothing is None:
-        lines.append(f"{nothing.capitalize()}: {answer.fit.status}.")
-    elif answer.fit.trips == 1:
+        return [f"{nothing.capitalize()}: {answer.fit.status}.", *spread_sentences(answer)]
+    if answer.fit.trips == 1:
         lines.append(f"{nothing.capitalize()}: all strikes that compare rods are of one trip.")
     elif not answer.choice.tells_depth:
         lines.append(
-            "With depth and water the model predicts trips it has not seen no better than "
-            f"{answer.choice.as_good} would: {nothing}."
+            f"{nothing.capitalize()}: trips that the model has not seen are foretold no better "
+            f"by depth and water than by {answer.choice.as_good}."
         )
     water = favourite_water(answer, units)
     if water:
         lines.append(water)
     lines += [season_sentence(answer, units)]
-    lines += [f"No verdict is 'clear', because {cap_words(cap)}." for cap in answer.caps[:2]]
+    caps = [cap for cap in answer.caps if cap.code != "foretells-nothing"]  # said above
+    lines += [f"No verdict is 'clear', because {cap_words(cap)}." for cap in caps[:2]]
     return lines + spread_sentences(answer)
 
 
