@@ -72,6 +72,7 @@ def boat_toml(plan: Plan) -> str:
         "[habits]                           # what the short log leaves out",
         "reset_minutes = 8                  # from a strike until the rod fishes again",
         "minutes_per_rod = 3                # between two rods when lines go in and come out",
+        "# move_minutes = 0                 # that a rod is out of the water when it is changed",
         "",
         "[water]",
         *_water(plan.water),

@@ -35,7 +35,7 @@ _KEYS = (
 )
 _SHARING = ("name_boat", "name_areas")
 """What a boat may allow a club's report: to name the boat, to name the waters that it fished."""
-_HABITS = ("reset_minutes", "minutes_per_rod")
+_HABITS = ("reset_minutes", "minutes_per_rod", "move_minutes")
 _HABIT_RANGE_MIN = (0.0, 120.0)
 _OF_WATER = ("name", "max_depth_m")
 _WATER_DEPTH_M = (1.0, 2000.0)
@@ -56,10 +56,14 @@ class Habits:
         From a strike until the rod fishes again (default: common practice, no source).
     minutes_per_rod : float
         Between two rods when lines go in and come out (default: common practice, no source).
+    move_minutes : float
+        That a rod is out of the water when it is changed; none by default, as a change is
+        written down.
     """
 
     reset_minutes: float = 8.0
     minutes_per_rod: float = 3.0
+    move_minutes: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

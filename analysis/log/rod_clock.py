@@ -97,12 +97,15 @@ class Rod:
         Name of a gear -> gear.
     reset : int
         From a strike until the rod fishes again, in microseconds.
+    move : int
+        From a change until the rod fishes again.
     """
 
     name: str
     start: int
     gears: Mapping[str, Gear]
     reset: int
+    move: int = 0
     state: State | None = None
     fishes_from: int | None = None
     """From when it fishes; later than the event at hand where a habit says so, None when out."""
@@ -171,7 +174,7 @@ class Rod:
                 self.fishes_from = change.time
         elif differs or change.ended_by:
             self._end(change.time, change.ended_by or "moved")
-            self.fishes_from = change.time
+            self.fishes_from = change.time + self.move
         self.state = state
         if change.time > self.start:
             self.recorded = change.time

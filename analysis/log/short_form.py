@@ -232,6 +232,7 @@ class _Trip:
                 start=self.start,
                 gears=self.boat.gears,
                 reset=int(self.boat.habits.reset_minutes * _MINUTE_US),
+                move=int(self.boat.habits.move_minutes * _MINUTE_US),
             )
         return self.rods[name]
 

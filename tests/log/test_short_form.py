@@ -124,6 +124,20 @@ def test_a_change_keeps_what_it_does_not_say(short):
     assert fished(log, "S1")[1] == ("07:00", "11:54", 30.0, "end")  # the counter's scale again
 
 
+def test_a_habit_tells_how_long_a_rod_is_out_when_it_is_changed(short):
+    boat = BOAT.replace("[habits]\n", "[habits]\nmove_minutes = 4\n")
+    changes = "T1,07:00,P1,,,,,20,,,,,\nT1,08:00,PR,,,,,25,,,,,\n"
+    log = short(changes, "T1,08:02,PR,,,,,\n", boat=boat)
+    assert fished(log, "P1") == [("06:03", "07:00", 25.0, "moved"), ("07:04", "11:57", 20.0, "end")]
+    # struck while the habit has it out: it went in half-way, a minute after the change
+    assert fished(log, "PR") == [
+        ("06:06", "08:00", 18.0, "moved"),
+        ("08:01", "08:02", 25.0, "strike"),
+        ("08:10", "12:00", 25.0, "end"),
+    ]
+    assert len(fished(log, "S1")) == 1
+
+
 def test_the_start_may_change_what_goes_in_but_not_when(short):
     log = short("T1,,P1,,,,,40,,,,,\nT1,,PR,out,,,,,,,,,\nT1,06:02,P1,,,,,,,,plug,,\n")
     assert fished(log, "PR") == []
