@@ -76,7 +76,7 @@ class SeasonLog:
     hashes : dict of str to str
         File name -> SHA-256.
     notes : list of str
-        What was found that did not cost a row, in sentences.
+        How whole tables and columns were read, and which columns are not there, in sentences.
     trips_with_sets : frozenset of str
         Kept trips that have rows in sets, a change or a spread, usable or not.
     lost_sets : pandas.DataFrame
@@ -347,7 +347,7 @@ def read_log(folder: Path) -> SeasonLog:
             *(note for table in tables.values() for note in table.notes),
             *decided,
             *given.notes,
-            *_notes(changed, vets),
+            *_absent(vets),
         ],
         trips_with_sets=frozenset(written_sets & set(clean["trips"]["trip"])) | short.trips,
         lost_rows=lost_rows(vets),
@@ -359,13 +359,9 @@ def read_log(folder: Path) -> SeasonLog:
     )
 
 
-def _notes(changed: pd.DataFrame, vets: dict[str, Vetting]) -> list[str]:
-    """Sum up in sentences what cost no row."""
+def _absent(vets: dict[str, Vetting]) -> list[str]:
+    """Say which columns are not there, where they would matter."""
     notes = []
-    for (table, column, reason), rows in changed.groupby(["table", "column", "reason"]):
-        where = f"line {rows['row'].iloc[0]}" + (f" and {len(rows) - 1} more" * (len(rows) > 1))
-        found = rows["value"].iloc[0]
-        notes.append(f"{table}, {column}, {where}: {reason} (found {found!r})")
     for table in ("trips", "sets", "strikes"):
         absent = vets[table].absent if table in vets else []
         if table == "trips" and "spreads" not in vets:

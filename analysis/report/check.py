@@ -101,6 +101,7 @@ class Checked:
         parts = [
             " ".join([head, *first]) if not self.losses else " ".join(first) + "\n" + head,
             f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
+            *([_as_read(log.notes)] if log.notes else []),
             _listed(self.findings),
             _lacking(self.gaps),
             *(["Trials with a depth logger:\n" + "\n".join(self.trials)] if self.trials else []),
@@ -118,6 +119,7 @@ class Checked:
             "strikes": len(self.log.strikes),
             "can_be_analysed": self.passes(),
             "lacking": self.lacking,
+            "notes": self.log.notes,
             "losses": [asdict(loss) | {"share": loss.share} for loss in self.losses],
             "findings": [asdict(found) | {"count": found.count} for found in self.findings],
             "gaps": [asdict(gap) for gap in self.gaps],
@@ -218,6 +220,11 @@ def _lacking(gaps: tuple[Gap, ...]) -> str:
         return "No gap costs this log anything."
     lines = [_wrapped(f"- {gap.what}: {gap.cost}. Remedy: {gap.remedy}.") for gap in gaps]
     return "What the log lacks:\n" + "\n".join(lines)
+
+
+def _as_read(notes: Sequence[str]) -> str:
+    """List how tables and columns were read."""
+    return "How it was read:\n" + "\n".join(_wrapped(f"- {note}") for note in notes)
 
 
 def _listed(findings: tuple[Finding, ...]) -> str:

@@ -152,7 +152,6 @@ def test_decimal_comma_is_read_and_noted(read, season_files):
     assert added["line_out_m"] == pytest.approx(82.5 * 0.3048)
     assert added["leader_length_m"] == pytest.approx(6.25 * 0.3048)
     assert log.changed["reason"].unique().tolist() == ["decimal comma, read as a decimal point"]
-    assert any("line_out, line 6: decimal comma" in note for note in log.notes)
 
 
 def test_unquoted_decimal_comma_makes_a_field_too_many(aside):
@@ -194,7 +193,6 @@ def test_strike_keeps_its_place_with_a_bad_field_empty(read, season_files, row, 
     assert kept == empty or (np.isnan(kept) and np.isnan(empty))
     assert log.changed["row"].tolist() == [5]
     assert log.changed["reason"].str.endswith("field left empty, row kept").all()
-    assert any("row kept" in note for note in log.notes)
 
 
 def test_strike_of_unknown_gear_is_kept(read):

@@ -127,3 +127,16 @@ def test_soaks_of_an_earlier_season_in_the_same_command_count(tmp_path, season_f
     told = capsys.readouterr().out.split(str(now))[1]
     assert lacks not in told
     assert "- diver, 2 trials used" in told
+
+
+def test_it_says_how_whole_tables_and_columns_were_read(tmp_path, season_files, capsys):
+    marked = season_files.TABLES["trips"].replace(",", ";")
+    renamed = season_files.TABLES["sets"].replace("line_out", "Line-out (m)")
+    folder = season_files.write(tmp_path / "log", trips=marked, sets=renamed)
+    main(["check", str(folder)])
+    told = capsys.readouterr().out.split("How it was read:\n")[1].split("\n\n")[0]
+    assert "- trips.csv: its columns are separated by semicolons" in told
+    assert "- sets.line_out: read in m, for its heading says so" in told
+    main(["check", "--json", str(folder)])
+    (one,) = json.loads(capsys.readouterr().out)
+    assert any("semicolons" in note for note in one["notes"])
