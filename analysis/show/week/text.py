@@ -5,7 +5,7 @@ import unicodedata
 from analysis import labels
 from analysis.show.week import words as week_words
 from analysis.show.week.tables import line_outs
-from analysis.weekly.figures import WeekReport
+from analysis.weekly.figures import Counts, WeekReport
 
 MOST_CHARACTERS = 1200
 """The text stays below this."""
@@ -77,14 +77,22 @@ def _lines(week: WeekReport) -> list[str]:
     return [*lines, _CAUTION]
 
 
+def _brought(counts: Counts) -> str:
+    """Say the strikes and rod-hours of a week, or which of them may not be told."""
+    hours = "" if counts.rod_hours is None else f"{labels.number(counts.rod_hours)} rod-hours"
+    strikes = "" if counts.strikes is None else labels.count(counts.strikes, "strike")
+    if hours and strikes:
+        return f"{strikes} in {hours}"
+    secret = "strikes" if hours else "rod-hours" if strikes else "strikes and rod-hours"
+    return f"{hours or strikes} ({secret} not told)".strip()
+
+
 def _compared(week: WeekReport) -> list[str]:
     """Say what last week and the same week last year brought."""
     told = []
     for counts, when in ((week.last_week, "last week"), (week.last_year, "same week last year")):
         if counts is not None:
-            strikes = "–" if counts.strikes is None else counts.strikes
-            hours = "–" if counts.rod_hours is None else labels.number(counts.rod_hours)
-            told.append(f"{when} {strikes} strikes in {hours} rod-hours")
+            told.append(f"{when} {_brought(counts)}")
     line = ", ".join(told)
     return [f"{line[0].upper()}{line[1:]}."] if line else []
 

@@ -233,3 +233,19 @@ def test_parts_without_content_are_not_on_the_page(told: Change) -> None:
     bare = replace(told(status="no trips", **nothing), depth=None, counts=None)
     for part in ("figures", "depth", "tackle", "ahead", "protection"):
         assert getattr(week, part)(bare).html == ""
+
+
+@pytest.mark.parametrize(
+    ("strikes", "rod_hours", "words"),
+    [
+        (1, 300.0, "Last week 1 strike in 300 rod-hours."),
+        (None, 300.0, "Last week 300 rod-hours (strikes not told)."),
+        (12, None, "Last week 12 strikes (rod-hours not told)."),
+        (None, None, "Last week (strikes and rod-hours not told)."),
+    ],
+)
+def test_the_week_before_in_the_message_says_what_may_not_be_told(
+    told: Change, strikes: int | None, rod_hours: float | None, words: str
+) -> None:
+    before = Counts(boats=3, strikes=strikes, rod_hours=rod_hours)
+    assert words in week_text.text(told(last_week=before, last_year=None))
