@@ -21,6 +21,10 @@ _MONTHS = (
     "December",
 )
 
+Z90 = 1.645
+"""Half the width of a 90 % interval of a normal, in standard deviations: every ± is one."""
+_FINE = ("m", "C")
+"""Units of which a tenth may be known."""
 UNIT_MARKS = {"F": "°F", "C": "°C"}
 """Units that are written otherwise than the log spells them."""
 
@@ -131,6 +135,46 @@ def interval(low: float, high: float, write: Callable[[float], str] = rate) -> s
     if low is None or not math.isfinite(low):
         return "–"
     return f"{write(low)} to {write(high)}"
+
+
+def as_known(low: float, high: float) -> Callable[[float], str]:
+    """Return how to write a count with this interval: to no finer a step than it is known.
+
+    The step is the power of ten that fits into a quarter of the interval.
+
+    Examples
+    --------
+    >>> write = as_known(1223.0, 1363.0)
+    >>> write(1284.0), write(1223.0), as_known(49.0, 100.0)(72.0), as_known(3.0, 9.0)(6.0)
+    ('1,280', '1,220', '70', '6')
+    """
+    quarter = (high - low) / 4.0
+    step = 10.0 ** math.floor(math.log10(quarter)) if quarter >= 1.0 else 1.0
+    return lambda value: (
+        number(step * round(value / step)) if math.isfinite(value) else number(value)
+    )
+
+
+def give(mean: float, sd: float, quantity: str, units: Units) -> str:
+    """Write an SI amount in the boat's unit, give or take its 90 % interval.
+
+    Examples
+    --------
+    >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
+    ...              fish_weight="lb")
+    >>> give(15.24, 1.0, "depth", feet), give(15.24, 0.05, "depth", feet)
+    ('50 ± 5 ft', '50 ± 1 ft')
+    >>> metres = Units(length="m", depth="m", speed="kn", temperature="C", fish_length="cm",
+    ...                fish_weight="kg")
+    >>> give(15.24, 0.2, "depth", metres), give(12.0, 0.02, "temperature", metres)
+    ('15.2 ± 0.3 m', '12.0 ± 0.1 °C')
+    """
+    unit = units.of(quantity)
+    middle = float(from_si(mean, quantity, unit))
+    wide = Z90 * sd * abs(float(from_si(1.0, quantity, unit) - from_si(0.0, quantity, unit)))
+    digits = 1 if wide < 1.0 and unit in _FINE else 0
+    shown = max(wide, 10.0**-digits)
+    return f"{number(middle, digits)} ± {number(shown, digits)} {unit_of(quantity, units)}"
 
 
 def percent(share: float) -> str:

@@ -25,10 +25,10 @@ from analysis.depth.limits import LINE_OUT_M, SPEED_MPS, USUAL_SPEED_MPS
 from analysis.depth.lures import Lure
 from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m, trail_m
 from analysis.errors import LogError, UsageError
+from analysis.labels import Z90
 from analysis.log import SeasonLog, read_log
 from analysis.units import Units, from_si, to_si
 
-Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
 LINE_OUTS_M = np.arange(10.0, 81.0, 2.0)
 USUAL_LINE_OUT_M = 30.0
 USUAL_DEPTH_M = 13.7

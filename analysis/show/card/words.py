@@ -15,11 +15,7 @@ from analysis.spread.card_lines import OFF_BY, CardLine
 from analysis.spread.hedge import Hedge
 from analysis.units import Units, from_si
 
-WIDE = 1.645
-"""Standard deviations of a 90 % interval of a normal."""
 SMALL = 0.005
-FINE = ("m", "C")
-"""Units of which a tenth may be known."""
 
 
 def card_text(card: Card, notes: tuple[str, ...] = ()) -> CardText:
@@ -70,7 +66,7 @@ def sheet_words(basis: Basis, species: Sequence[str]) -> tuple[str, str]:
     """
     if basis.species:
         return (
-            f"{basis.boat}, {basis.species}: a card for each month",
+            f"{basis.boat}: {basis.species}, month by month",
             f"By the strikes of {basis.species} alone.",
         )
     note = "All species together: the log cannot tell the depth of one from another's."
@@ -78,7 +74,7 @@ def sheet_words(basis: Basis, species: Sequence[str]) -> tuple[str, str]:
         others = "a sheet" if len(species) == 1 else "sheets"
         note = f"All species together; {others} for {labels.listing(species)} alone follow"
         note += "s." if len(species) == 1 else "."
-    return f"{basis.boat}: a card for each month", note
+    return f"{basis.boat}, month by month", note
 
 
 def line_why(line: CardLine) -> str:
@@ -101,7 +97,7 @@ def line_why(line: CardLine) -> str:
 def surface_note(temp_c: float, usual: tuple[float, float], far: bool, units: Units) -> str:
     """Say what a reading of the surface told, and whether it is to be believed."""
     read = labels.amount(temp_c, "temperature", units)
-    expected = _give(usual[0], usual[1], "temperature", units)
+    expected = labels.give(usual[0], usual[1], "temperature", units)
     if not far:
         return f"Surface read: {read} (without it: {expected})."
     return (
@@ -131,9 +127,9 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
     units = card.units
     facts = [("Speed", labels.amount(card.speed_mps, "speed", units, 1))]
     if card.surface_c is not None:
-        facts.append(("Surface", _give(*card.surface_c, "temperature", units)))
+        facts.append(("Surface", labels.give(*card.surface_c, "temperature", units)))
     if card.thermocline_m is not None:
-        facts.append(("Thermocline", _give(*card.thermocline_m, "depth", units)))
+        facts.append(("Thermocline", labels.give(*card.thermocline_m, "depth", units)))
     for word, column in (("Leader", "leader_m"), ("Lead", "lead_m")):
         by_gear = {
             line.gear: getattr(line, column)
@@ -151,7 +147,7 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
 def _rod(line: CardLine, units: Units) -> RodText:
     gear = line.gear if np.isnan(line.setting) else f"{line.gear} {line.setting:g}"
     low, middle, high = (
-        float(from_si(line.depth_m + WIDE * side * line.depth_sd_m, "depth", units.depth))
+        float(from_si(line.depth_m + labels.Z90 * side * line.depth_sd_m, "depth", units.depth))
         for side in (-1.0, 0.0, 1.0)
     )
     known = np.isfinite(line.temp_c)
@@ -160,8 +156,8 @@ def _rod(line: CardLine, units: Units) -> RodText:
         gear=gear,
         line_out=f"{labels.short(line.line_out)} {line.unit}",
         line_outs=_as_good(line),
-        depth=_give(line.depth_m, line.depth_sd_m, "depth", units),
-        temp=_give(line.temp_c, line.temp_sd_c, "temperature", units) if known else "",
+        depth=labels.give(line.depth_m, line.depth_sd_m, "depth", units),
+        temp=labels.give(line.temp_c, line.temp_sd_c, "temperature", units) if known else "",
         rate=_rate(line.rate),
         rates=f"{_rate(line.rate_low)}–{_rate(line.rate_high)}",
         slow=_change(line.if_slow),
@@ -192,19 +188,6 @@ def _change(lost: float) -> str:
     if abs(lost) < SMALL:
         return "0 %"
     return f"{'−' if lost > 0 else '+'}{labels.percent(abs(lost))}"
-
-
-def _give(mean: float, sd: float, quantity: str, units: Units) -> str:
-    """Write an amount with its 90 % interval, give or take."""
-    unit = units.of(quantity)
-    middle = float(from_si(mean, quantity, unit))
-    wide = WIDE * sd * abs(float(from_si(1.0, quantity, unit) - from_si(0.0, quantity, unit)))
-    digits = 1 if wide < 1.0 and unit in FINE else 0
-    shown = max(wide, 10.0**-digits)
-    return (
-        f"{labels.number(middle, digits)} ± {labels.number(shown, digits)} "
-        f"{labels.unit_of(quantity, units)}"
-    )
 
 
 def _total(card: Card) -> str:

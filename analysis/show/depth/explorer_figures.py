@@ -11,7 +11,6 @@ from analysis.show.base.marks import divide
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RATE_SHADES, SOFT, text_on
 from analysis.units import Units, from_si
 
-Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
 _STEPS = {"ft": 25.0, "m": 8.0}
 """Ends of the axes are whole steps, so that they stand still under small moves of a slider."""
 _SHADES = ListedColormap(list(RATE_SHADES))
@@ -41,7 +40,7 @@ def line_shape(path: pd.DataFrame, depth_sd_m: float, units: Units, *, ax: Axes)
         from_si(path[name].to_numpy(), "length", unit)
         for name in ("astern_m", "across_m", "depth_m")
     )
-    half = Z90 * float(from_si(depth_sd_m, "length", unit))
+    half = labels.Z90 * float(from_si(depth_sd_m, "length", unit))
     step = _STEPS[unit]
     bottom, far, wide = (
         step * np.ceil((1.05 * value + 0.2 * step) / step)

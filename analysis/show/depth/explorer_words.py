@@ -8,8 +8,6 @@ from analysis import labels
 from analysis.show.base.html import Fragment, Told, bullets, paragraph
 from analysis.units import Units, from_si, in_boat_units
 
-Z90 = 1.645  # half the width of a 90 % interval, in standard deviations
-
 
 @dataclass(frozen=True, kw_only=True)
 class LineAt:
@@ -59,8 +57,8 @@ def where_it_runs(line: LineAt, units: Units) -> Fragment:
     if line.reason:
         return paragraph(f"{head}: no answer. {in_boat_units(line.reason, units)}.", "absent")
     # Low and high are never told above the surface.
-    low = max(line.depth_m - Z90 * line.depth_sd_m, 0.0)
-    high = line.depth_m + Z90 * line.depth_sd_m
+    low = max(line.depth_m - labels.Z90 * line.depth_sd_m, 0.0)
+    high = line.depth_m + labels.Z90 * line.depth_sd_m
     deep = labels.number(float(from_si(line.depth_m, "depth", units.depth)))
     told = [
         f"{deep} {labels.unit_of('depth', units)} deep "

@@ -306,7 +306,7 @@ def planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units) ->
     return Told(
         alt=_planned_spread(plan, clearance, units),
         caption="From behind to scale, from above stretched sideways. Hollow: explores. Dashed: "
-        "may tangle. Upright: the depth's sd.",
+        "may tangle. Upright: its depth, nine times in ten.",
         missing="No spread could be planned.",
     )
 

@@ -190,15 +190,15 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     """
     rods = records(PlannedRod, plan)
     depth = from_si([rod.depth_m for rod in rods], "depth", units.depth)
-    sd = from_si([rod.depth_sd_m for rod in rods], "depth", units.depth)
-    deepest = float(np.max(depth + sd)) * 1.15
+    doubt = labels.Z90 * from_si([rod.depth_sd_m for rod in rods], "depth", units.depth)
+    deepest = float(np.max(depth + doubt)) * 1.15
     across = _across(rods, units)
     _frame(ax, across, deepest)
     reach = max(ax.get_xlim()[1], 0.5 * _WIDE_BEHIND * deepest)
     ax.set_xlim(-reach, reach)
     ax.set_aspect("equal", adjustable="box", anchor="W")
     _draw_lines(ax, rods, records(Clearance, clearance), units, depth)
-    ax.errorbar(across, depth, yerr=sd, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
+    ax.errorbar(across, depth, yerr=doubt, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
     ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
     return ax

@@ -79,8 +79,8 @@ def silent(effects: pd.DataFrame) -> Fragment:
         return Fragment()
     words = [word for term, word in labels.TERM_WORDS.items() if term in quiet]
     return paragraph(
-        f"Whether {labels.listing(words)} mattered the log cannot tell: the 90 % interval holds 1 "
-        "all along."
+        f"Whether {labels.listing(words)} mattered the log cannot tell: no change at all would "
+        "fit it as well."
     )
 
 

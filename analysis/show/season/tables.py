@@ -20,7 +20,7 @@ from analysis.result_rows import (
 from analysis.show.base.rows import of_period
 from analysis.show.base.tables import Table, from_rows
 from analysis.summary import Summary
-from analysis.units import Units, from_si
+from analysis.units import Units
 
 
 def answers(summary: Summary, units: Units) -> Table:
@@ -221,22 +221,6 @@ def _ratio_of(row: Before | None) -> str:
     return f"{labels.ratio(row.ratio)} ({labels.interval(row.low, row.high, labels.ratio)})"
 
 
-def depth_with_sd(depth_m: float, depth_sd_m: float, units: Units) -> str:
-    """Write a modelled depth with its standard deviation.
-
-    Examples
-    --------
-    >>> metres = Units(length="m", depth="m", speed="kn", temperature="C", fish_length="cm",
-    ...                fish_weight="kg")
-    >>> depth_with_sd(14.2, 1.5, metres)
-    '14 ± 1.5 m'
-    """
-    factor = depth_sd_m / depth_m if depth_m else 0.0
-    middle = float(from_si(depth_m, "depth", units.depth))
-    sd = middle * factor
-    return f"{labels.number(middle)} ± {labels.number(sd, 1 if sd < 3 else 0)} {units.depth}"
-
-
 def plan(frame: pd.DataFrame, units: Units) -> Table:
     """Return a boat's starting spread, rod by rod: what to set, where it runs, and why.
 
@@ -252,13 +236,14 @@ def plan(frame: pd.DataFrame, units: Units) -> Table:
             f"{row.rod}, {row.side}",
             labels.gear_and_setting(row.gear, row.setting),
             f"{labels.short(row.line_out)} {row.unit}",
-            depth_with_sd(row.depth_m, row.depth_sd_m, units),
+            labels.give(row.depth_m, row.depth_sd_m, "depth", units),
             row.why,
         )
         for row in records(PlannedRod, frame)
     ]
     headings = ("Rod", "Gear", "Line-out", "Runs at", "Why")
-    return from_rows("What to set, and where it should run", headings, rows)
+    caption = "What to set, and where it should run: ± holds nine times in ten"
+    return from_rows(caption, headings, rows)
 
 
 def clearance(frame: pd.DataFrame, units: Units) -> Table:

@@ -35,18 +35,20 @@ def _cost(cost: pd.DataFrame) -> str:
     season, *months = records(Cost, cost)
     worst = max(months, key=lambda month: month.more)
     share = season.more / max(season.strikes_fished, 1)
-    best = labels.interval(season.low, season.high, labels.number)
-    more = labels.interval(season.more_low, season.more_high, labels.number)
+    write = labels.as_known(season.low, season.high)
+    best = labels.interval(season.low, season.high, write)
+    more = labels.interval(season.more_low, season.more_high, write)
     text = (
         f"Every rod in the named bands, month by month, would have brought about "
-        f"{labels.count(round(season.strikes_best), 'strike')} (90 % interval {best}) against "
-        f"{labels.number(season.strikes_fished)} as fished: {labels.number(season.more)} "
+        f"{write(season.strikes_best)} strikes (90 % interval {best}) against "
+        f"{labels.number(season.strikes_fished)} as fished: {write(season.more)} "
         f"more ({more}), or {labels.percent(share)}."
     )
     if season.more_low <= 0:
         return f"{text} Whether anything was lost cannot be told."
     month = labels.month(worst.period)
-    return f"{text} Most of it in {month}: {labels.number(worst.more)}."
+    most = labels.as_known(worst.more_low, worst.more_high)(worst.more)
+    return f"{text} Most of it in {month}: {most}."
 
 
 def season_sentences(trips: pd.DataFrame, strikes: pd.DataFrame, units: Units) -> list[str]:

@@ -122,7 +122,7 @@ def test_a_sheet_has_a_card_for_each_month(basis, tmp_path):
         assert pdf[0].get_size() == pytest.approx((595, 842), abs=1)  # A4, ISO 216, in points
         text, alone = (page.get_textpage().get_text_range() for page in pdf)
     assert "All species together; a sheet for lake <b>trout alone follows." in text
-    assert f"{basis.boat}, lake <b>trout: a card for each month" in alone
+    assert f"{basis.boat}: lake <b>trout, month by month" in alone
     for month in ("May", "June", "July", "August", "September"):
         assert f"{month} {basis.season}" in text
     assert (tmp_path / "month-cards-letter.pdf").is_file()
