@@ -9,6 +9,7 @@ from matplotlib.ticker import MaxNLocator, PercentFormatter
 
 from analysis import labels
 from analysis.result_rows import records
+from analysis.show.base.apart import label_apart
 from analysis.show.base.marks import divide
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
@@ -210,13 +211,6 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
             end_m = row.depth_m if panel is behind else row.astern_m
             x, y = from_si([row.across_m, end_m], "length", length)
             panel.plot(x, y, "o", color=BEST, markersize=7, zorder=3)
-            panel.annotate(
-                drawable(row.rod),
-                (x, y),
-                xytext=(6, -8),
-                textcoords="offset points",
-                fontweight="bold",
-            )
         panel.set_xlim(-reach, reach)
         panel.set_ylim(end, -0.06 * max(deepest, farthest))
         panel.set_aspect("equal", adjustable="box", anchor="W")
@@ -231,4 +225,8 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
     above.set_title("from above")
     above.set_ylabel(f"astern, {unit}")
     above.set_xlabel(f"port  ·  to the side, {unit}  ·  starboard")
+    names = [row.rod for row in known]
+    astern = from_si([row.astern_m for row in known], "length", length)
+    for panel, ends_at in ((behind, depth), (above, astern)):
+        label_apart(panel, np.column_stack([across, ends_at]), names)
     return ax

@@ -1,0 +1,88 @@
+"""Owns labels that stand beside their points and never on each other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.text import Annotation
+from matplotlib.transforms import Bbox
+from numpy.typing import NDArray
+
+from analysis.show.base.pictures import drawable
+from analysis.show.base.style import INK, SOFT
+
+Array = NDArray[np.float64]
+GAP_PX = 2.0
+"""Least room about a label."""
+RINGS = np.arange(6.0, 200.0, 7.0)
+"""Distances from its point, in points of type, at which a label is tried, nearest first."""
+ANGLES = np.deg2rad([-45.0, 45.0, -135.0, 135.0, 0.0, 180.0, -90.0, 90.0])
+FAR_PT = 14.0
+"""Beyond this a thin line leads from the label to its point."""
+
+
+def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annotation]:
+    """Write a name beside each point, at the nearest place where it touches no other name.
+
+    Call it when the panel's limits stand; the figure is laid out to know where points are.
+
+    Parameters
+    ----------
+    panel : Axes
+    points : (names, 2) array
+        In the panel's data.
+    names : sequence of str
+
+    Returns
+    -------
+    list of Annotation
+    """
+    fig = panel.get_figure(root=True)
+    assert fig is not None
+    fig.draw_without_rendering()
+    pixels = fig.dpi / 72.0
+    taken: list[Bbox] = []
+    written = []
+    for (x, y), name in zip(points, names, strict=True):
+        label = panel.annotate(
+            drawable(name),
+            (x, y),
+            xytext=(0, 0),
+            textcoords="offset points",
+            ha="center",
+            va="center",
+            fontweight="bold",
+            color=INK,
+            annotation_clip=False,
+        )
+        label.set_in_layout(False)
+        box = label.get_window_extent()
+        half = np.array([box.width, box.height]) / 2.0
+        shift = _free(box, half, taken, pixels)
+        label.set_position(tuple(shift / pixels))
+        taken.append(_moved(box, shift))
+        if np.hypot(*shift) > FAR_PT * pixels + half.max():
+            panel.annotate(
+                "", (x, y), xytext=tuple(shift / pixels), textcoords="offset points",
+                arrowprops={"arrowstyle": "-", "color": SOFT, "linewidth": 0.8}, zorder=1,
+            ).set_in_layout(False)  # fmt: skip
+        written.append(label)
+    return written
+
+
+def _free(box: Bbox, half: Array, taken: Sequence[Bbox], pixels: float) -> Array:
+    """Return the shift, in pixels, to the nearest place that no label has taken."""
+    shift: Array = np.zeros(2)
+    for ring in RINGS * pixels:
+        for angle in ANGLES:
+            way = np.array([np.cos(angle), np.sin(angle)])
+            shift = way * (ring + half)
+            if not any(_moved(box, shift).padded(GAP_PX).overlaps(other) for other in taken):
+                return shift
+    return shift
+
+
+def _moved(box: Bbox, shift: Array) -> Bbox:
+    return Bbox.from_extents(*(box.extents + np.tile(shift, 2)))
