@@ -97,16 +97,6 @@ class ManyUnits:
         everyone = (self.first, *self.others(quantity))
         return _listed([labels.between(low, high, quantity, units, digits) for units in everyone])
 
-    def with_doubt(self, value: float, sd: float, quantity: str) -> str:
-        """Write an SI value with its standard deviation in every unit."""
-        texts = []
-        for units in (self.first, *self.others(quantity)):
-            start, _, mark = labels.amount(value, quantity, units).rpartition(" ")
-            fine = float(from_si(sd, quantity, units.of(quantity))) < 1
-            doubt, _, _ = labels.amount(sd, quantity, units, 1 if fine else 0).rpartition(" ")
-            texts.append(f"{start} ± {doubt} {mark}")
-        return _listed(texts)
-
 
 def _listed(texts: Sequence[str]) -> str:
     """Put all but the first in brackets."""

@@ -160,30 +160,43 @@ def _rate(band: WeekBand) -> str:
 def line_outs(week: WeekReport) -> Table:
     """Return what each gear and setting lets out to be where the week says."""
     units = units_of(week)
+    reached = [line for line in week.line_outs if not isnan(line.line_out_m)]
     rows = [
         (
             line.gear,
             "–" if line.setting is None else f"{line.setting:g}",
-            _line_out(line, units),
+            units.amount(line.line_out_m, "length"),
+            _range(line, units),
         )
-        for line in week.line_outs
-        if not isnan(line.line_out_m)
+        for line in reached
     ]
+    water = week.target_why == "water"
+    range_of = "Nine times in ten" if water else "These do as well"
+    headings = ("Gear", "Setting", "Line-out", range_of)
+    return from_rows(line_outs_for(week), headings, rows, nothing="No gear gets there.")
+
+
+def line_outs_for(week: WeekReport) -> str:
+    """Say what the line-outs of a week are for."""
+    units = units_of(week)
     place, pace = units.amount(week.target_m, "depth"), units.amount(week.speed_mps, "speed")
-    caption = (
-        f"Line-out for a lure at {place}, where the season's best water lay, going {pace}"
-        if week.target_why == "water"
-        else f"Line-out expected to catch best, about {place}, going {pace}; in brackets, all do"
-    )
-    return from_rows(caption, ("Gear", "Setting", "Line-out"), rows, nothing="No gear gets there.")
+    if week.target_why == "water":
+        return f"Line-out for a lure at {place}, where the season's best water lay, going {pace}"
+    return f"Line-out expected to catch best, about {place}, going {pace}"
 
 
-def _line_out(line: LineOut, units: ManyUnits) -> str:
-    """Write a line-out with the range that does nearly as well, or with its doubt."""
-    if isnan(line.line_out_low_m):
-        return units.with_doubt(line.line_out_m, line.line_out_sd_m, "length")
-    middle = units.amount(line.line_out_m, "length")
-    return f"{middle} ({units.between(line.line_out_low_m, line.line_out_high_m, 'length')})"
+def _range(line: LineOut, units: ManyUnits) -> str:
+    """Write between which line-outs all do nearly as well, or the 90 % interval of the one."""
+    low, high = line_out_range(line)
+    return units.between(low, high, "length")
+
+
+def line_out_range(line: LineOut) -> tuple[float, float]:
+    """Line-outs in m between which all do nearly as well, or the 90 % interval of the one."""
+    if not isnan(line.line_out_low_m):
+        return line.line_out_low_m, line.line_out_high_m
+    doubt = labels.Z90 * line.line_out_sd_m
+    return max(line.line_out_m - doubt, 0.0), line.line_out_m + doubt
 
 
 def out_of_reach(week: WeekReport) -> list[str]:

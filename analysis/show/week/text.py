@@ -1,11 +1,13 @@
 """Owns the weekly report as plain text: short, and without anything a message board obeys."""
 
 import unicodedata
+from math import isnan
 
 from analysis import labels
 from analysis.show.week import words as week_words
-from analysis.show.week.tables import line_outs
-from analysis.weekly.figures import Counts, WeekReport
+from analysis.show.week.tables import line_out_range, line_outs_for
+from analysis.units import Units
+from analysis.weekly.figures import Counts, LineOut, WeekReport
 
 MOST_CHARACTERS = 1200
 """The text stays below this."""
@@ -101,12 +103,23 @@ def _line_outs(week: WeekReport) -> list[str]:
     """Say what the commonest settings let out; all of them stand in the report."""
     if not week.line_outs:
         return []
-    table = line_outs(week)
-    rows = [row for row in table.rows if row[1] in ("–", "1", "2", "3")]
     units = week_words.units_of(week)
-    length = units.first.length
     told = [
-        f"{gear}{'' if setting == '–' else f' set {setting}'} {out.split(' ')[0]}"
-        for gear, setting, out in rows
+        _line_out(line, units.first)
+        for line in week.line_outs
+        if not isnan(line.line_out_m) and line.setting in (None, 1.0, 2.0, 3.0)
     ]
-    return [f"{table.caption}, {length}: {', '.join(told)}."] if told else []
+    if not told:
+        return []
+    ranged = any(line.endswith(")") for line in told)
+    other = "nine times in ten" if week.target_why == "water" else "these do as well"
+    brackets = f" (in brackets, {other})" if ranged else ""
+    return [f"{line_outs_for(week)}, {units.first.length}{brackets}: {', '.join(told)}."]
+
+
+def _line_out(line: LineOut, units: Units) -> str:
+    """Write a line-out and its range in figures alone."""
+    setting = "" if line.setting is None else f" set {line.setting:g}"
+    out = labels.amount(line.line_out_m, "length", units).partition(" ")[0]
+    ends = labels.between(*line_out_range(line), "length", units).partition(" ")[0]
+    return f"{line.gear}{setting} {out}" + (f" ({ends})" if ends != out else "")

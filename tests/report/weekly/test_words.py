@@ -249,3 +249,28 @@ def test_the_week_before_in_the_message_says_what_may_not_be_told(
 ) -> None:
     before = Counts(boats=3, strikes=strikes, rod_hours=rod_hours)
     assert words in week_text.text(told(last_week=before, last_year=None))
+
+
+def test_line_outs_stand_with_the_range_that_does_as_well(told: Change) -> None:
+    line = replace(
+        told().line_outs[0],
+        gear="diver",
+        setting=1.0,
+        line_out_m=30.48,
+        line_out_sd_m=1.524,
+        line_out_low_m=27.432,
+        line_out_high_m=33.528,
+    )
+    alone = replace(line, gear="rigger", setting=None, line_out_low_m=30.48, line_out_high_m=30.48)
+    found = told(line_outs=(line, alone), target_why="band")
+    assert week_tables.line_outs(found).rows == [
+        ("diver", "1", "100 ft (30 m)", "90–110 ft (27–34 m)"),
+        ("rigger", "–", "100 ft (30 m)", "100 ft (30 m)"),
+    ]
+    said = week_text.text(found)
+    assert "ft (in brackets, these do as well): diver set 1 100 (90–110), rigger 100." in said
+    assert "brackets" not in week_text.text(told(line_outs=(alone,), target_why="band"))
+    doubtful = replace(line, line_out_low_m=nan, line_out_high_m=nan)
+    # 1.645 x 1.524 m = 8.2 ft: the 90 % interval of a normal.
+    table = week_tables.line_outs(told(line_outs=(doubtful,), target_why="water"))
+    assert table.columns["Nine times in ten"] == ["92–108 ft (28–33 m)"]
