@@ -90,6 +90,7 @@ _ROWS = (
     ("temp_sd_c", "C", "standard deviation of a modelled water temperature"),
     ("shallowest_m", "m", "depth of the shallowest temperature that a thermometer told in a day"),
     ("deepest_m", "m", "depth of the deepest temperature that a thermometer told in a day"),
+    ("utc_offset_h", "h", "by how much the boat's clock was ahead of UTC"),
     ("told", "true/false", "whether the log tells where a week's best water lay"),
     ("hour", "-", "hour of the boat's clock, 0 to 23, from its beginning to the next"),
     ("lateral_m", "m", "distance to the side of the rod tip"),

@@ -300,6 +300,20 @@ class OfArea(Counted):
 
 
 @dataclass(frozen=True, kw_only=True)
+class AreaRatio:
+    """A row of ``areas``."""
+
+    area: str
+    rod_hours: float
+    strikes: int
+    ratio: float
+    low: float
+    high: float
+    reference: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Cost:
     """A row of ``cost``."""
 
@@ -488,6 +502,7 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "thermometers": (Thermometer,),
     "best_water": (BestWater,),
     "hours": (OfHour,),
+    "areas": (AreaRatio,),
     "cost": (Cost,),
     "outcomes": (Outcome,),
     "hookups": (Hookup,),

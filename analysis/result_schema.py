@@ -109,6 +109,16 @@ RESULTS = MappingProxyType(
             _own("depth_m", "m", "upper edge of the metre"),
             _own("rod_hours", "h", "rod-hours fished in that metre"),
         ),
+        "trip_tracks": _table(
+            "a stretch of time in which a rod fished at one depth, on the trip with most strikes",
+            *("water", "boat", "trip", "date", "rod", "start", "end", "utc_offset_h", "depth_m"),
+        ),
+        "areas": _table(
+            "an area, its trips against those to the area fished most, at equal conditions",
+            *("area", "trips", "rod_hours", "strikes", *_RATIO),
+            _own("reference", "text", "area that is compared with"),
+            _own("reason", "text", "why it cannot be compared; empty where it can"),
+        ),
         "hours": _table(
             "an hour of the day, over the season",
             "hour",

@@ -116,9 +116,47 @@ def water_tables(dates: pd.DatetimeIndex) -> dict[str, pd.DataFrame]:
     return {
         "water": water.assign(temp_sd_c=0.5, source="cast"),
         "fished_depths": fished.assign(water="Ostermere", rod_hours=2.5),
-        "strike_depths": strikes.assign(water="Ostermere", outcome="landed", species=HOSTILE),
+        "strike_depths": strikes.assign(
+            water="Ostermere",
+            trip=[f"{number:03d}" for number in range(1, len(days) + 1)],
+            time=days + pd.Timedelta(hours=6),
+            outcome="landed",
+            species=HOSTILE,
+        ),
         "thermometers": casts.assign(water="Ostermere", shallowest_m=0.0, deepest_m=30.0, count=11),
     }
+
+
+def areas() -> pd.DataFrame:
+    """Three areas: one to compare with, one told apart from it, one too thin."""
+    return pd.DataFrame(
+        {
+            "area": ["North basin", HOSTILE, "Far bank"],
+            "trips": [40, 18, 2],
+            "rod_hours": [1200.0, 610.0, 30.0],
+            "strikes": [130, 110, 2],
+            "ratio": [1.0, 1.6, np.nan],
+            "low": [1.0, 1.1, np.nan],
+            "high": [1.0, 2.3, np.nan],
+            "reference": ["North basin", "North basin", ""],
+            "reason": ["", "", "too thin"],
+        }
+    )
+
+
+def trip_tracks() -> pd.DataFrame:
+    """Two rods of the first trip through three hours, the second moved once."""
+    hours = pd.to_datetime(["2026-05-02 04:00", "2026-05-02 04:00", "2026-05-02 05:30"], utc=True)
+    ends = pd.to_datetime(["2026-05-02 07:00", "2026-05-02 05:20", "2026-05-02 07:00"], utc=True)
+    tracks = pd.DataFrame({"rod": ["P1", "S1", "S1"], "start": hours, "end": ends})
+    return tracks.assign(
+        water="Ostermere",
+        boat="Dunlin",
+        trip="001",
+        date=pd.Timestamp("2026-05-02"),
+        utc_offset_h=2.0,
+        depth_m=[12.0, 9.0, 14.0],
+    )
 
 
 def best_water() -> pd.DataFrame:
@@ -200,6 +238,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
         **water_tables(dates),
         "best_water": best_water(),
         "hours": hours(),
+        "areas": areas(),
+        "trip_tracks": trip_tracks(),
         "bands": all_bands,
         "effects": effects(),
         "shares": shares,

@@ -14,9 +14,11 @@ from analysis.diagnostics.checks import Check
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.cost import cost_table
+from analysis.review.course.areas import areas_table
 from analysis.review.course.best_water import best_water_table, week_draws
 from analysis.review.course.clock import hours_table
 from analysis.review.course.section import fished_depths, strike_depths, thermometers
+from analysis.review.course.strip import busiest_trip
 from analysis.review.gear_effects import gear_effects
 from analysis.review.landing import Landing, landing
 from analysis.review.lure_effects import lure_effects
@@ -125,6 +127,8 @@ def review(
             "trips": trips,
             "weeks": weeks_table(answer, trips, profile, drawn),
             "best_water": best_water_table(answer, trips, week, drawn),
+            "trip_tracks": busiest_trip(answer.exposure.table, seasons),
+            "areas": areas_table(answer, seasons, rng.spawn(1)[0]),
             "hours": hours_table(answer.exposure, seasons),
             "thermometers": thermometers(seasons),
             "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),

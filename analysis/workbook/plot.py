@@ -95,16 +95,8 @@ class Plots:
         strikes = self._counted.strikes
         strikes = strikes[(strikes["trip"] == trip).to_numpy() & self._part.strikes]
         zone = self._counted.seasons[int(slices["log_number"].iloc[0])].log.boat.time_zone
-        return picture(
-            day_figures.trip_strip,
-            slices,
-            strikes,
-            self._water(slices),
-            self._counted.units,
-            zone,
-            height_in=4.2,
-            told=day_words.trip_strip(slices, strikes, self._counted.units),
-        )
+        water = self._water(slices)
+        return pictured.trip_strip(slices, strikes, water, self._counted.units, zone, heading=trip)
 
     def _water(self, slices: pd.DataFrame) -> pd.DataFrame:
         """Water temperature over a trip's hours, from the surface to below its lures."""

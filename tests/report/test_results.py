@@ -24,6 +24,10 @@ def test_what_is_written_is_read_back(made_up_season: SimpleNamespace, tmp_path:
         found = back.tables[name]
         if "date" in frame:
             frame = frame.assign(date=frame["date"].dt.strftime("%Y-%m-%d"))
+        if name != "exposure":  # a CSV holds text
+            frame = frame.astype(
+                dict.fromkeys(frame.select_dtypes(["datetime", "datetimetz"]), str)
+            )
         pd.testing.assert_frame_equal(found, frame, check_dtype=False)
 
 

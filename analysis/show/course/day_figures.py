@@ -12,9 +12,9 @@ from matplotlib.axes import Axes
 from matplotlib.dates import DateFormatter, HourLocator
 
 from analysis import labels
-from analysis.result_rows import Counted, OfArea, OfHour, records
+from analysis.result_rows import AreaRatio, Counted, OfArea, OfHour, records
 from analysis.show.base.html import shortened
-from analysis.show.base.marks import interval, margin_column
+from analysis.show.base.marks import interval, margin_column, mark_multiples
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
 from analysis.show.course.water_figures import WATER_SHADES
@@ -97,6 +97,44 @@ def by_area(areas: pd.DataFrame, *, ax: Axes) -> Axes:
     ax.tick_params(axis="y", length=0)
     ax.set_xlim(0, top)
     ax.set_xlabel("strikes per rod-hour as counted, with 90 % interval")
+    return ax
+
+
+def areas_at_equal_conditions(areas: pd.DataFrame, *, ax: Axes) -> Axes:
+    """Draw each area's catch rate as a multiple of that of the area fished most.
+
+    Parameters
+    ----------
+    areas : pandas.DataFrame
+        The result table ``areas``.
+    ax : matplotlib.axes.Axes
+        Where to draw.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes; an area that cannot be compared has its reason in grey.
+    """
+    rows = records(AreaRatio, areas)
+    told = [row for row in rows if not row.reason]
+    low = max(0.1, min([0.5, *(row.low * 0.9 for row in told)]))
+    high = min(10.0, max([2.0, *(row.high * 1.1 for row in told)]))
+    for at, row in enumerate(rows):
+        if row.reason:
+            ax.text(low * 1.05, at, row.reason, va="center", color=SOFT)
+            continue
+        apart = row.low > 1 or row.high < 1
+        interval(ax, at, (row.ratio, max(row.low, low), row.high), strong=apart, limit=high)
+    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
+    margin_column(ax, "strikes", [labels.number(row.strikes) for row in rows], at=1.3)
+    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
+    ax.set_yticks(range(len(rows)), [drawable(shortened(row.area)) for row in rows])
+    ax.set_ylim(len(rows) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+    ax.set_xscale("log")
+    ax.set_xlim(low, high)
+    mark_multiples(ax.xaxis)
+    ax.set_xlabel("catch rate at equal depth, month and hour")
     return ax
 
 
