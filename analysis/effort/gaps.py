@@ -63,7 +63,7 @@ def coverage(
     *,
     further: Further | None = None,
     unseen: bool = False,
-    tried: Collection[str] | None = None,
+    untried: Mapping[str, float] | None = None,
 ) -> list[Gap]:
     """List the gaps of a season.
 
@@ -82,8 +82,9 @@ def coverage(
         What further thermometers would buy.
     unseen : bool
         Whether the water was measured at its surface alone.
-    tried : collection of str, optional
-        Gears of which there are soaks, those of other seasons among them; by default the log's.
+    untried : mapping, optional
+        Gear of which there is no soak, in this season or others given with it -> standard
+        deviation of its depth, as a share; by default those without a soak in the log.
 
     Returns
     -------
@@ -98,7 +99,7 @@ def coverage(
         *_strike_gaps(log, effort),
         *_rod_gaps(log),
         *_depth_gaps(log, effort.slices, hours, why_no_depth),
-        *_soak_gaps(log, tried),
+        *_soak_gaps(log, untried),
         *_lure_gaps(log),
         *_speed_gaps(effort.slices, hours),
         *_temperature_gaps(log, effort.slices, hours, doubt, further, unseen=unseen),
@@ -303,28 +304,31 @@ def _depth_gaps(
             )
 
 
-_BY_PRIORS = (
-    "uncertain by about 20 % for a diver, 4 % for a rigger, 16 % for lead core and 19 % for a"
-    " weighted flat line"
-)
-"""What the parts' priors make of a depth (shared physics page)."""
-
-
-def _soak_gaps(log: SeasonLog, tried: Collection[str] | None) -> Iterator[Gap]:
-    known = set(() if log.soaks is None else log.soaks["gear"]) if tried is None else set(tried)
-    if not known:
+def _soak_gaps(log: SeasonLog, untried: Mapping[str, float] | None) -> Iterator[Gap]:
+    """Tell of gears whose depth rests on defaults, and how far those may be off."""
+    if untried is None:
+        soaked = set() if log.soaks is None else set(log.soaks["gear"])
+        untried = {gear: np.nan for gear in log.boat.gears if gear not in soaked}
+    fished = sorted(set(log.stretches["gear"]) & set(untried))
+    if len(untried) == len(log.boat.gears):
         yield Gap(
             what="no soaks: no gear of this boat was measured with a depth logger",
-            cost=f"depths rest on default parameters: {_BY_PRIORS}",
+            cost=f"depths rest on default parameters{_doubt_of(fished or untried, untried)}",
             remedy="clip a depth logger to each gear for a few trials at different settings and"
             " line-outs; eight bring the error to about 3 %",
         )
-    elif fished := set(log.stretches["gear"]) - known:
+    elif fished:
         yield Gap(
-            what=f"no soaks of {', '.join(sorted(fished))}",
-            cost=f"their depths rest on default parameters: {_BY_PRIORS}",
+            what=f"no soaks of {', '.join(fished)}",
+            cost=f"their depths rest on default parameters{_doubt_of(fished, untried)}",
             remedy="clip a depth logger to these gears for a few trials",
         )
+
+
+def _doubt_of(gears: Collection[str], share: Mapping[str, float]) -> str:
+    """Say by how much the depth of each gear may be off, where that is known."""
+    told = [f"{100 * share[gear]:.0f} % for {gear}" for gear in gears if share[gear] > 0]
+    return f": uncertain by about {', '.join(told)}" if told else ""
 
 
 def _lure_gaps(log: SeasonLog) -> Iterator[Gap]:

@@ -163,8 +163,18 @@ def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
         unsolved,
         further=_further(season),
         unseen=season.water_unseen,
-        tried=[gear for gear, done in season.calibrations.items() if done.trials.columns.size > 0],
+        untried={
+            gear: _usual_doubt(done)
+            for gear, done in season.calibrations.items()
+            if not done.trials.columns.size
+        },
     )
+
+
+def _usual_doubt(done: Calibration) -> float:
+    """Return the sd of depth as a share, the middle one over a gear's uses."""
+    uses = done.use_before
+    return float(np.nanmedian(uses.depth_sd_m / uses.depth_m)) if done.uses.size else np.nan
 
 
 def _further(season: BoatSeason) -> Further | None:

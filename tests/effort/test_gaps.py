@@ -184,6 +184,22 @@ def test_files_that_are_not_read_are_told(tmp_path, costs, season_files):
     assert "day.gpx: beside the tables, and not read" in found
 
 
+def test_gears_without_soaks_are_told_with_their_own_doubt(counted):
+    log, effort = counted(soaks=None)
+
+    def cost(**untried):
+        gaps = coverage(log, effort, np.zeros(len(effort.slices)), untried=untried)
+        return [(gap.what, gap.cost) for gap in gaps if gap.what.startswith("no soaks")]
+
+    rests = "depths rest on default parameters: uncertain by about"
+    ((none, both),) = cost(diver=0.204, rigger=0.049)
+    assert none == "no soaks: no gear of this boat was measured with a depth logger"
+    assert both == f"{rests} 20 % for diver, 5 % for rigger"
+    # a season given with it has soaks of the diver
+    assert cost(rigger=0.049) == [("no soaks of rigger", f"their {rests} 5 % for rigger")]
+    assert cost() == []
+
+
 def test_rod_hours_on_a_spread_alone_are_told(counted):
     trips = (
         "trip,date,start,end,rods,spread\n"
