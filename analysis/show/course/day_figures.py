@@ -21,6 +21,10 @@ from analysis.show.course.water_figures import WATER_SHADES
 from analysis.units import Units, from_si
 
 _LINES = ("-", "--", "-.", ":")
+LEAST_SPAN_C = 4.0
+"""Of the scale of temperatures: water that differs by less is nearly one colour."""
+NAME_HEIGHT = 0.05
+"""Of a rod's name, as a share of the picture."""
 
 
 def by_hour(hours: pd.DataFrame, *, ax: Axes) -> Axes:
@@ -125,8 +129,8 @@ def areas_at_equal_conditions(areas: pd.DataFrame, *, ax: Axes) -> Axes:
             continue
         apart = row.low > 1 or row.high < 1
         interval(ax, at, (row.ratio, max(row.low, low), row.high), strong=apart, limit=high)
-    margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
-    margin_column(ax, "strikes", [labels.number(row.strikes) for row in rows], at=1.3)
+    counts = [f"{labels.number(row.strikes)} in {labels.number(row.rod_hours)}" for row in rows]
+    margin_column(ax, "strikes in rod-hours", counts)
     ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
     ax.set_yticks(range(len(rows)), [drawable(shortened(row.area)) for row in rows])
     ax.set_ylim(len(rows) - 0.5, -0.5)
@@ -169,11 +173,17 @@ def trip_strip(
     """
     deep = _inside(slices["depth_m"], units)
     if water.notna().to_numpy().any():
+        warmth_c = water.to_numpy(dtype=float)
+        middle_c = (np.nanmin(warmth_c) + np.nanmax(warmth_c)) / 2
+        half_c = max(np.nanmax(warmth_c) - middle_c, LEAST_SPAN_C / 2)
+        coldest, warmest = middle_c - half_c, middle_c + half_c
         shade = ax.pcolormesh(
             _clock(pd.Series(water.columns), zone),
             from_si(water.index.to_numpy(dtype=float), "depth", units.depth),
-            from_si(water.to_numpy(dtype=float), "temperature", units.temperature),
+            from_si(warmth_c, "temperature", units.temperature),
             cmap=WATER_SHADES,
+            vmin=float(from_si(coldest, "temperature", units.temperature)),
+            vmax=float(from_si(warmest, "temperature", units.temperature)),
             shading="nearest",
             rasterized=True,
         )
@@ -181,30 +191,40 @@ def trip_strip(
         if figure is not None:
             bar = figure.colorbar(shade, ax=ax, pad=0.02, aspect=30)
             bar.set_label(f"water, {labels.unit_of('temperature', units)}")
+    names: dict[str, tuple[np.datetime64, float]] = {}
     for number, (rod, own) in enumerate(slices.groupby("rod", observed=True, sort=True)):
         inside = _inside(own["depth_m"], units)
         ends = np.stack([_clock(own["start"], zone), _clock(own["end"], zone)])
         ax.plot(
-            _broken(ends),
-            np.repeat(inside, 3),
+            *_broken(ends, inside),
             color=OTHER if number % 2 else SOFT,
             linestyle=_LINES[number // 2 % len(_LINES)],
             linewidth=1.6,
         )
-        ax.text(ends[1][-1], inside[-1], f" {drawable(rod)}", va="center", fontsize=9.0, color=INK)
+        names[drawable(rod)] = ends[1].max(), float(inside[-1])
     at, depth = _clock(strikes["time"], zone), _inside(strikes["depth_m"], units)
     took = strikes["outcome"].isin(["landed", "released"]).to_numpy()
-    ax.plot(at[took], depth[took], "o", color=BEST, markersize=9, label="landed or released")
+    ax.plot(
+        at[took],
+        depth[took],
+        "o",
+        color=BEST,
+        markersize=7,
+        markeredgecolor="white",
+        markeredgewidth=0.6,
+        label="landed or released",
+    )
     ax.plot(
         at[~took],
         depth[~took],
         "X",
         color="white",
         markeredgecolor=RAW,
-        markeredgewidth=2,
-        markersize=9,
+        markeredgewidth=1.6,
+        markersize=7,
         label="lost, missed or not logged",
     )
+    _name_rods(ax, names, 1.08 * float(np.nanmax(deep, initial=1.0)))
     if len(strikes):
         ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.14), ncols=2, fontsize=9.5)
     ax.set_ylim(1.08 * float(np.nanmax(deep, initial=1.0)), 0)
@@ -224,7 +244,30 @@ def _clock(times: pd.Series, zone: tzinfo) -> np.ndarray:
     return pd.DatetimeIndex(times).tz_convert(zone).tz_localize(None).to_numpy()
 
 
-def _broken(ends: np.ndarray) -> np.ndarray:
-    """Begin and end of each slice, with a gap after each, so that no line joins two sets."""
-    gap = np.full(ends.shape[1], np.datetime64("NaT", "us"), dtype=ends.dtype)
-    return np.column_stack([ends[0], ends[1], gap]).ravel()
+def _broken(ends: np.ndarray, inside: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return a line through slices (2, n) of time at their depths, broken where the rod was out."""
+    order = np.argsort(ends[0])
+    (start, end), depth = ends[:, order], inside[order]
+    nothing = np.full(len(start), np.datetime64("NaT", "us"), dtype=ends.dtype)
+    out = np.append(start[1:] > end[:-1], True)
+    along = np.column_stack([start, end, np.where(out, nothing, end)]).ravel()
+    return along, np.repeat(depth, 3)
+
+
+def _name_rods(ax: Axes, names: dict[str, tuple[np.datetime64, float]], deepest: float) -> None:
+    """Write each rod's name beside the end of its line, a thin line between where names crowd."""
+    if not names:
+        return
+    beside = max(at for at, _ in names.values()) + np.timedelta64(10, "m")
+    taken = -np.inf
+    for name, (at, depth) in sorted(names.items(), key=lambda item: item[1][1]):
+        taken = max(depth, taken + NAME_HEIGHT * deepest)
+        ax.annotate(
+            name,
+            (at, depth),
+            xytext=(beside, taken),
+            va="center",
+            fontsize=9.0,
+            color=INK,
+            arrowprops={"arrowstyle": "-", "linewidth": 0.6, "color": SOFT},
+        )

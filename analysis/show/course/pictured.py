@@ -70,7 +70,7 @@ def _utc(times: pd.Series) -> pd.Series:
 
 def _noon(water: pd.DataFrame, name: str, day: pd.Timestamp, slices: pd.DataFrame) -> pd.DataFrame:
     """Temperature by depth (rows) from a trip's beginning to its end, as it was at noon."""
-    ends = pd.DatetimeIndex([slices["start"].min(), slices["end"].max()])
+    ends = pd.date_range(slices["start"].min(), slices["end"].max(), periods=24)
     if water.empty:
         return pd.DataFrame(columns=ends, dtype=float)
     deepest_m = 1.1 * slices["depth_m"].max()
