@@ -24,7 +24,13 @@ def test_a_better_gear_is_told_apart(better_rigger):
     assert rigger["told_apart"]
     assert rigger["low"] < np.exp(0.9) < rigger["high"] * 1.25  # shrunk toward no difference
     assert rigger["ratio"] > 1.4
-    assert f"rigger took {rigger['ratio']:.2f} times" in gear_sentence(table)
+    out, used_most = (f"{row['line_out_m'] / 0.3048:.0f} ft out" for row in (rigger, table.iloc[0]))
+    assert (
+        f"rigger at {out} took {rigger['ratio']:.2f} times the strikes of {reference} at "
+        f"{used_most} ("
+    ) in gear_sentence(table, better_rigger.units)
+    nowhere = gear_sentence(table.assign(line_out_m=np.nan), better_rigger.units)
+    assert f"rigger took {rigger['ratio']:.2f} times the strikes of {reference} (" in nowhere
     others = table.loc[table["gear"] == "diver"]
     assert not others["told_apart"].any()  # one gear, whatever its setting
 
@@ -60,7 +66,7 @@ def test_alike_gears_cannot_be_told_apart(known):
     table = worded(gear_effects(season.answer, season.seasons))
     assert not table["told_apart"].any()
     assert table["wording"].iloc[1:].str.startswith("cannot be told apart").all()
-    assert "no gear or setting can be told apart" in gear_sentence(table)
+    assert "no gear or setting can be told apart" in gear_sentence(table, season.units)
 
 
 def test_one_gear_gives_an_empty_table(season_files, tmp_path, known):
@@ -73,4 +79,4 @@ def test_one_gear_gives_an_empty_table(season_files, tmp_path, known):
     answer = season_answer(seasons, join(seasons), Options(), seasons[0].log.boat.units)
     table = worded(gear_effects(answer, seasons))
     assert table.empty
-    assert "cannot be told apart" in gear_sentence(table)
+    assert "cannot be told apart" in gear_sentence(table, seasons[0].log.boat.units)

@@ -58,7 +58,7 @@ def told(
         "cost": season.cost_sentences(tables["cost"], answer),
         "landing": [*tackle.landing_sentences(box, units), *tackle.landing_notes(box)],
         "troubles": tackle.trouble_sentences(tables["troubles"], tables["tangled"], units),
-        "gear": [tackle.gear_sentence(tables["gear_effects"])],
+        "gear": [tackle.gear_sentence(tables["gear_effects"], units)],
         "plan": plan.plan_sentences(review.plan, answer, units),
         "species": [
             *season.species_sentences(found, units),

@@ -37,8 +37,8 @@ def _wording(
     return f"took {more} strikes than {reference} at equal depth, speed and water: {interval}"
 
 
-def gear_sentence(effects: pd.DataFrame) -> str:
-    """Say in a sentence whether one gear fished better than another."""
+def gear_sentence(effects: pd.DataFrame, units: Units) -> str:
+    """Say in a sentence whether one gear fished better than another, and at which line-outs."""
     if effects.empty:
         return "One gear was fished, or no strike compares two: gears cannot be told apart."
     rows = records(GearEffect, effects)
@@ -49,12 +49,20 @@ def gear_sentence(effects: pd.DataFrame) -> str:
             "At equal depth, speed and water no gear or setting can be told apart from the one "
             f"used most ({references})."
         )
+    out = {_name(row): _let_out(row, units) for row in rows}
     parts = [
-        f"{_name(row)} took {labels.ratio(row.ratio)} times the strikes of {row.reference} "
-        f"({labels.interval(row.low, row.high, labels.ratio)})"
+        f"{out[_name(row)]} took {labels.ratio(row.ratio)} times the strikes of "
+        f"{out[row.reference]} ({labels.interval(row.low, row.high, labels.ratio)})"
         for row in told
     ]
     return f"At equal depth, speed and water {'; '.join(parts)}. The others cannot be told apart."
+
+
+def _let_out(row: GearEffect, units: Units) -> str:
+    """Name a gear with the line-out that puts it at the depth of the comparison."""
+    if np.isnan(row.line_out_m):
+        return _name(row)
+    return f"{_name(row)} at {labels.amount(row.line_out_m, 'length', units)} out"
 
 
 def _name(row: GearEffect) -> str:
