@@ -152,8 +152,12 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
         step = cho_solve(cho_factor(inner, lower=True), pull)
         weigh = _Objective(problem, precision, variance, moved, doubt)
         here, size = weigh.seen(state, look.temp_c, look.by_middle), 1.0
-        while (gain := here - weigh.of(state + size * step)) < 0 and size > SMALLEST_STEP:
+        gain = here - weigh.of(state + step)
+        while gain < 0 and size > SMALLEST_STEP:
             size /= 2
+            larger, gain = gain, here - weigh.of(state + size * step)
+            if 4 * gain <= larger:
+                break  # by the parabola through both it leads uphill from the start
         still = float(np.max(np.abs(np.sqrt(doubt) - np.sqrt(moved)), initial=0.0)) < SETTLED_M
         if gain < SETTLED and still:
             converged = True
