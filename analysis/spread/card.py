@@ -131,7 +131,7 @@ def make_card(
     draws = len(basis.coef)
     temps = None if water is None else water.temp_draws(basis.depth_m, draws, rng)
     by_day = not period and (temps is not None or basis.model.term("lure_temp_c") is None)
-    curve = _curve_of_day(basis, here, day, temps) if by_day else here.curve
+    curve = curve_of_day(basis, here, day, temps) if by_day else here.curve
     judgement = _judged(basis, here, curve)
     band = _band(basis, judgement)
     planner = Planner(basis=basis, period=here, curve=curve, rng=rng, temps=temps, band_m=band)
@@ -167,7 +167,7 @@ def make_card(
     )
 
 
-def _curve_of_day(basis: Basis, period: PeriodBasis, day: date, temps: Array | None) -> RateByDepth:
+def curve_of_day(basis: Basis, period: PeriodBasis, day: date, temps: Array | None) -> RateByDepth:
     """Rate by depth in each draw's own water of the day, at the boat's usual level of the period.
 
     ``max(exp(terms of the water), background) x level``; see `analysis.rates.trip_rates.Levels`.

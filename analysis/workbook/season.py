@@ -12,18 +12,20 @@ import pandas as pd
 
 from analysis.decision.answer import Answer
 from analysis.diagnostics.checks import check_fit, check_table
-from analysis.errors import RodhoursError
+from analysis.errors import RodhoursError, UsageError
 from analysis.show import sentences
 from analysis.show.sentences.answer import period_sentence
 from analysis.show.workbook import words
 from analysis.show.workbook.cards import Card
 from analysis.workbook.comparison import Comparison, compare_parts
 from analysis.workbook.counted_part import CountedPart
-from analysis.workbook.narrowing import Part, narrowed
+from analysis.workbook.narrowing import Part, narrowed, nearest_of
 from analysis.workbook.own_table import joined
 from analysis.workbook.parts import part_answer, part_rate
 from analysis.workbook.plot import Plots
+from analysis.workbook.rod_wishes import wished_rod
 from analysis.workbook.source import Source
+from analysis.workbook.what_if import Boat, WhatIf
 
 MOST_SENTENCES = 3
 """Of the review's first lines that fit on a card."""
@@ -63,6 +65,7 @@ class Season(CountedPart):
     def __init__(self, source: Source, part: Part | None = None, before: Season | None = None):
         super().__init__(source, part)
         self._before = before
+        self._asked: dict[str, Boat] = {}
 
     @property
     def before(self) -> Season:
@@ -201,6 +204,84 @@ class Season(CountedPart):
             (names[1], other._source.counted, other._part),
             self._source.options.seed,
         )
+
+    def what_if(
+        self,
+        rod: str,
+        *,
+        boat: str | None = None,
+        gear: str | None = None,
+        setting: float | None = None,
+        line_out: float | tuple[float, str] | None = None,
+        leader: float | tuple[float, str] | None = None,
+        speed: float | tuple[float, str] | None = None,
+        date: str | None = None,
+    ) -> WhatIf:
+        """Say where a rod would run, and what that would bring, were it set otherwise.
+
+        Parameters
+        ----------
+        rod : str
+            Its label. As it was: the gear, setting, line-out and leader that it fished most.
+        boat : str, optional
+            By default the first.
+        gear, setting : optional
+            Of boat.toml, and of its dial.
+        line_out, leader, speed : optional
+            In the boat's unit, or with their own, as ``(120, "ft")``; the line-out is the true
+            one, not what a counter shows.
+        date : str, optional
+            The day, and its water, on which both are compared; by default the middle one of those
+            fished.
+
+        Returns
+        -------
+        WhatIf
+            Depth, temperature and expected strikes per rod-hour of both, and their ratio with its
+            interval. Speed counts by the depth alone.
+
+        Raises
+        ------
+        UsageError
+            For a rod, boat, gear, setting, number or day that cannot be.
+        RodhoursError
+            Where no strike compares rods, so that nothing is known of any rate.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> season.what_if("P7", line_out=(120, "ft"))
+        Traceback (most recent call last):
+        analysis.errors.UsageError: Heron has no rod 'P7'; There are: 'S1' and 'P1'.
+        """
+        asked = self.boat_to_ask(boat)
+        was = asked.usual(rod)
+        wished = wished_rod(
+            asked,
+            was,
+            gear=gear,
+            setting=setting,
+            line_out=line_out,
+            leader=leader,
+            speed=speed,
+            day=date,
+        )
+        return asked.what_if(was, wished)
+
+    def boat_to_ask(self, boat: str | None = None) -> Boat:
+        """Return one boat of the season, ready to be asked about its rods; by default the first."""
+        if self.answer is None:
+            msg = f"{self.name}: {words.NOTHING}"
+            raise RodhoursError(msg)
+        name = self.boats[0] if boat is None else boat
+        if name not in self.boats:
+            raise UsageError(nearest_of("this season has no boat", name, self.boats))
+        if name not in self._asked:
+            seasons = self._source.counted.seasons
+            log = next(at for at, one in enumerate(seasons) if one.log.boat.name == name)
+            self._asked[name] = Boat(self.answer, seasons[log], log)
+        return self._asked[name]
 
     def last_year(self) -> Comparison | Card:
         """Compare the season with the year before; a card says why where its log is not open.

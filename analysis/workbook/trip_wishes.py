@@ -44,7 +44,7 @@ def by_days(trips: pd.DataFrame, wish: Any, year: int) -> tuple[Flags, str]:
             f'"{year}-07-14"); None leaves one side open.'
         )
         raise UsageError(msg)
-    first, last = (None if day is None else _day(day, year) for day in pair)
+    first, last = (None if day is None else read_day(day, year) for day in pair)
     if first and last and first > last:
         msg = f"days {wish!r}: the first day is after the last. Remedy: write the earlier first."
         raise UsageError(msg)
@@ -71,8 +71,19 @@ def by_note(trips: pd.DataFrame, words: Sequence[str]) -> Flags:
     return np.asarray(np.logical_or.reduce(found), dtype=bool)
 
 
-def _day(day: object, year: int) -> str:
-    """Read a day of the season, with or without its year."""
+def read_day(day: object, year: int) -> str:
+    """Read a day of the season, with or without its year, as ``YYYY-MM-DD``.
+
+    Raises
+    ------
+    UsageError
+        For anything that is no day.
+
+    Examples
+    --------
+    >>> read_day("07-14", 2026)
+    '2026-07-14'
+    """
     text = str(day).strip()
     read = pd.to_datetime(text, format="ISO8601", errors="coerce") if len(text) > 6 else pd.NaT
     if pd.isna(read):

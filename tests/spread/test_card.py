@@ -8,7 +8,7 @@ import pytest
 
 from analysis.show.card.words import card_text, line_why
 from analysis.spread.basis import basis_of, days_water, learnt_water
-from analysis.spread.card import _curve_of_day, make_card
+from analysis.spread.card import curve_of_day, make_card
 from analysis.spread.card_lines import OFF_BY
 from analysis.spread.expected import AS_GOOD, RateByDepth, expected_rates
 from analysis.units import to_si
@@ -39,7 +39,7 @@ def card(basis, day, water):
 def test_the_curve_of_a_day_is_the_models_at_its_water(basis, day, rng):
     period = basis.period_of(7)
     temps = rng.uniform(4.0, 20.0, (len(basis.depth_m), len(basis.coef)))
-    curve = _curve_of_day(basis, period, day, temps)
+    curve = curve_of_day(basis, period, day, temps)
     depth, draw = 7, 11
     at = np.array([basis.depth_m[depth]])
     of_day = np.array([[at[0], float(day.timetuple().tm_yday)]])
@@ -59,7 +59,7 @@ def test_no_other_line_out_is_expected_to_catch_better(basis, day, water, card):
     """Every line-out of every gear and setting, tried one by one."""
     period = basis.period_of(day.month)
     temps = water.temp_draws(basis.depth_m, len(basis.coef), np.random.default_rng(day.toordinal()))
-    curve = _curve_of_day(basis, period, day, temps)
+    curve = curve_of_day(basis, period, day, temps)
     step = float(to_si(5.0, "length", "ft"))
     for line in card.lines:
         tackle = basis.gears[line.gear]
