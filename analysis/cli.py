@@ -406,8 +406,13 @@ def _check(arguments: argparse.Namespace) -> int:
         refused = f"rodhours: {error}"
     read = []
     for log in logs:
-        # soaks of a season given twice would count twice
-        checked = examine_log(log, () if refused else logs)
+        try:
+            # soaks of a season given twice would count twice
+            checked = examine_log(log, () if refused else logs)
+        except RodhoursError as error:
+            print(f"rodhours: {error}", file=sys.stderr)
+            good = False
+            continue
         good &= checked.passes(accept_loss=arguments.accept_loss, strict=arguments.strict)
         read.append(checked)
         if not arguments.json:
