@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import threading
+import time
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -17,6 +18,8 @@ from analysis.stats.stopping import go_on
 
 _Made = TypeVar("_Made")
 _WAIT_S = 0.1
+PATIENCE_S = 60.0
+"""Longest that an answer is waited for beyond three times what went on beside it."""
 
 
 class Beside(Generic[_Made]):
@@ -24,6 +27,7 @@ class Beside(Generic[_Made]):
 
     def __init__(self, work: Callable[[], _Made], *, worth: bool) -> None:
         self._work = work
+        self._begun_s = time.monotonic()
         self._process: Any = None
         if worth and _can_fork():
             fork = multiprocessing.get_context("fork")
@@ -39,6 +43,9 @@ class Beside(Generic[_Made]):
     def result(self) -> _Made:
         """Return what was made; wait for it, or make it now where there is no second process.
 
+        A process forked beside threads may, very seldom, wait for a lock that nobody holds any
+        more: one that takes far too long is ended, and the work done here.
+
         Raises
         ------
         Exception
@@ -48,8 +55,13 @@ class Beside(Generic[_Made]):
         """
         if self._process is None:
             return self._work()
+        asked_s = time.monotonic()
+        until_s = asked_s + PATIENCE_S + 3.0 * (asked_s - self._begun_s)
         while not self._answers.poll(_WAIT_S):
             go_on()
+            if time.monotonic() > until_s:
+                self.stop()
+                return self._work()
         try:
             good, made = self._answers.recv()
         except EOFError:  # the process was ended from outside, or what it made cannot be sent

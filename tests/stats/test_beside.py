@@ -51,6 +51,20 @@ def test_a_thread_does_its_work_itself():
     assert found == [os.getpid()]
 
 
+def test_a_process_that_hangs_is_ended_and_its_work_done_here(monkeypatch):
+    monkeypatch.setattr("analysis.stats.beside.PATIENCE_S", 0.2)
+    here = os.getpid()
+
+    def hangs_elsewhere():
+        if os.getpid() != here:
+            threading.Event().wait()
+        return os.getpid()
+
+    with beside(hangs_elsewhere) as work:
+        assert work.result() == here
+    assert not multiprocessing.active_children()
+
+
 def test_an_error_is_raised_where_it_is_waited_for():
     def fails():
         return {}["no such rod"]
