@@ -380,8 +380,9 @@ def _start(arguments: argparse.Namespace) -> int:
     line_outs = f" and the line-out of {', '.join(unknown)}" if unknown else ""
     print(f"Once: write the leaders and lures{line_outs} into the table spreads.")
     folder = shlex.quote(str(arguments.folder))
+    into = f"the notebook log_entry (rodhours lab {folder})" if arguments.csv else "season.xlsx"
     print(
-        "Print the sheet, take it aboard, and type a trip in the evening. Then:\n"
+        f"Print the sheet, take it aboard, and type a trip in the evening, into {into}. Then:\n"
         f"  rodhours check {folder}\n  rodhours review {folder}"
     )
     return GOOD

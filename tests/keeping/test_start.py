@@ -194,6 +194,7 @@ def test_the_command_makes_the_folder_and_says_what_next(tmp_path, capsys):
     folder = tmp_path / "the heron"
     assert main(["start", str(folder), "--zone", "Europe/Oslo", "--csv", "--yes"]) == 0
     told = capsys.readouterr().out
+    assert f"the notebook log_entry (rodhours lab '{folder}')" in told
     assert "Times will be read as those of Europe/Oslo" in told
     assert f"  rodhours check '{folder}'\n" in told, "as a shell takes it"
     assert "leaders and lures and the line-out of P1, P2, PR, SR, S2, S1 into" in told
