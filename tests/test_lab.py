@@ -1,32 +1,22 @@
-"""Owns the test that notebooks open and run in JupyterLab as they lie, in a real browser."""
+"""Owns the tests that notebooks run in JupyterLab, in a real browser, as somebody uses them."""
 
-import os
-import secrets
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from in_jupyter import Lab, lab_in, violations
 
 from analysis.keeping.plan import plan_of
 from analysis.keeping.start import start_season
 from analysis.log import read_log
 from analysis.render.page import find_browser
+from analysis.season import Options
+from analysis.workbook import example, kept
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Locator, Page
 
-ROOT = Path(__file__).parents[1]
-BROWSER = find_browser()
-PATIENCE_S = 120
 ANSWERS = {
     **{"boat": "Dunlin", "club": "", "zone": "Europe/Oslo", "units": "ft, mph, F", "water": ""},
     "rods": "P1 diver 2 90, SR rigger 50",
@@ -34,121 +24,132 @@ ANSWERS = {
 
 pytestmark = [
     pytest.mark.browser,
-    pytest.mark.skipif(BROWSER is None, reason="no Chromium on PATH"),
+    pytest.mark.skipif(find_browser() is None, reason="no Chromium on PATH"),
 ]
 
 
-def free_port() -> int:
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        return int(found.getsockname()[1])
+@pytest.fixture(scope="module")
+def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    with lab_in(tmp_path_factory.mktemp("lab")) as running:
+        yield running
 
 
-@pytest.fixture
-def lab(tmp_path: Path) -> Iterator[tuple[str, str]]:
-    """A JupyterLab over copies of the notebooks and the sample; its address and token."""
-    shutil.copytree(ROOT / "notebooks", tmp_path / "root" / "notebooks")
-    shutil.copytree(ROOT / "reports" / "sample", tmp_path / "root" / "reports" / "sample")
-    shutil.copytree(ROOT / "data" / "demo", tmp_path / "root" / "data" / "demo")
-    port, token = free_port(), secrets.token_hex()
-    folders = {
-        f"JUPYTER{name}_DIR": str(tmp_path / name)
-        for name in ("_CONFIG", "_DATA", "_RUNTIME", "LAB_SETTINGS", "LAB_WORKSPACES")
-    }
-    command = [
-        *(sys.executable, "-m", "jupyterlab", "--no-browser", "--ServerApp.allow_root=True"),
-        *("--ServerApp.ip=127.0.0.1", f"--ServerApp.port={port}", "--ServerApp.port_retries=0"),
-        f"--IdentityProvider.token={token}",
-        f"--ServerApp.root_dir={tmp_path / 'root'}",
-        "--LabApp.news_url=None",
-        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-        "--LabApp.extension_manager=readonly",
-    ]
-    with (tmp_path / "lab.log").open("wb") as log:
-        server = subprocess.Popen(
-            command, env=os.environ | folders, stdout=log, stderr=subprocess.STDOUT
-        )
-        address = f"http://127.0.0.1:{port}"
-        try:
-            wait_for(address, token, server, tmp_path / "lab.log")
-            yield address, token
-        finally:
-            server.terminate()
-            server.wait(30)
-
-
-def wait_for(address: str, token: str, server: "subprocess.Popen[bytes]", log: Path) -> None:
-    """Wait until the server answers."""
-    deadline = time.monotonic() + PATIENCE_S
-    while time.monotonic() < deadline:
-        if server.poll() is not None:
-            pytest.fail(f"JupyterLab ended: {log.read_text()[-2000:]}")
-        try:
-            urllib.request.urlopen(f"{address}/api/status?token={token}", timeout=2).close()
-        except (urllib.error.URLError, TimeoutError):
-            time.sleep(0.2)
-        else:
-            return
-    pytest.fail(f"JupyterLab did not answer: {log.read_text()[-2000:]}")
-
-
-@contextmanager
-def run_all(lab: tuple[str, str], *notebooks: str) -> Iterator[list["Page"]]:
-    """Open notebooks in a browser, each in its window, and run all cells; the pages meanwhile."""
-    from playwright.sync_api import expect, sync_playwright
-
-    address, token = lab
-    expect.set_options(timeout=PATIENCE_S * 1000)
-    arguments = ["--no-sandbox"] if os.geteuid() == 0 else []
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=BROWSER, args=arguments)
-        pages = []
-        for notebook in notebooks:
-            page = browser.new_page(viewport={"width": 1280, "height": 900})
-            page.set_default_timeout(PATIENCE_S * 1000)
-            page.goto(f"{address}/lab/tree/notebooks/{notebook}?reset&token={token}")
-            # Before the kernel is attached, "Run All" would ask which kernel to take.
-            status = page.locator("#jp-main-statusbar")
-            expect(status.get_by_text("| Idle")).to_be_visible()
-            page.locator(".jp-Notebook .jp-Cell").first.click()
-            page.get_by_role("menuitem", name="Run", exact=True).click()
-            page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-            pages.append(page)
-        yield pages
-        browser.close()
-
-
-def test_season_review_runs_from_top_to_bottom(lab: tuple[str, str]) -> None:
+def test_season_review_runs_from_top_to_bottom(lab: Lab) -> None:
     from playwright.sync_api import expect
 
-    with run_all(lab, "season_review.ipynb") as (page,):
+    with lab.run("season_review") as (page,):
         # The cautions are the last cell of all, and a cell that fails stops those after it.
         expect(page.locator(".cautions")).to_be_visible()
 
 
-def test_a_key_on_a_slider_changes_what_the_explorer_says(lab: tuple[str, str]) -> None:
+def test_the_start_page_shows_the_season_and_leads_to_every_notebook(lab: Lab) -> None:
     from playwright.sync_api import expect
 
-    with run_all(lab, "depth_explorer.ipynb") as (page,):
-        words = page.get_by_text("diver on 1, 100 ft out at 2.5 mph:", exact=True)
-        expect(words).to_be_visible()
+    heron = example(lab.notebooks.parent / "heron")
+    with lab.run(lab.copy("start", season=f"'{heron}'")) as (page,):
+        expect(page.get_by_text("1 strike in 8 rod-hours")).to_be_visible()
+        assert violations(page) == []
+
+
+def test_a_wrong_value_is_refused_in_sight_and_without_a_traceback(lab: Lab) -> None:
+    from playwright.sync_api import expect
+
+    with lab.run(lab.copy("run_depth", speed="'fast'")) as (page,):
+        refused = page.get_by_text("speed 'fast'")
+        expect(refused).to_be_visible()
+        expect(refused).to_be_in_viewport()
+        assert "Traceback" not in page.locator(".jp-Notebook").inner_text()
+
+
+def test_the_depth_explorer_answers_keys_mouse_and_typing(lab: Lab) -> None:
+    from playwright.sync_api import expect
+
+    with lab.run("depth_explorer") as (page,):
+        expect(page.get_by_text("diver on 1, 100 ft out at 2.5 mph:", exact=True)).to_be_visible()
         image = page.get_by_alt_text("Path of the diver on 1")
         before = image.get_attribute("src")
-        line_out = page.locator(".widget-slider").filter(has_text="Line-out, ft")
-        line_out.locator(".noUi-handle").press("ArrowRight")
+        page.get_by_role("slider", name="Line-out, ft").press("ArrowRight")
         expect(page.get_by_text("diver on 1, 105 ft out at 2.5 mph:", exact=True)).to_be_visible()
         expect(image).not_to_have_attribute("src", before or "")
+        drag(page, page.get_by_role("slider", name="Line-out, ft"), 60)
+        expect(page.get_by_text("diver on 1, 105 ft out at 2.5 mph:")).to_have_count(0)
+        speed = page.get_by_role("textbox", name="Speed, mph, typed").first
+        type_in(speed, "2,7")
+        expect(page.get_by_text("ft out at 2.7 mph:").first).to_be_visible()
+        type_in(speed, "fast")
+        expect(page.get_by_text("‘fast’ is not taken").first).to_be_in_viewport()
+        expect(page.get_by_text("ft out at 2.7 mph:").first).to_be_visible()
+        assert violations(page) == []
+
+
+def drag(page: "Page", knob: "Locator", by_px: int) -> None:
+    """Drag the knob of a slider by the mouse."""
+    knob.scroll_into_view_if_needed()
+    box = knob.bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + by_px, y, steps=3)
+    page.mouse.up()
+
+
+def type_in(field: "Locator", text: str) -> None:
+    """Type into a field and leave it."""
+    field.fill(text)
+    field.press("Tab")
 
 
 @pytest.fixture
-def season(tmp_path: Path, lab: tuple[str, str]) -> Path:
-    """A season folder of CSVs beside the notebooks, which two copies of the typing one name."""
-    folder = tmp_path / "root" / "season"
+def explored(lab: Lab, warm) -> str:
+    """A notebook that explores a season, whose answer is stored already."""
+    folder = warm.seasons[0].log.folder
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv(kept.FOLDER_VARIABLE, str(lab.notebooks.parent / "store"))
+        patch.setattr(kept, "LEAST_S", 0.0)
+        kept.reused("answer 2026", (folder,), repr(Options()), lambda: warm.answer)
+    return lab.copy("explore", season=f"'{folder}'")
+
+
+def test_each_control_of_the_explorer_changes_what_is_seen(lab: Lab, explored: str) -> None:
+    from playwright.sync_api import expect
+
+    with lab.run(explored) as (page,):
+        told, table = page.locator(".rh p").first, page.locator(".rh table").first
+        expect(told).to_contain_text("The whole season")
+        expect(page.locator(".rh p").filter(has_text="produced best")).to_be_visible()
+        back = page.get_by_role("button", name="Set all back")
+        for part in (back, page.get_by_text("By hour of the day"), table, told):
+            expect(part).to_be_in_viewport(ratio=1)
+        assert violations(page) == []
+        assert page.locator(".widget-vbox").evaluate_all(
+            "boxes => boxes.every(box => box.scrollWidth <= box.clientWidth)"
+        )
+        for name in ("Boat", "Week", "Area", "Species", "Outcome", "Gear", "Setting", "Lure"):
+            page.get_by_label(name, exact=True).press("ArrowDown")
+            expect(told).not_to_contain_text("The whole season")
+            back.click()
+            expect(told).to_contain_text("The whole season")
+        for name in ("Months", "Hours"):
+            page.get_by_role("slider", name=f"{name}, from").press("ArrowRight")
+            expect(told).not_to_contain_text("The whole season")
+            drag(page, page.get_by_role("slider", name=f"{name}, from"), -200)
+            expect(told).to_contain_text("The whole season")
+            drag(page, page.get_by_role("slider", name=f"{name}, to"), -40)
+            expect(told).not_to_contain_text("The whole season")
+            back.click()
+        counts = table.inner_text()
+        page.get_by_label("Band height").press("ArrowDown")
+        expect(table).not_to_have_text(counts)
+        page.get_by_label("Sets and strikes of the band").press("ArrowDown")
+        expect(page.get_by_text("In the log").first).to_be_visible()
+
+
+@pytest.fixture
+def season(tmp_path: Path) -> Path:
+    """A season folder of CSVs."""
+    folder = tmp_path / "season"
     start_season(folder, plan_of(ANSWERS), as_csv=True)
-    notebook = tmp_path / "root" / "notebooks" / "log_entry.ipynb"
-    text = notebook.read_text(encoding="utf-8").replace("season = None", r"season = \"../season\"")
-    for name in ("log_entry.ipynb", "other_window.ipynb"):
-        notebook.with_name(name).write_text(text, encoding="utf-8")
     return folder
 
 
@@ -164,18 +165,17 @@ def type_into(page: "Page", tab: str, **cells: str) -> None:
         if box.evaluate("box => box.tagName") == "SELECT":
             box.select_option(cell)
         else:
-            box.fill(cell)
-            box.press("Tab")
+            type_in(box, cell)
 
 
-def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(
-    lab: tuple[str, str], season: Path
-) -> None:
+def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(lab: Lab, season: Path) -> None:
     from playwright.sync_api import expect
 
-    with run_all(lab, "log_entry.ipynb", "other_window.ipynb") as (one, other):
+    windows = [lab.copy("log_entry", name, season=f"'{season}'") for name in ("entry", "other")]
+    with lab.run(*windows) as (one, other):
         for page in (one, other):
             expect(page.get_by_role("button", name="Take back the last row")).to_be_visible()
+        assert violations(one) == []
         type_into(
             one, "Trip", trip="T1", date="2026-07-04", start="600", end="1200", spread="usual"
         )
@@ -199,9 +199,6 @@ def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(
 
         one.get_by_role("button", name="Take back the last row").click()
         expect(one.get_by_text("Taken back from changes.csv")).to_be_visible()
-        if shots := os.environ.get("SHOTS"):
-            one.screenshot(path=f"{shots}/one.png")
-            other.screenshot(path=f"{shots}/other.png")
     log = read_log(season)
     assert log.trips["trip"].tolist() == ["T1", "T2"]
     assert log.strikes[["trip", "rod", "outcome"]].to_numpy().tolist() == [["T2", "P1", "landed"]]

@@ -20,6 +20,7 @@ from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.errors import LogError, RodhoursError
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.build_exposure import join
+from analysis.report.accessible import Named, with_field
 from analysis.season import DEFAULT_BAND, read_seasons
 from analysis.show.base.html import Fragment, Told, paragraph
 from analysis.show.base.pictures import figure
@@ -166,10 +167,11 @@ class Explorer:
         self.words, self.picture, self.table = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.season_words, self.season_picture = widgets.HTML(), widgets.HTML()
         pace = (self.speed, self.tip_height)
-        setup = (self.gear, self.setting, self.line_out)
-        self.one_line = widgets.VBox([*setup, *pace, self.words, self.picture])
-        self.wanted_depth = widgets.VBox([self.wanted, *pace, self.table])
-        self.strikes = widgets.VBox([self.season_gear, self.season_words, self.season_picture])
+        shown = [with_field(slider) for slider in pace]
+        setup = [self.gear, self.setting, with_field(self.line_out)]
+        self.one_line = Named([*setup, *shown, self.words, self.picture])
+        self.wanted_depth = Named([with_field(self.wanted), *shown, self.table])
+        self.strikes = Named([self.season_gear, self.season_words, self.season_picture])
         self._take_gear()
         _on_change(self._take_gear, self.gear)
         for show, controls in (
@@ -180,11 +182,11 @@ class Explorer:
             show()
             _on_change(show, *controls)
 
-    def _length(self, name: str, step: int, most_m: float, start_m: float) -> widgets.IntSlider:
+    def _length(self, name: str, step: int, most_m: float, start_m: float) -> widgets.FloatSlider:
         unit = self.waters.boat.units.length if "Line" in name else self.waters.boat.units.depth
         most, start = (float(from_si(value, "length", unit)) for value in (most_m, start_m))
         top, first = step * int(most // step), step * round(start / step)
-        return widgets.IntSlider(
+        return widgets.FloatSlider(
             value=first, min=step, max=top, step=step, description=name, **_slider()
         )
 
@@ -199,7 +201,6 @@ class Explorer:
             max=max(high, first),
             step=0.1,
             description=name,
-            readout_format=".1f",
             **_slider(),
         )
 

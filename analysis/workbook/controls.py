@@ -10,6 +10,7 @@ import ipywidgets as widgets
 from analysis import labels
 from analysis.season import DEFAULT_BAND
 from analysis.units import to_si
+from analysis.weeks import monday_of
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import choices
 
@@ -20,6 +21,7 @@ _WIDE: dict[str, Any] = {
 }
 NAMES = {
     "boat": "Boat",
+    "week": "Week",
     "area": "Area",
     "species": "Species",
     "gear": "Gear",
@@ -50,7 +52,10 @@ class Controls:
         self._months = choices(counted, "month")
         self.by_name: dict[str, widgets.Widget] = {
             name: widgets.Dropdown(
-                options=[(ALL, ALL), *((_short(one), one) for one in choices(counted, name))],
+                options=[
+                    (ALL, ALL),
+                    *((_short(name, one), one) for one in choices(counted, name)),
+                ],
                 description=text,
                 **_WIDE,
             )
@@ -80,9 +85,20 @@ class Controls:
             description="Set all back", layout=widgets.Layout(width="9em", margin="2px 0 0 6.8em")
         )
         self.reset.on_click(lambda _: self.set_back())
-        order = ("boat", "month", "hours", "area", "species", "outcome", "gear", "setting", "lure")
+        order = (
+            "boat",
+            "month",
+            "week",
+            "hours",
+            "area",
+            "species",
+            "outcome",
+            "gear",
+            "setting",
+            "lure",
+        )
         shown = [self.by_name[name] for name in order]
-        shown.insert(3, self.hours_words)
+        shown.insert(order.index("hours") + 1, self.hours_words)
         self.widget = widgets.VBox(
             [*shown, self.band, self.reset], layout=widgets.Layout(flex="0 0 20.5em")
         )
@@ -130,5 +146,10 @@ class Controls:
         self.hours_words.value = f"{first:02d}:00 to {last:02d}:00, local time"
 
 
-def _short(name: str) -> str:
-    return name if len(name) <= 34 else f"{name[:33]}…"
+def _monday(week: str) -> str:
+    return labels.day(monday_of(week), year=False)
+
+
+def _short(name: str, one: str) -> str:
+    told = f"{labels.week(one)}, from {_monday(one)}" if name == "week" else one
+    return told if len(told) <= 34 else f"{told[:33]}…"

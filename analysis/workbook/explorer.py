@@ -5,16 +5,17 @@ from __future__ import annotations
 import ipywidgets as widgets
 import numpy as np
 import pandas as pd
+from IPython.display import display
 from markupsafe import Markup
 from numpy.typing import NDArray
 
 from analysis import labels
 from analysis.decision.answer import Answer
 from analysis.errors import UsageError
+from analysis.report.accessible import Named
 from analysis.show.base.html import paragraph
 from analysis.show.sentences.answer import period_sentence
 from analysis.show.workbook import bars, words
-from analysis.workbook.accessible import with_names
 from analysis.workbook.background import PAUSE_S, Newest
 from analysis.workbook.controls import Controls
 from analysis.workbook.counted import Counted
@@ -63,13 +64,13 @@ class Explorer:
         self.band = widgets.Dropdown(
             options=[NO_BAND],
             description="Sets and strikes of the band",
-            style={"description_width": "14em"},
-            layout=widgets.Layout(width="26em"),
+            style={"description_width": "initial"},
+            layout=widgets.Layout(width="30em"),
         )
         self.band.observe(lambda _: self._list(), names="value")
         right = widgets.VBox([self.looked_at, self.table, self.verdict, self.by_hour])
-        self.widget = widgets.VBox(
-            [widgets.HBox([self.controls.widget, right]), self.band, self.listed]
+        self.widget = Named(
+            [widgets.HBox([self.controls.widget, right]), self.band, self.listed], in_sight=True
         )
         self.show()
 
@@ -174,7 +175,7 @@ class Explorer:
         self.listed.value = bars.whole(tables, notes)
 
     def _ipython_display_(self) -> None:
-        with_names(self.widget)
+        display(self.widget)  # type: ignore[no-untyped-call]
 
 
 def listed(

@@ -1,14 +1,18 @@
-"""Owns the refusal of a notebook's misspelt parameter, whoever runs it."""
+"""Owns the refusal of a notebook's misspelt parameter, and that errors are in sight."""
 
 from __future__ import annotations
 
 import ast
+from types import TracebackType
 
 from IPython import get_ipython
+from IPython.core.interactiveshell import InteractiveShell
+from IPython.display import display
 
 from analysis import labels
-from analysis.errors import UsageError
+from analysis.errors import RodhoursError, UsageError
 from analysis.log.wording.spelling import nearest
+from analysis.report.accessible import into_sight
 
 _INJECTED = "# Parameters"
 """How papermill begins the cell in which it puts what it was given."""
@@ -17,7 +21,8 @@ _INJECTED = "# Parameters"
 def refuse_unknown() -> None:
     """Refuse a parameter that the cell of parameters does not have; papermill only warns of it.
 
-    Called by the cell after that one.
+    Called by the cell after that one. From then on the page moves to an error of ours: after
+    "Run All" it stands at the last cell, and the one that failed may be far above.
 
     Raises
     ------
@@ -25,7 +30,10 @@ def refuse_unknown() -> None:
         Naming the nearest one.
     """
     shell = get_ipython()
-    cells = [] if shell is None else list(shell.user_ns.get("In", []))
+    if shell is None:
+        return
+    shell.set_custom_exc((RodhoursError,), _seen)
+    cells = list(shell.user_ns.get("In", []))
     given = [at for at, cell in enumerate(cells) if cell.startswith(_INJECTED)]
     if not given:
         return
@@ -37,6 +45,18 @@ def refuse_unknown() -> None:
             there = labels.listing([repr(one) for one in own])
             msg = f"this notebook has no parameter {name!r}; {hint}There are: {there}."
             raise UsageError(msg)
+
+
+def _seen(
+    shell: InteractiveShell,
+    kind: type[BaseException],
+    error: BaseException,
+    trace: TracebackType,
+    tb_offset: int | None = None,
+) -> None:
+    """Show an error as ever, with the page moved to it."""
+    display(into_sight())  # type: ignore[no-untyped-call]
+    shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
 
 
 def _assigned(source: str) -> list[str]:

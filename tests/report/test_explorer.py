@@ -60,6 +60,20 @@ def test_moving_a_slider_changes_words_and_picture(explorer: Explorer, name: str
     assert slider.continuous_update is False
 
 
+def test_a_number_is_typed_with_either_mark_or_refused(explorer: Explorer) -> None:
+    _, field, note = explorer.one_line.children[3].children
+    field.value = "2,7"
+    assert explorer.speed.value == 2.7
+    assert "at 2.7 mph" in explorer.words.value
+    for typed in ("<b>fast</b>", "0", "2,7,0", "1,250", ""):
+        field.value = typed
+        assert "is not taken: write a number from 0.9 to 5.6." in note.value
+        assert "<b>" not in note.value
+        assert explorer.speed.value == 2.7
+    explorer.speed.value = 3.0
+    assert (field.value, note.value) == ("3", "")
+
+
 def test_words_are_the_depth_models(explorer: Explorer) -> None:
     out = explorer.waters.beliefs["diver"].predict(
         setting=1.0, line_out_m=100 * 0.3048, speed_mps=2.5 * 0.44704, tip_height_m=6.6 * 0.3048
@@ -137,6 +151,7 @@ def test_depth_explorer_runs_as_it_lies() -> None:
     executed = run_notebook(
         NOTEBOOKS / "depth_explorer.ipynb", {}, folder=NOTEBOOKS, progress=False
     )
-    shown = [output for cell in executed.cells for output in cell.get("outputs", [])]
-    assert len(shown) == 3
-    assert all("application/vnd.jupyter.widget-view+json" in output.data for output in shown)
+    outputs = [output for cell in executed.cells for output in cell.get("outputs", [])]
+    kinds = [next(iter(set(output.data) - {"text/plain"})) for output in outputs]
+    # each box of widgets, and the script that names its controls
+    assert kinds == 3 * ["application/vnd.jupyter.widget-view+json", "application/javascript"]

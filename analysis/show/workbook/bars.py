@@ -21,8 +21,9 @@ from analysis.show.course.day_words import by_hour
 from analysis.show.workbook.rows import Fitted, OfBand
 from analysis.units import Units
 
-_BAR_PX = 84
-_RATE_PX = 190
+_BAR_PX = 48
+_RATE_PX = 110
+_HOURS_PX = 560
 _STYLE = Markup(
     "<style>.rh{{background:white;color:{ink};font:13px/1.35 sans-serif;padding:2px 6px}}"
     ".rh table{{border-collapse:collapse;margin:0;font-size:13px}}"
@@ -157,9 +158,11 @@ def hours(counts: pd.DataFrame) -> Markup:
     told = by_hour(counts)
     top = counts["rod_hours"].max()
     most = max(counts["raw_rate"].max(), 1e-9)
-    width, height = 30, 54
+    width, height = min(30, _HOURS_PX // len(counts)), 54
     parts = [
-        _hour(row, at * width, height, row.rod_hours / top, np.nan_to_num(row.raw_rate) / most)
+        _hour(
+            row, at * width, width, height, row.rod_hours / top, np.nan_to_num(row.raw_rate) / most
+        )
         for at, row in enumerate(records(OfHour, counts))
     ]
     return Markup(
@@ -168,19 +171,20 @@ def hours(counts: pd.DataFrame) -> Markup:
     ).format(told.alt, width * len(parts) + 4, height + 32, Markup().join(parts))
 
 
-def _hour(row: OfHour, x: float, height: int, effort: float, rate: float) -> Markup:
+def _hour(row: OfHour, x: float, width: int, height: int, effort: float, rate: float) -> Markup:
     enough = pd.notna(row.high)
     return Markup(
-        '<rect x="{x}" y="{y}" width="26" height="{h}" fill="{effort}"/>'
+        '<rect x="{x}" y="{y}" width="{w}" height="{h}" fill="{effort}"/>'
         '<circle cx="{cx}" cy="{cy}" r="4" fill="{fill}" stroke="{dot}" stroke-width="1.5"/>'
         '<text x="{cx}" y="11" text-anchor="middle" font-size="11" fill="{ink}">{strikes}</text>'
         '<text x="{cx}" y="{base}" text-anchor="middle" font-size="11" fill="{ink}">{hour}</text>'
     ).format(
         x=x,
+        w=width - 4,
         y=round(16 + height * (1 - effort), 1),
         h=round(height * effort, 1),
         effort=EFFORT,
-        cx=x + 13,
+        cx=x + width / 2 - 2,
         cy=round(16 + (height - 6) * (1 - rate) + 3, 1),
         fill=BEST if enough else "white",
         dot=BEST if enough else SOFT,
