@@ -18,6 +18,7 @@ from analysis.diagnostics.sensitivity import compare_strata
 from analysis.effort import count_effort
 from analysis.effort.gaps import without_hours
 from analysis.effort.losses import unheld
+from analysis.effort.on_board import calibrations_of
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
@@ -30,7 +31,6 @@ from analysis.review.tables import review
 from analysis.show import sentences
 from analysis.show.season.log_words import first_words
 from analysis.show.sentences import stages
-from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import check_plan
 from analysis.spread.rods import refuse_rods
 from analysis.stats.beside import beside
@@ -42,6 +42,9 @@ from analysis.water.waters import waters_of
 
 DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
 """Height of a depth band in the boat's own unit."""
+
+READINGS_TO_PART = 500
+"""Readings from which a second process makes out the water while gear is calibrated."""
 
 Progress = Callable[[str, float], None]
 
@@ -198,7 +201,6 @@ def analyse(
         ),
         "bands": now.table,
         "effects": now.effects,
-        "spread": spread_table(now, current),
         "set_aside": _set_aside(everyone, exposures),
         "changed": _changed(everyone),
         "findings": findings_table(everyone),
@@ -244,10 +246,13 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
         tell(f"{stages.READING} {folder.name}", number / len(folders))
         logs.append(read_log(folder))
     refuse_twice(logs)
-    return [
-        BoatSeason.of(log, count_effort(log), water, logs)
-        for log, water in zip(logs, waters_of(logs), strict=True)
-    ]
+    measured = sum(len(log.readings) for log in logs if log.readings is not None)
+    with beside(lambda: waters_of(logs), worth=measured > READINGS_TO_PART) as waters:
+        counted = [(log, count_effort(log), calibrations_of(log, logs)) for log in logs]
+        return [
+            BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
+            for (log, effort, calibrations), water in zip(counted, waters.result(), strict=True)
+        ]
 
 
 def _of(

@@ -140,21 +140,24 @@ class Exposure:
         row: Index,
         log_shift: Array | float = 0.0,
         layers: Array | float = 0.0,
+        amount: Array | None = None,
     ) -> dict[str, NDArray[np.generic]]:
         """Values of every term of a model for some slices, their log depth shifted.
 
         ``layers`` is how much deeper the water's layers lay than the casts put them, in standard
-        deviations of that: the water at a lure is then that of a shallower depth.
+        deviations of that: the water at a lure is then that of a shallower depth. ``amount`` moves
+        the whole water as :meth:`in_water` does, with less work where it is asked but once.
         """
-        depth = self.depth_m[row] * np.exp(log_shift)
-        shallower = np.log(np.maximum(1.0 - layers * self.layer_doubt[row], LEAST_DEPTH_SHARE))
         found: dict[str, NDArray[np.generic]] = {}
         for name in model.names:
             if name == "depth_m":
-                found[name] = depth
+                found[name] = self.depth_m[row] * np.exp(log_shift)
             elif name == "lure_temp_c":
-                found[name] = self._shifted_temperature(row, log_shift + shallower)
+                share = np.maximum(1.0 - layers * self.layer_doubt[row], LEAST_DEPTH_SHARE)
+                shallower = np.log(share)
+                found[name] = self._shifted_temperature(row, log_shift + shallower, amount)
             elif name == "drift":
+                depth = self.depth_m[row] * np.exp(log_shift)
                 found[name] = np.column_stack([depth, self.table["day"].to_numpy()[row]])
             elif isinstance(self.table[name].dtype, pd.CategoricalDtype):
                 found[name] = self.table[name].cat.codes.to_numpy()[row]
@@ -182,17 +185,21 @@ class Exposure:
         once = {name: value[cells.row] for name, value in values.items()}
         return model.tackle.design(once, len(cells.row)), cells.cell
 
-    def _shifted_temperature(self, row: Index, log_shift: Array | float) -> Array:
+    def _shifted_temperature(
+        self, row: Index, log_shift: Array | float, amount: Array | None
+    ) -> Array:
         """Interpolate the temperatures laid down along each slice's depth."""
         step = SHIFTS[1] - SHIFTS[0]
         place = np.clip((np.asarray(log_shift) - SHIFTS[0]) / step, 0.0, len(SHIFTS) - 1.001)
         place = np.broadcast_to(place, row.shape)
         below = place.astype(int)
         share = place - below
-        return np.asarray(
-            (1 - share) * self.temperature_c[row, below]
-            + share * self.temperature_c[row, below + 1]
-        )
+        above, beneath = self.temperature_c[row, below], self.temperature_c[row, below + 1]
+        if amount is not None and self.latent.count:
+            depth = self.depth_m[row] * np.exp(SHIFTS)[np.stack([below, below + 1])]
+            settled_c = np.stack([above, beneath])
+            above, beneath = self.moving_water.take(row).temp_c(depth, amount, settled_c)
+        return np.asarray((1 - share) * above + share * beneath)
 
     def in_water(self, amount: Array, row: Index | None = None) -> Exposure:
         """Return the slices in the water moved by some amounts (ways,) of ``latent``.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -12,7 +13,7 @@ from scipy.special import erfinv
 
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
-from analysis.rates.terms import RateModel
+from analysis.rates.terms import WARMTH, RateModel
 from analysis.stats.beside import beside
 from analysis.stats.conditional import Maximum, Strata, group, log_likelihoods, maximise
 from analysis.stats.latent_shift import Layers, root
@@ -177,22 +178,46 @@ class Rods:
         each rod is the mean of its rate over it, divided by the sum of these means. The second
         array adds to the log rate.
         """
-        row, water, loadings = self.sets.row, self.model.water, self.loadings
-        of_water = coef[self.model.of_water]
+        return next(self._linear(coef, error, [layers]))
+
+    def _linear(
+        self, coef: Array, error: Array, looks: Iterable[Array | float]
+    ) -> Iterator[tuple[Array, Array]]:
+        """Give `linear` at several heights of the layers: these change nothing but temperature."""
+        row, loadings = self.sets.row, self.loadings
         shift = loadings @ error
-
-        def log_rate(deeper: Array | float) -> Array:
-            values = self.exposure.values(water, row, shift + deeper, layers)
-            return water.log_rate(values, of_water, len(row))
-
-        slope = (log_rate(STEP) - log_rate(-STEP)) / (2 * STEP)
         own = SPREAD * self.exposure.set_error_sd[row]
-        blur = np.zeros(len(row))
-        if own.any():
-            here = log_rate(0.0)
-            blur = _log_mean([log_rate(own) - here, log_rate(-own) - here])
-        errors = slope[:, None] * loadings
-        return np.column_stack([self.design(shift, layers), errors]), blur - errors @ error
+        deeper = [STEP, -STEP, *([0.0, own, -own] if own.any() else [])]
+        warm = np.zeros(self.model.size, dtype=bool)
+        warm[self.model.columns_of(WARMTH)] = True
+        of_depth = self.model.of_water & ~warm
+        by_depth = RateModel(terms=tuple(t for t in self.model.water.terms if t.name != WARMTH))
+        by_warmth = RateModel(terms=tuple(t for t in self.model.terms if t.name == WARMTH))
+        at_depth = [
+            by_depth.log_rate(
+                self.exposure.values(by_depth, row, shift + more), coef[of_depth], len(row)
+            )
+            for more in deeper
+        ]
+        matrix = self._still.copy()
+        matrix[:, of_depth] = by_depth.design(self.exposure.values(by_depth, row, shift), len(row))
+        for layers in looks:
+            rates = [
+                rate
+                + by_warmth.log_rate(
+                    self.exposure.values(by_warmth, row, shift + more, layers),
+                    coef[warm],
+                    len(row),
+                )
+                for rate, more in zip(at_depth, deeper, strict=True)
+            ]
+            blur = np.zeros(len(row))
+            if len(rates) > 2:
+                blur = _log_mean([rates[3] - rates[2], rates[4] - rates[2]])
+            errors = ((rates[0] - rates[1]) / (2 * STEP))[:, None] * loadings
+            values = self.exposure.values(by_warmth, row, shift, layers)
+            matrix[:, warm] = by_warmth.design(values, len(row))
+            yield np.column_stack([matrix, errors]), blur - errors @ error
 
     def blurred(self, sd: float) -> Rods:
         """Return the same rods, each set's own error of log depth larger by an independent one."""
@@ -216,7 +241,7 @@ class Rods:
         count = len(layers.looks)
         if count == 1:
             return self.strata(coef, error)
-        parts = [self.linear(coef, error, look) for look in layers.looks]
+        parts = list(self._linear(coef, error, layers.looks))
         trip = self.exposure.trip[self.sets.row]
         return group(
             np.concatenate([design for design, _ in parts]),

@@ -23,7 +23,8 @@ MOST_OF_WATER = 6.0
 MOST_OF_TACKLE = 3.0
 """Largest standard deviations that strikes may choose, in those of the prior: a depth may be
 empty of fish, but no tackle is so bad (assumed, no source). Few strikes leave more open."""
-WATER = ("depth_m", "lure_temp_c", "drift")
+WARMTH = "lure_temp_c"
+WATER = ("depth_m", WARMTH, "drift")
 """Terms that say where the lure was; the others say what was towed and how."""
 
 

@@ -155,8 +155,8 @@ def rate_of_water(
     error = fit.error_draws[draws].mean(axis=0)
     layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
     water = fit.model.water
-    exposure = exposure.in_water(fit.waters[fit.refit[draws[0]]], row)
-    values = exposure.values(water, row, exposure.loadings[row] @ error, layers)
+    amount = fit.waters[fit.refit[draws[0]]]
+    values = exposure.values(water, row, exposure.loadings[row] @ error, layers, amount)
     curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
     return np.asarray(np.maximum(np.exp(curves), fit.background[draws]))
 

@@ -32,6 +32,7 @@ from analysis.review.step_plot import Steps, influence_table, shares_table, step
 from analysis.review.strikes import all_strikes
 from analysis.review.tangles import tangled_pairs, troubles_table
 from analysis.review.year_on_year import before_table
+from analysis.spread.line_outs import spread_table
 from analysis.spread.plan import Plan, plan_spread
 from analysis.stats.beside import beside
 from analysis.units import Units
@@ -117,6 +118,7 @@ def review(
         troubles = troubles_table(seasons, units)
         pairs = tangled_pairs(seasons)
         gear = gear_effects(answer, seasons)
+        spread = spread_table(answer, seasons)
         plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
         change = before_table(answer, before)
         by_species = species.result()
@@ -143,6 +145,7 @@ def review(
             "tangled": pairs,
             "gear_effects": gear,
             "lure_effects": lure_effects(answer),
+            "spread": spread,
             "plan": plan.table,
             "clearance": plan.clearance,
             "before": change,

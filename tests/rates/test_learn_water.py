@@ -67,6 +67,11 @@ def test_logs_of_one_water_share_its_unknowns_and_others_have_their_own(unseen):
     alone = one.in_water(np.ones(one.latent.count))
     assert moved.temperature_c[:rows] == pytest.approx(alone.temperature_c, nan_ok=True)
     assert moved.temperature_c[rows:] == pytest.approx(elsewhere.temperature_c, nan_ok=True)
+    model, every = unseen.answer.fit.model, np.arange(2 * rows)
+    shift = np.linspace(-0.3, 0.3, 2 * rows)
+    once = both.values(model, every, shift, 1.0, amount)["lure_temp_c"]
+    whole = moved.values(model, every, shift, 1.0)["lure_temp_c"]
+    assert once == pytest.approx(whole, rel=1e-12, nan_ok=True)
 
 
 def test_a_boat_beside_one_whose_water_is_settled_still_learns_its_own(unseen, warm):
