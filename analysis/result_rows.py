@@ -264,6 +264,30 @@ class BestWater:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Certainty:
+    """A row of ``certainty``."""
+
+    period: str
+    depth_sd_m: float
+    water_share: float
+    water_known_m: float
+    apart: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worth:
+    """A row of ``worth``."""
+
+    water: str
+    period: str
+    now_m: float
+    fortnight_m: float
+    probe_m: float
+    logger_m: float
+    each_trip_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Thermometer:
     """A row of ``thermometers``."""
 
@@ -500,6 +524,8 @@ SHOWN: dict[str, tuple[type, ...]] = {
     "strike_depths": (StrikeDepth,),
     "fished_depths": (FishedDepth,),
     "thermometers": (Thermometer,),
+    "worth": (Worth,),
+    "certainty": (Certainty,),
     "best_water": (BestWater,),
     "hours": (OfHour,),
     "areas": (AreaRatio,),

@@ -91,6 +91,16 @@ RESULTS = MappingProxyType(
             ),
             *("temp_c", "told"),
         ),
+        "certainty": _table(
+            "how the doubt about a month's best depth splits between fish and water",
+            "period",
+            _own("depth_sd_m", "m", "standard deviation of the depth of the highest rate"),
+            *("water_share", "water_known_m", "apart"),
+        ),
+        "worth": _table(
+            "a month's doubt about the thermocline's depth, and what thermometers leave of it",
+            *("water", "period", "now_m", "fortnight_m", "probe_m", "logger_m", "each_trip_m"),
+        ),
         "thermometers": _table(
             "how deep a day's thermometers of one kind reached below the surface of a water",
             *("water", "day"),
@@ -117,7 +127,7 @@ RESULTS = MappingProxyType(
             "an area, its trips against those to the area fished most, at equal conditions",
             *("area", "trips", "rod_hours", "strikes", *_RATIO),
             _own("reference", "text", "area that is compared with"),
-            _own("reason", "text", "why it cannot be compared; empty where it can"),
+            _own("reason", "text", "why it cannot be compared: thin, or tied to month or boat"),
         ),
         "hours": _table(
             "an hour of the day, over the season",

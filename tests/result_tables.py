@@ -127,6 +127,34 @@ def water_tables(dates: pd.DatetimeIndex) -> dict[str, pd.DataFrame]:
     }
 
 
+def worth() -> pd.DataFrame:
+    """July told worse than June; a cast a fortnight would halve the doubt."""
+    return pd.DataFrame(
+        {
+            "water": "Ostermere",
+            "period": ["2026-06", "2026-07"],
+            "now_m": [1.0, 2.0],
+            "fortnight_m": [0.9, 1.1],
+            "probe_m": [0.8, 1.5],
+            "logger_m": [0.7, 0.9],
+            "each_trip_m": [0.4, 0.5],
+        }
+    )
+
+
+def certainty() -> pd.DataFrame:
+    """Water makes 10 % of June's doubt and half of July's; August's cannot be split."""
+    return pd.DataFrame(
+        {
+            "period": ["2026-06", "2026-07", "2026-08"],
+            "depth_sd_m": [1.0, 2.0, 3.0],
+            "water_share": [0.1, 0.51, 0.6],
+            "water_known_m": [0.95, 1.4, 1.9],
+            "apart": [True, True, False],
+        }
+    )
+
+
 def areas() -> pd.DataFrame:
     """Three areas: one to compare with, one told apart from it, one too thin."""
     return pd.DataFrame(
@@ -139,7 +167,7 @@ def areas() -> pd.DataFrame:
             "low": [1.0, 1.1, np.nan],
             "high": [1.0, 2.3, np.nan],
             "reference": ["North basin", "North basin", ""],
-            "reason": ["", "", "too thin"],
+            "reason": ["", "", "thin"],
         }
     )
 
@@ -239,6 +267,8 @@ def season_tables() -> dict[str, pd.DataFrame]:
         "best_water": best_water(),
         "hours": hours(),
         "areas": areas(),
+        "worth": worth(),
+        "certainty": certainty(),
         "trip_tracks": trip_tracks(),
         "bands": all_bands,
         "effects": effects(),

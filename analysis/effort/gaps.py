@@ -46,12 +46,13 @@ class Further:
     """What the height of the water's layers would be in doubt by with further thermometers.
 
     Root mean square over the trips, in metres: now, with a cast a fortnight, with a probe at the
-    ball on each trip, and with a cast on each trip.
+    ball on each trip, with a logger on one line on each trip, and with a cast on each trip.
     """
 
     now_m: float
     fortnight_m: float
     probe_m: float
+    logger_m: float
     each_trip_m: float
 
 
@@ -414,13 +415,17 @@ def _bought(further: Further | None, log: SeasonLog) -> str:
     """Say what one more thermometer would buy, as far as that is known."""
     if further is None:
         return "make a cast on every trip"
-    now, fortnight, probe, each = (
+    now, fortnight, probe, logger, each = (
         _length(sd_m, log)
-        for sd_m in (further.now_m, further.fortnight_m, further.probe_m, further.each_trip_m)
+        for sd_m in (
+            *(further.now_m, further.fortnight_m, further.probe_m),
+            *(further.logger_m, further.each_trip_m),
+        )
     )
     return (
         f"the thermometers leave the layers' depth in doubt by about {now}; a cast a fortnight"
-        f" would leave {fortnight}, a probe at the ball on each trip {probe}, a cast on each trip"
+        f" would leave {fortnight}, a probe at the ball on each trip {probe}, a logger on one"
+        f" line on each trip {logger}, a cast on each trip"
         f" {each}"
     )
 

@@ -16,9 +16,11 @@ from analysis.rates.standardised import TemperatureAt
 from analysis.review.cost import cost_table
 from analysis.review.course.areas import areas_table
 from analysis.review.course.best_water import best_water_table, week_draws
+from analysis.review.course.certainty import certainty_table
 from analysis.review.course.clock import hours_table
 from analysis.review.course.section import fished_depths, strike_depths, thermometers
 from analysis.review.course.strip import busiest_trip
+from analysis.review.course.thermometers_worth import worth_table
 from analysis.review.gear_effects import gear_effects
 from analysis.review.landing import Landing, landing
 from analysis.review.lure_effects import lure_effects
@@ -133,6 +135,8 @@ def review(
             "areas": areas_table(answer, seasons, rng.spawn(1)[0]),
             "hours": hours_table(answer.exposure, seasons),
             "thermometers": thermometers(seasons),
+            "worth": worth_table(seasons),
+            "certainty": certainty_table(answer),
             "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),
             "fished_depths": fished_depths(answer.exposure.table, seasons),
             "profile": profile,

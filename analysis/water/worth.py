@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.effort.gaps import Further
 from analysis.water.field import Water
-from analysis.water.measured import CAST, DAY_US, ERROR_C, ERROR_M, PROBE
+from analysis.water.measured import CAST, DAY_US, ERROR_C, ERROR_M, LOGGER, PROBE
 from analysis.water.problem import PROBE_BIAS_C
 from analysis.water.ways import state_design
 
@@ -37,14 +39,55 @@ def worth(water: Water, trips: Times) -> Further:
     -------
     Further
     """
-    trips = np.sort(trips)
+    sd = {name: float(np.sqrt(np.mean(square))) for name, square in _each(water, trips).items()}
+    return Further(**sd)
+
+
+def worth_by_month(water: Water, trips: Times, month: Sequence[str]) -> list[dict[str, object]]:
+    """Tell the same for the trips of each month, with readings on all trips of the season.
+
+    Parameters
+    ----------
+    water : Water
+    trips : (trips,) int array
+        Microseconds since 1970, UTC; at least one.
+    month : sequence of str
+        Of each trip.
+
+    Returns
+    -------
+    list of dict
+        Rows of the table ``worth``: ``period``, and what `Further` tells.
+    """
+    squares, of = _each(water, trips), np.asarray(month, dtype=object)
+    return [
+        {"period": name}
+        | {what: float(np.sqrt(np.mean(square[of == name]))) for what, square in squares.items()}
+        for name in sorted(set(of))
+    ]
+
+
+def _each(water: Water, trips: Times) -> dict[str, Array]:
+    """Variance of the thermocline's depth on each trip, by what is measured."""
+    order = np.argsort(trips)
+    trips = trips[order]
     middle_m, _ = water.middle(trips)
-    return Further(
-        now_m=_doubt_m(water, trips),
-        fortnight_m=_doubt_m(water, trips, *_casts(_fortnightly(trips))),
-        probe_m=_doubt_m(water, trips, trips, middle_m, PROBE),
-        each_trip_m=_doubt_m(water, trips, *_casts(trips)),
-    )
+    logger = [(trip, at) for trip, deep in zip(trips, middle_m, strict=True) for at in _above(deep)]
+    logged, depth_m = np.array([trip for trip, _ in logger]), np.array([at for _, at in logger])
+    found = {
+        "now_m": _variance(water, trips),
+        "fortnight_m": _variance(water, trips, *_casts(_fortnightly(trips))),
+        "probe_m": _variance(water, trips, trips, middle_m, PROBE),
+        "logger_m": _variance(water, trips, logged, depth_m, LOGGER),
+        "each_trip_m": _variance(water, trips, *_casts(trips)),
+    }
+    back = np.argsort(order)
+    return {name: square[back] for name, square in found.items()}
+
+
+def _above(deep_m: float) -> Array:
+    """Depths that a logger passes on the way to where its line fishes, at the thermocline."""
+    return np.append(CAST_AT_M[deep_m > CAST_AT_M], deep_m)
 
 
 def _fortnightly(trips: Times) -> Times:
@@ -60,14 +103,14 @@ def _casts(trips: Times) -> tuple[Times, Array, str]:
     return np.repeat(trips, len(CAST_AT_M)), np.tile(CAST_AT_M, len(trips)), CAST
 
 
-def _doubt_m(
+def _variance(
     water: Water,
     trips: Times,
     time: Times | None = None,
     depth_m: Array | None = None,
     kind: str = CAST,
-) -> float:
-    """Root mean square sd of the thermocline's depth, given readings at some times and depths."""
+) -> Array:
+    """Variance of the thermocline's depth on trips, given readings at some times and depths."""
     variance = water.middle(trips)[1] ** 2
     if time is not None and depth_m is not None:
         place, covariance = water.fit.place, water.fit.covariance
@@ -81,4 +124,4 @@ def _doubt_m(
         reach = water.reach(days, "middle")[index]
         seen = reach @ covariance[place.middle] @ told.T
         variance = variance - np.sum(seen * np.linalg.solve(inner, seen.T).T, axis=1)
-    return float(np.sqrt(np.mean(np.maximum(variance, 0.0))))
+    return np.asarray(np.maximum(variance, 0.0))

@@ -103,14 +103,17 @@ def test_layers_in_doubt_are_told_with_how_far_they_may_lie_off(gaps):
 
 def test_what_further_thermometers_would_buy_is_told_in_the_boats_unit(counted):
     log, effort = counted()
-    further = Further(now_m=3.048, fortnight_m=2.1336, probe_m=1.2192, each_trip_m=0.6096)
+    further = Further(
+        now_m=3.048, fortnight_m=2.1336, probe_m=1.2192, logger_m=0.9144, each_trip_m=0.6096
+    )
     doubt = np.full(len(effort.slices), np.nan)
     found = coverage(log, effort, doubt, further=further, unseen=True)
     (gap,) = [gap for gap in found if gap.what.startswith("no temperature casts, nor")]
     assert "read from the strikes themselves" in gap.cost
     assert gap.remedy == (
         "the thermometers leave the layers' depth in doubt by about 10 ft; a cast a fortnight"
-        " would leave 7 ft, a probe at the ball on each trip 4 ft, a cast on each trip 2 ft"
+        " would leave 7 ft, a probe at the ball on each trip 4 ft, a logger on one line on"
+        " each trip 3 ft, a cast on each trip 2 ft"
     )
 
 

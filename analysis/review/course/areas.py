@@ -22,8 +22,8 @@ Array = NDArray[np.float64]
 AREAS = RESULTS["areas"].names
 FEWEST_TRIPS = 3
 """Trips with a strike below which an area's trips do not tell how much they differ."""
-TOO_THIN = "too thin"
-APART = "not told apart from month or boat"
+TOO_THIN, TIED = "thin", "tied"
+"""Reasons for no ratio: too few trips, or trips that cannot be told from their months or boats."""
 
 
 def areas_table(
@@ -105,7 +105,7 @@ def _fitted(trips: pd.DataFrame, told: list[str]) -> tuple[CountFit, int] | None
         return None
     strikes, log_effort = used["strikes"].to_numpy(dtype=float), np.log(used["weight"].to_numpy())
     fit = fit_counts(columns, strikes, log_effort, shape=None)
-    if fit.status.startswith("the shape ran off"):
+    if fit.status != "fitted":  # trips may differ no more than chance makes them
         fit = fit_counts(columns, strikes, log_effort, shape=0.0)
     if fit.status != "fitted":
         return None
@@ -122,7 +122,7 @@ def _fill(table: pd.DataFrame, found: tuple[CountFit, int] | None, told: list[st
     """Put ratios and bounds, by Student's t with the trips left over, in the rows told."""
     here = table["area"].isin(told)
     if found is None:
-        table.loc[here, "reason"] = APART
+        table.loc[here, "reason"] = TIED
         return
     fit, left = found
     table.loc[here, "reference"] = told[0]

@@ -20,6 +20,8 @@ from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
 from analysis.show.course.water_figures import WATER_SHADES
 from analysis.units import Units, from_si
 
+REASONS = {"thin": "too thin", "tied": "not told apart from its months or boats"}
+"""Why an area cannot be compared, by the column ``reason`` of ``areas``."""
 _LINES = ("-", "--", "-.", ":")
 LEAST_SPAN_C = 4.0
 """Of the scale of temperatures: water that differs by less is nearly one colour."""
@@ -125,7 +127,7 @@ def areas_at_equal_conditions(areas: pd.DataFrame, *, ax: Axes) -> Axes:
     high = min(10.0, max([2.0, *(row.high * 1.1 for row in told)]))
     for at, row in enumerate(rows):
         if row.reason:
-            ax.text(low * 1.05, at, row.reason, va="center", color=SOFT)
+            ax.text(low * 1.05, at, REASONS[row.reason], va="center", color=SOFT)
             continue
         apart = row.low > 1 or row.high < 1
         interval(ax, at, (row.ratio, max(row.low, low), row.high), strong=apart, limit=high)

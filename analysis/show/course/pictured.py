@@ -13,6 +13,16 @@ from analysis.show.course import day_figures, day_words, water_figures, water_wo
 from analysis.units import Units
 
 
+def worth(table: pd.DataFrame, units: Units) -> Fragment:
+    """Say what further thermometers would have bought; see `water_words.worth`."""
+    return paragraph(water_words.worth(table, units))
+
+
+def certainty(table: pd.DataFrame, units: Units) -> Fragment:
+    """Say how doubt splits between fish and water; see `water_words.certainty`."""
+    return paragraph(water_words.certainty(table, units))
+
+
 def areas(table: pd.DataFrame) -> Fragment:
     """Draw areas at equal conditions; see `day_figures.areas_at_equal_conditions`."""
     told = day_words.areas_at_equal_conditions(table)

@@ -7,8 +7,17 @@ from math import isnan
 import pandas as pd
 
 from analysis import labels
-from analysis.result_rows import BestWater, FishedDepth, StrikeDepth, Thermometer, records
+from analysis.result_rows import (
+    BestWater,
+    Certainty,
+    FishedDepth,
+    StrikeDepth,
+    Thermometer,
+    Worth,
+    records,
+)
 from analysis.show.base.html import Told
+from analysis.show.base.rows import top
 from analysis.show.course.water_figures import most_fished
 from analysis.units import Units
 
@@ -83,3 +92,94 @@ def _measured(rows: list[Thermometer]) -> str:
         for kind in kinds
     ]
     return labels.listing(told)
+
+
+LITTLE_M = 0.3
+"""A doubt of the thermocline's depth that no thermometer need lessen: no rod is set so exactly."""
+
+
+def worth(table: pd.DataFrame, units: Units) -> str:
+    """Say how doubtful the layers were in the month that was told worst, and what would help.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The result table ``worth``.
+    units : Units
+        Units to write depths in.
+    """
+    worst = top(records(Worth, table), lambda row: row.now_m)
+    if worst is None:
+        return (
+            "No thermometer tells how the water's layers lay; a cast on each trip, or a probe or "
+            "logger on one line, would."
+        )
+    month = labels.month(worst.period)
+    now = labels.amount(worst.now_m, "depth", units, 1)
+    if worst.now_m - worst.each_trip_m < LITTLE_M:
+        return (
+            f"The thermometers tell the depth of the thermocline to {now} (one standard "
+            f"deviation) even in {month}, the least known month: more of them would buy little."
+        )
+    ways = (
+        ("a cast a fortnight", worst.fortnight_m),
+        ("a probe at the ball on each trip", worst.probe_m),
+        ("a logger on one line on each trip", worst.logger_m),
+        ("a cast on each trip", worst.each_trip_m),
+    )
+    told = [
+        f"{way} would leave {labels.amount(left, 'depth', units, 1)}{_halved(left / worst.now_m)}"
+        for way, left in ways
+    ]
+    return (
+        f"In {month}, the least known month, the thermometers leave the depth of the thermocline "
+        f"in doubt by {now} (one standard deviation); {labels.listing(told)}."
+    )
+
+
+def _halved(share: float) -> str:
+    """Put a share of a doubt that is left in words where a word fits."""
+    for limit, word in ((0.3, "less than a third"), (0.58, "about half")):
+        if share <= limit:
+            return f", {word} of it"
+    return ", next to no gain" if share > 0.95 else ""
+
+
+def certainty(table: pd.DataFrame, units: Units) -> str:
+    """Say how the doubt about the months' best depths splits between fish and water.
+
+    Parameters
+    ----------
+    table : pandas.DataFrame
+        The result table ``certainty``.
+    units : Units
+        Units to write depths in.
+    """
+    rows = records(Certainty, table)
+    told = [row for row in rows if row.apart and not isnan(row.water_share)]
+    if not told:
+        return (
+            "How much of the doubt about the best depth is the water's and how much the fish's, "
+            "the log cannot tell."
+        )
+    most = max(told, key=lambda row: row.water_share)
+    least = min(told, key=lambda row: row.water_share)
+    span = f"{labels.percent(most.water_share)} in {labels.month(most.period)}"
+    if most is not least:
+        span = f"{labels.percent(least.water_share)} in {labels.month(least.period)} to {span}"
+    known, now = (
+        labels.amount(sd_m, "depth", units, 1) for sd_m in (most.water_known_m, most.depth_sd_m)
+    )
+    untold = [labels.month(row.period) for row in rows if row not in told]
+    rest = (
+        f" In {labels.listing(untold)} strikes tell fish and water only together: how they split, "
+        "the log cannot tell."
+        if untold
+        else ""
+    )
+    return (
+        f"Of the doubt about a month's best depth (as variance) the water's makes {span}, the "
+        f"rest is the fish's and the tackle's: were the water known, "
+        f"{labels.month(most.period)}'s best depth would be in doubt by {known} instead of {now} "
+        f"(one standard deviation).{rest}"
+    )

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analysis.review.course.areas import APART, TOO_THIN, area_ratios, areas_table
+from analysis.review.course.areas import TIED, TOO_THIN, area_ratios, areas_table
 
 
 def trips_of(rng: np.random.Generator, ratio: float = 1.5, count: int = 60) -> pd.DataFrame:
@@ -66,7 +66,7 @@ def test_areas_fished_in_months_of_their_own_are_not_told_apart() -> None:
     trips = trips_of(np.random.default_rng(4))
     trips["area"] = np.where(trips["month"] == "2026-07", "Reef", "Bay")
     found = area_ratios(trips)
-    assert set(found["reason"]) == {APART}
+    assert set(found["reason"]) == {TIED}
     assert found["ratio"].isna().all()
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from types import ModuleType
 
 import matplotlib as mpl
 import numpy as np
@@ -164,6 +165,31 @@ def test_words_say_span_and_thermometers() -> None:
         "at 10 m (90 % interval 8–11 m) in the week of 2 June and at 18 m (90 % interval 15 m or "
         "deeper) in the week of 23 June."
     )
+
+
+def test_words_say_what_each_thermometer_would_leave_of_the_worst_months_doubt(
+    made_up: ModuleType,
+) -> None:
+    assert water_words.worth(made_up.worth(), METRES) == (
+        "In July, the least known month, the thermometers leave the depth of the thermocline in "
+        "doubt by 2.0 m (one standard deviation); a cast a fortnight would leave 1.1 m, about "
+        "half of it, a probe at the ball on each trip would leave 1.5 m, a logger on one line on "
+        "each trip would leave 0.9 m, about half of it and a cast on each trip would leave 0.5 m, "
+        "less than a third of it."
+    )
+    well_known = made_up.worth().assign(each_trip_m=[0.9, 1.8])
+    assert "more of them would buy little" in water_words.worth(well_known, METRES)
+    assert "No thermometer tells" in water_words.worth(pd.DataFrame(), METRES)
+
+
+def test_words_split_the_doubt_between_fish_and_water(made_up: ModuleType) -> None:
+    told = water_words.certainty(made_up.certainty(), METRES)
+    assert "the water's makes 10 % in June to 51 % in July" in told
+    assert "July's best depth would be in doubt by 1.4 m instead of 2.0 m" in told
+    assert told.endswith(
+        "In August strikes tell fish and water only together: how they split, the log cannot tell."
+    )
+    assert "the log cannot tell" in water_words.certainty(pd.DataFrame(), METRES)
 
 
 def test_nothing_fished_is_said_not_drawn() -> None:
