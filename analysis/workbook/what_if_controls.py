@@ -7,11 +7,12 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 import pandas as pd
+from IPython.display import display
 
 from analysis.errors import RodhoursError, UsageError
+from analysis.report.accessible import Named
 from analysis.show.base.html import paragraph
 from analysis.units import from_si
-from analysis.workbook.accessible import with_names
 from analysis.workbook.season import Season
 
 _WIDE = {"description_width": "9em"}
@@ -56,7 +57,7 @@ class RodControls:
         )
         self.day = widgets.SelectionSlider(options=[""], description="Day", **slider)
         self.answer = widgets.HTML()
-        self.widget = widgets.VBox(
+        self.widget = Named(
             [self.boat, self.rod, self.gear, self.setting, self.line_out, self.leader, self.speed,
              self.day, self.answer]
         )  # fmt: skip
@@ -74,7 +75,7 @@ class RodControls:
             control.observe(lambda _, moved=moved: self._quiet or moved(), names="value")
 
     def _ipython_display_(self) -> None:
-        with_names(self.widget)
+        display(self.widget)  # type: ignore[no-untyped-call]
 
     def _take_boat(self) -> None:
         """Offer a boat's rods, gears and days."""
