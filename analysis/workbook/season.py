@@ -167,7 +167,7 @@ class Season(CountedPart):
 
     @property
     def plot(self) -> Plots:
-        """Pictures: ``.plot.rate_by_band()``, ``by_hour()``, ``areas()``, ``trip("D014")``."""
+        """Pictures: ``rate_by_band()``, ``section()``, ``by_hour()``, ``areas()``, ``trip(id)``."""
         return Plots(self._source.counted, self._part, lambda: self.bands, self.name)
 
     def compare(self, other: Season) -> Comparison:

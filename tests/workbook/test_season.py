@@ -171,5 +171,6 @@ def test_a_trip_is_drawn_with_its_strikes(asked: Season) -> None:
     trip = asked.strikes["trip"].iloc[0]
     strikes = (asked.strikes["trip"] == trip).sum()
     assert f"{strikes} strike" in asked.plot.trip(trip).html
+    assert f"{len(asked.strikes.dropna(subset='depth_m'))} strikes at" in asked.plot.section().html
     with pytest.raises(UsageError, match="it has no rod-hours here"):
         asked.plot.trip("nowhere")

@@ -141,8 +141,8 @@ def _halved(share: float) -> str:
     """Put a share of a doubt that is left in words where a word fits."""
     for limit, word in ((0.3, "less than a third"), (0.58, "about half")):
         if share <= limit:
-            return f", {word} of it"
-    return ", next to no gain" if share > 0.95 else ""
+            return f" ({word} of it)"
+    return " (next to no gain)" if share > 0.95 else ""
 
 
 def certainty(table: pd.DataFrame, units: Units) -> str:

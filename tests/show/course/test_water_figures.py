@@ -172,10 +172,10 @@ def test_words_say_what_each_thermometer_would_leave_of_the_worst_months_doubt(
 ) -> None:
     assert water_words.worth(made_up.worth(), METRES) == (
         "In July, the least known month, the thermometers leave the depth of the thermocline in "
-        "doubt by 2.0 m (one standard deviation); a cast a fortnight would leave 1.1 m, about "
-        "half of it, a probe at the ball on each trip would leave 1.5 m, a logger on one line on "
-        "each trip would leave 0.9 m, about half of it and a cast on each trip would leave 0.5 m, "
-        "less than a third of it."
+        "doubt by 2.0 m (one standard deviation); a cast a fortnight would leave 1.1 m (about "
+        "half of it), a probe at the ball on each trip would leave 1.5 m, a logger on one line on "
+        "each trip would leave 0.9 m (about half of it) and a cast on each trip would leave 0.5 m "
+        "(less than a third of it)."
     )
     well_known = made_up.worth().assign(each_trip_m=[0.9, 1.8])
     assert "more of them would buy little" in water_words.worth(well_known, METRES)
