@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.depth import Columns, believe, calibrate
 from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
-from analysis.depth.uncertainty import log_depth
+from analysis.depth.slopes import log_depth
 
 COUNTER_SD, SPEED_SD_MPS, LOGGER_SD_M = 0.025, 0.05, 0.2
 Z90 = 1.645

@@ -5,7 +5,8 @@ from analysis.depth.clearance import RodLine, clearances, line_path
 from analysis.depth.columns import Columns
 from analysis.depth.invert import equal_depth_table, line_out_for
 from analysis.depth.model import Solution, solve
-from analysis.depth.uncertainty import GearBelief, Prediction, SetErrors, believe
+from analysis.depth.slopes import SetErrors
+from analysis.depth.uncertainty import GearBelief, Prediction, believe
 
 __all__ = [
     "Calibration",

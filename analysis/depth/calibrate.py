@@ -21,13 +21,9 @@ from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
 from analysis.depth.march import Array
 from analysis.depth.model import solve_columns
 from analysis.depth.slips import Slip, likely_slips
+from analysis.depth.slopes import SetErrors
 from analysis.depth.trialfit import fit_trials, trial_errors
-from analysis.depth.uncertainty import (
-    GearBelief,
-    Prediction,
-    SetErrors,
-    believe,
-)
+from analysis.depth.uncertainty import GearBelief, Prediction, believe
 from analysis.depth.water import FRESH_WATER, Water
 
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share

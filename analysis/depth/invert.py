@@ -12,7 +12,8 @@ from scipy.optimize import elementwise
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.march import Array
-from analysis.depth.uncertainty import GearBelief, slopes_of
+from analysis.depth.slopes import slopes_of
+from analysis.depth.uncertainty import GearBelief
 
 LONGEST_LINE_OUT_M = 150.0
 SIDES = ("port", "starboard")

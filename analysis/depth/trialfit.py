@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 
 from analysis.depth.columns import Columns
 from analysis.depth.march import Array
-from analysis.depth.uncertainty import GearBelief, log_depth
+from analysis.depth.slopes import log_depth
+from analysis.depth.uncertainty import GearBelief
 
 LOGGER_SD_M = 0.2
 """Of a depth logger and where on the line it is clipped (from memory)."""
@@ -119,7 +120,7 @@ class _Trials:
 
 
 def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
-    """Return the error of each trial in log depth: logger, counter and speed together.
+    """Return the error of each trial in log depth: logger, counter, speed, turns and shear.
 
     Parameters
     ----------

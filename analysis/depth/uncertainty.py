@@ -17,13 +17,12 @@ from numpy.typing import ArrayLike, NDArray
 from analysis.depth.columns import Columns
 from analysis.depth.kinds import Gear
 from analysis.depth.kinds.protocol import NO_SHIFTS, Parameter
-from analysis.depth.march import Array, Rows
+from analysis.depth.march import Array
 from analysis.depth.model import Solution, solve_columns
 from analysis.depth.priors import prior_covariance, shifts_at
+from analysis.depth.slopes import WIDEST_SD, SetErrors, Slopes, slopes_of
 from analysis.depth.water import FRESH_WATER, Water
 
-_STEP = 0.03  # of log line-out and log speed, for slopes
-WIDEST_SD = 0.7  # of log depth: wrong by a factor of two
 _CELL = {
     "line_out_m": 0.08,
     "speed_mps": 0.08,
@@ -34,26 +33,6 @@ _CELL = {
 """Width in log units of the cells within which rows share their slopes (not their depths)."""
 _SETTING_CELL = 0.25
 LONGEST_TRAIL_M = 5.0  # of a lure that dives, where no lead is logged
-
-
-@dataclass(frozen=True, kw_only=True)
-class SetErrors:
-    """What varies from set to set.
-
-    Attributes
-    ----------
-    counter_sd
-        Of a line counter, as a share: 2-3 % (common practice, no source).
-    speed_sd_mps
-        Of a speed through the water: reading and drift within a set (from memory).
-    current_sd_mps
-        Of the current along the boat's track, 0.1-0.2 m/s, where only the speed over ground is
-        logged (from memory).
-    """
-
-    counter_sd: float = 0.025
-    speed_sd_mps: float = 0.05
-    current_sd_mps: float = 0.15
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,93 +49,6 @@ class Prediction(Solution):
 
     depth_sd_m: Array
     shared_sd_m: Array
-
-
-@dataclass(frozen=True, kw_only=True)
-class Slopes:
-    """How log depth answers on each row.
-
-    Attributes
-    ----------
-    shared : (rows, k)
-        To a step along each direction of the parameters.
-    bend : (rows, k)
-        Its second difference there.
-    line_out, speed : (rows,)
-        To log line-out and log speed.
-    lure : (rows,)
-        To one sd of the lift of the row's lure; 0 where none is described.
-    """
-
-    shared: Array
-    bend: Array
-    line_out: Array
-    speed: Array
-    lure: Array
-
-    def take(self, rows: Rows) -> Slopes:
-        """Return the chosen rows."""
-        return Slopes(**{name: value[rows] for name, value in vars(self).items()})
-
-
-def log_depth(gear: Gear, columns: Columns, water: Water, values: Array) -> Array:
-    """Return log depth for parameter values, (p,) or (p, rows); NaN where unsolved."""
-    shifts = shifts_at(gear, columns, values)
-    return np.asarray(np.log(solve_columns(gear, columns, water, shifts).depth_m))
-
-
-def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
-    """Return a slope from both sides, or from the side that has a solution; else 0."""
-    both = (up - down) / (2.0 * step)
-    one = np.where(np.isnan(up), middle - down, up - middle) / step
-    slope = np.where(np.isnan(both), one, both)
-    return np.where(np.isnan(slope), 0.0, slope)
-
-
-def slopes_of(
-    gear: Gear, columns: Columns, water: Water, values: Array, directions: Array | None = None
-) -> Slopes:
-    """Return how log depth answers about parameter values (p,), by differences.
-
-    Parameters
-    ----------
-    gear, columns, water, values
-        As `log_depth` takes them.
-    directions : (p, k), optional
-        Steps of the parameters, each a column. All variants are solved together.
-    """
-    steps = np.zeros((values.size, 0)) if directions is None else directions
-    count = steps.shape[1]
-    # Rows of `moves` are variants: as it is, each step up, each down, then line-out, speed and,
-    # where one is described, the lift of the lure.
-    lures = 2 * bool(np.any(columns.described))
-    own = np.zeros((4 + lures, values.size))
-    moves = np.vstack([np.zeros((1, values.size)), steps.T, -steps.T, own])
-    size = np.zeros((3, len(moves)))
-    first = 1 + 2 * count
-    size[0, first : first + 2] = _STEP, -_STEP
-    size[1, first + 2 : first + 4] = _STEP, -_STEP
-    size[2, first + 4 :] = (1.0, -1.0)[:lures]
-    many = columns.take(np.tile(np.arange(columns.size), len(moves)))
-    longer, faster, diving = np.repeat(size, columns.size, axis=1)
-    many = replace(
-        many,
-        line_out_m=many.line_out_m * np.exp(longer),
-        speed_mps=many.speed_mps * np.exp(faster),
-        lure_lift_area_m2=many.lure_lift_area_m2 * np.exp(diving * many.lure_doubt),
-    )
-    every = np.repeat((values + moves).T, columns.size, axis=1)
-    logs = log_depth(gear, many, water, every).reshape(len(moves), columns.size)
-    middle, up, down = logs[0], logs[1 : 1 + count], logs[1 + count : first]
-    moved = logs[first:]
-    lure = _slope(moved[4], moved[5], middle, 1.0) if lures else np.zeros(columns.size)
-    return Slopes(
-        shared=_slope(up, down, middle, 1.0).T,
-        bend=np.nan_to_num(up + down - 2.0 * middle).T,
-        line_out=_slope(moved[0], moved[1], middle, _STEP),
-        speed=_slope(moved[2], moved[3], middle, _STEP),
-        lure=lure,
-    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -221,7 +113,7 @@ class GearBelief:
             ground = np.zeros(columns.size, dtype=bool)
         solution, slopes = self.solve(columns), self._slopes(columns, ground)
         shared = np.hypot(np.linalg.norm(slopes.shared, axis=1), slopes.lure)
-        whole = np.sqrt(shared**2 + slopes.line_out**2 + slopes.speed**2)
+        whole = np.hypot(shared, slopes.own)
         return Prediction(
             **vars(solution),
             depth_sd_m=whole * solution.depth_m,
@@ -251,16 +143,13 @@ class GearBelief:
             Change of log depth for one standard deviation of each of p independent errors that
             all rows share, or all rows with one lure: a column more for each lure that dives.
         own_sd : (rows,)
-            Standard deviation of log depth from counter and speed.
+            Standard deviation of log depth from counter, speed, a day's shear and turns.
         """
         if ground is None:
             ground = np.zeros(columns.size, dtype=bool)
         slopes = self._slopes(columns, ground)
-        which = _same_lure(columns)
-        return (
-            np.hstack([slopes.shared, slopes.lure[:, None] * which]),
-            np.hypot(slopes.line_out, slopes.speed),
-        )
+        lures = slopes.lure[:, None] * _same_lure(columns)
+        return np.hstack([slopes.shared, lures]), slopes.own
 
     def draws(
         self,
@@ -268,6 +157,7 @@ class GearBelief:
         rng: np.random.Generator,
         *,
         set_id: ArrayLike,
+        day_id: ArrayLike = 0,
         speed_over_ground: ArrayLike = False,
         **columns: ArrayLike,
     ) -> Array:
@@ -280,8 +170,10 @@ class GearBelief:
         rng
             Where chance comes from.
         set_id : (rows,)
-            Rows of one set share their counter's and speed's error; all rows share the
-            parameters.
+            Rows of one set share their counter's and speed's error, and how the boat turned; all
+            rows share the parameters.
+        day_id : (rows,)
+            Rows of one day share its shear.
         speed_over_ground, columns
             As in `predict`, one value a row or one for all.
 
@@ -297,12 +189,16 @@ class GearBelief:
         _, place = np.unique(ids, return_inverse=True)
         sets = int(place.max(initial=-1)) + 1
         shared = rng.normal(0.0, 1.0, (n, slopes.shared.shape[1]))
-        counter, speed = rng.normal(0.0, 1.0, (2, n, sets))
+        counter, speed, turning = rng.normal(0.0, 1.0, (3, n, sets))
         shift = shared @ slopes.shared.T + shared**2 @ slopes.bend.T / 2.0
         which = _same_lure(flat)
         shift += slopes.lure * (rng.normal(0.0, 1.0, (n, which.shape[1])) @ which.T)
         shift += slopes.line_out * counter[:, place]
         shift += slopes.speed * speed[:, place]
+        shift += slopes.turning * turning[:, place]
+        _, day = np.unique(np.broadcast_to(day_id, ids.shape), return_inverse=True)
+        days = int(day.max(initial=-1)) + 1
+        shift += slopes.shear * rng.normal(0.0, 1.0, (n, days))[:, day]
         most = flat.line_out_m + np.where(flat.described, _trailing_m(flat), 0.0)
         return np.minimum(solution.depth_m * np.exp(shift), most)
 
@@ -337,9 +233,12 @@ class GearBelief:
         first, place = replace(columns, **cells).distinct()
         values, vectors = np.linalg.eigh(self.covariance)
         root = vectors * np.sqrt(np.maximum(values, 0.0))
-        raw = slopes_of(self.gear, columns.take(first), self.water, self.mean, root).take(place)
+        raw = slopes_of(
+            self.gear, columns.take(first), self.water, self.mean, root, self.errors
+        ).take(place)
         line_out, speed = raw.line_out * self.errors.counter_sd, raw.speed * speed_sd
-        whole = np.sqrt(np.sum(raw.shared**2, axis=1) + line_out**2 + speed**2 + raw.lure**2)
+        raw = replace(raw, line_out=line_out, speed=speed)
+        whole = np.sqrt(np.sum(raw.shared**2, axis=1) + raw.lure**2 + raw.own**2)
         share: Array = WIDEST_SD / np.maximum(whole, WIDEST_SD)
         return Slopes(
             shared=raw.shared * share[:, None],
@@ -347,6 +246,8 @@ class GearBelief:
             line_out=line_out * share,
             speed=speed * share,
             lure=raw.lure * share,
+            shear=raw.shear * share,
+            turning=raw.turning * share,
         )
 
 

@@ -7,8 +7,8 @@ import pytest
 
 from analysis.depth import Columns, believe, calibrate, solve
 from analysis.depth.kinds import Diver
+from analysis.depth.slopes import log_depth
 from analysis.depth.trialfit import trial_errors
-from analysis.depth.uncertainty import log_depth
 
 NOISE = 0.03  # of a trial, as on the shared physics page
 

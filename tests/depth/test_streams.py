@@ -12,7 +12,7 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq, fsolve
 
-from analysis.depth import Columns, solve
+from analysis.depth import Columns, SetErrors, believe, solve
 from analysis.depth.model import solve_columns
 
 WANTED = 1e-4
@@ -216,3 +216,33 @@ def test_a_turn_too_tight_for_its_line_is_a_reason(gears):
     out = solve(gears["lead core"], line_out_m=90.0, speed_mps=1.1, turn_rad_s=1.1 / 8.0)
     assert np.isnan(out.depth_m)
     assert "turns too tightly" in out.reason.item()
+
+
+def test_unlogged_turns_and_shear_are_part_of_a_lines_doubt(gears):
+    """Own sd with them and without: what one sd of each moves the line, both ways."""
+    calm = SetErrors(turn_radius_m=np.inf, shear_sd_per_s=0.0)
+    rows = {"setting": 1.0, "line_out_m": 60.0, "speed_mps": 1.1}
+    for name in ("lead core", "flat line", "rigger"):
+        gear, errors = gears[name], SetErrors()
+        columns = Columns.of(**rows).for_gear(gear)
+        _, own = believe(gear).loadings(columns)
+        _, without = believe(gear, errors=calm).loadings(columns)
+        turns = 1.1 / errors.turn_radius_m * np.array([1.0, -1.0])
+        shear = errors.shear_sd_per_s * np.array([1.0, -1.0])
+        straight = solve(gear, **rows).depth_m
+        turned = np.log(solve(gear, **rows, turn_rad_s=turns).depth_m / straight)
+        sheared = np.log(solve(gear, **rows, shear_per_s=shear).depth_m)
+        more = np.sqrt(np.mean(turned**2) + (np.diff(sheared)[0] / 2.0) ** 2)
+        np.testing.assert_allclose(np.sqrt(own**2 - without**2), more, rtol=1e-3)
+        # a heading that is logged leaves the shear alone
+        _, known = believe(gear).loadings(Columns.of(**rows, turn_rad_s=0.0).for_gear(gear))
+        assert without[0] < known[0] < own[0]
+
+
+def test_a_days_shear_is_one_for_all_its_sets(gears):
+    errors = SetErrors(counter_sd=0.0, speed_sd_mps=0.0, turn_radius_m=np.inf)
+    belief = believe(gears["rigger"], errors=errors)
+    rows = {"line_out_m": 50.0, "speed_mps": 1.1, "set_id": [1, 2, 3]}
+    draws = np.log(belief.draws(400, np.random.default_rng(1), day_id=[1, 1, 2], **rows))
+    np.testing.assert_array_equal(draws[:, 0], draws[:, 1])
+    assert np.std(draws[:, 0] - draws[:, 2]) > 0.03

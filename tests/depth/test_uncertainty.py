@@ -7,9 +7,11 @@ import pytest
 
 from analysis.depth import Columns, SetErrors, believe
 from analysis.depth.kinds import Diver, Rigger
-from analysis.depth.uncertainty import log_depth, slopes_of
+from analysis.depth.slopes import log_depth, slopes_of
 
-NO_SET_ERRORS = SetErrors(counter_sd=0.0, speed_sd_mps=0.0, current_sd_mps=0.0)
+NO_SET_ERRORS = SetErrors(
+    counter_sd=0.0, speed_sd_mps=0.0, current_sd_mps=0.0, turn_radius_m=np.inf, shear_sd_per_s=0.0
+)
 
 
 @pytest.mark.parametrize(
