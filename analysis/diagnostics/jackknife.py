@@ -108,7 +108,7 @@ def _season_rates(fit: Fit, levels: Levels, hours: BoatHours) -> Callable[[Array
     weight = hours.weight * levels.level[hours.trip].mean(axis=1)
 
     def rate(coef: Array) -> Array:
-        rate = np.maximum(np.exp(design @ coef), fit.background.mean())
+        rate = np.exp(design @ coef) + fit.background.mean()
         return np.asarray(weight @ rate.reshape(count, bands, inner).mean(axis=2))
 
     return rate

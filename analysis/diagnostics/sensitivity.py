@@ -58,6 +58,11 @@ class Slices(Rods):
         """Never: the casts are taken at their word here."""
         return False
 
+    def log_rates(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
+        """Log rate by the curves, and by tackle and hours: of these come a cell's strikes."""
+        curves, tackle = super().log_rates(coef, error, layers)
+        return curves, tackle + self.log_hours[:, None]
+
     def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
         """Rows of the fit by trip or hour, with their hours as effort."""
         design, offset = self.linear(coef, error, layers)

@@ -86,8 +86,8 @@ def effect_table(
 
 
 def _log_rate(term: Smooth, coef: Array, log_least: Array, values: Array) -> Array:
-    """Log rate (values, draws) along a curve, never below the background."""
-    return np.maximum(term.design(values) @ coef.T, log_least)
+    """Log rate (values, draws) along a curve, strays included."""
+    return np.logaddexp(term.design(values) @ coef.T, log_least)
 
 
 def _log_least(exposure: Exposure, fit: Fit, name: str) -> Array:

@@ -13,6 +13,7 @@ from scipy.special import erfinv
 
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
+from analysis.rates.strays import BEST, MEAN_SHARE, drawn_place, mean_share, share_at
 from analysis.rates.terms import WARMTH, RateModel
 from analysis.stats.beside import beside
 from analysis.stats.conditional import Maximum, Strata, group, log_likelihoods, maximise
@@ -35,7 +36,8 @@ REFITS = 16
 DRAWS_PER_REFIT = 25
 STEP = 0.05
 SETTLED = 0.02
-"""Change of a shared error, in standard deviations, or of a chance that needs no further round."""
+"""Change of a shared error, in standard deviations, of a log rate, or of a chance that needs no
+further round."""
 SPREAD = np.sqrt(3.0)
 """Standard deviations at which the three-point Gauss-Hermite rule looks."""
 TACKLE_SD = 0.07
@@ -77,7 +79,7 @@ class Fit:
         Draws of how much deeper the water's layers lay on each trip than the casts put them, in
         standard deviations of that.
     background : (draws,) array
-        Rate below which no water takes a rod, in terms of ``exp`` of the curves of the water; none
+        Rate that strays add in any water, in terms of ``exp`` of the curves of the water; none
         until `analysis.rates.background` draws it.
     smoothing : Smoothing or None
     strikes, moments, trips : int
@@ -139,12 +141,16 @@ def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
 
 @dataclass(frozen=True, kw_only=True)
 class Rods:
-    """The rods down at each strike, able to give their design at any shift of the depths."""
+    """The rods down at each strike, able to give their design at any shift of the depths.
+
+    ``stray`` is the share of the best rate that is left where the curves give nothing.
+    """
 
     exposure: Exposure
     model: RateModel
     sets: RiskSets
     cluster: NDArray[np.intp]
+    stray: float = 0.0
 
     @property
     def loadings(self) -> Array:
@@ -172,11 +178,11 @@ class Rods:
         return matrix
 
     def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
-        """Design with the shared depth errors as further columns, linear about ``error``.
+        """Design with the shared depth errors as further columns, linear about both.
 
         Each set's own depth error is averaged over: given that one strike came, the chance of
-        each rod is the mean of its rate over it, divided by the sum of these means. The second
-        array adds to the log rate.
+        each rod is the mean of its rate over it, divided by the sum of these means. Where a rod's
+        strikes are mostly strays its curves matter little. The second array adds to the log rate.
         """
         return next(self._linear(coef, error, [layers]))
 
@@ -187,7 +193,7 @@ class Rods:
         row, loadings = self.sets.row, self.loadings
         shift = loadings @ error
         own = SPREAD * self.exposure.set_error_sd[row]
-        deeper = [STEP, -STEP, *([0.0, own, -own] if own.any() else [])]
+        deeper = [0.0, STEP, -STEP, *([own, -own] if own.any() else [])]
         warm = np.zeros(self.model.size, dtype=bool)
         warm[self.model.columns_of(WARMTH)] = True
         of_depth = self.model.of_water & ~warm
@@ -202,7 +208,7 @@ class Rods:
         matrix = self._still.copy()
         matrix[:, of_depth] = by_depth.design(self.exposure.values(by_depth, row, shift), len(row))
         for layers in looks:
-            rates = [
+            liked = [
                 rate
                 + by_warmth.log_rate(
                     self.exposure.values(by_warmth, row, shift + more, layers),
@@ -211,13 +217,49 @@ class Rods:
                 )
                 for rate, more in zip(at_depth, deeper, strict=True)
             ]
+            least = self._log_stray(liked[0])
+            rates = [np.logaddexp(one, least) for one in liked]
             blur = np.zeros(len(row))
-            if len(rates) > 2:
-                blur = _log_mean([rates[3] - rates[2], rates[4] - rates[2]])
-            errors = ((rates[0] - rates[1]) / (2 * STEP))[:, None] * loadings
+            if own.any():
+                blur = _log_mean([one - rates[0] for one in rates[3:]])
+            errors = ((rates[1] - rates[2]) / (2 * STEP))[:, None] * loadings
             values = self.exposure.values(by_warmth, row, shift, layers)
             matrix[:, warm] = by_warmth.design(values, len(row))
-            yield np.column_stack([matrix, errors]), blur - errors @ error
+            share = np.exp(liked[0] - rates[0])
+            design = np.where(self.model.of_water, share[:, None], 1.0) * matrix
+            more = rates[0] - share * liked[0] + blur - errors @ error
+            yield np.column_stack([design, errors]), more
+
+    def _log_stray(self, log_liked: Array) -> float:
+        """Log rate of strays, where rods like those down at strikes have some rates."""
+        if not self.stray or not self.model.of_water.any():
+            return -np.inf
+        return float(np.quantile(log_liked, BEST) + np.log(self.stray))
+
+    def log_rates(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
+        """Log rate by the curves and the depths' errors, and by the tackle (rods, draws each).
+
+        ``coef`` (draws, size) and ``error`` (draws, errors) lie near each other: the rates are
+        linear about their mean. Strays are left out.
+        """
+        model = self.model
+        bare = replace(self, stray=0.0)
+        design, more = bare.linear(coef.mean(axis=0), error.mean(axis=0), layers)
+        of_water = np.append(model.of_water, np.ones(error.shape[1], dtype=bool))
+        log_curves = design[:, of_water] @ np.hstack([coef, error])[:, of_water].T + more[:, None]
+        tackle, towed = self.exposure.tackle(model, self.sets.row)
+        return log_curves, (tackle @ coef[:, ~model.of_water].T)[towed]
+
+    def with_usual_strays(self) -> Rods:
+        """Return the same rods with as many strays as are usual, if the model knows the water."""
+        return replace(self, stray=MEAN_SHARE if self.model.of_water.any() else 0.0)
+
+    def with_strays(self, coef: Array, error: Array, layers: Array | float) -> Rods:
+        """Return the same rods with as many strays as their strikes make likely, given curves."""
+        if not self.stray:
+            return self
+        known = self.log_rates(coef[None], error[None], layers)
+        return replace(self, stray=mean_share(self.sets, *known))
 
     def blurred(self, sd: float) -> Rods:
         """Return the same rods, each set's own error of log depth larger by an independent one."""
@@ -291,12 +333,32 @@ def _settle(
         used, layers = layers, _told(layers, data, found.coef)
         moved = np.max(np.abs(found.coef[size:] - error), initial=0.0)
         moved = max(moved, float(np.max(np.abs(layers.chances - used.chances), initial=0.0)))
+        if rods.stray:
+            moved = max(moved, float(np.max(np.abs(data.design @ (found.coef - start)))))
         coef, error = found.coef[:size], found.coef[size:]
         if moved < SETTLED:
             break
     return _Settled(
         maximum=_observed(rods, found, used, penalty), coef=coef, error=error, layers=layers
     )
+
+
+def _mean(rods: Rods, layers: Layers) -> Array:
+    """Mean height of the layers at each rod."""
+    return np.asarray(layers.moments[0][rods.exposure.trip[rods.sets.row]])
+
+
+def _drawn_strays(
+    rods: Rods, there: _Settled, penalty: Array, count: int, rng: np.random.Generator
+) -> Array:
+    """Draw how many strays there are, each given curves drawn about those that were fitted."""
+    size = rods.model.size
+    if not rods.model.of_water.any():
+        return np.zeros(count)
+    covariance, dispersion = clustered_covariance(there.maximum, penalty)
+    drawn = normal_draws(there.maximum.coef, covariance, count, rng)
+    known = rods.log_rates(drawn[:, :size], drawn[:, size:], _mean(rods, there.layers))
+    return share_at(drawn_place(rods.sets, *known, max(dispersion, 1.0), rng))
 
 
 def _told(layers: Layers, data: Strata, coef: Array) -> Layers:
@@ -341,9 +403,11 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     physical prior: a gear that runs deeper than modelled takes its strikes at too shallow a
     modelled depth, and the other rods show it. Drawing them without regard to the strikes would
     blur the curve once more. Each set's own error is averaged over, and so is the height of the
-    water's layers on each trip, as far as casts leave it open. Draws of the smoothing, and of how
-    far sets err on their own, are refitted and coefficients drawn about each refit: the mixture
-    carries all of it.
+    water's layers on each trip, as far as casts leave it open. Strays add a share of the best rate
+    in any water (`analysis.rates.background`), so that strikes where no fish belong flatten no
+    curve. Draws of the smoothing, of how far sets err on their own, and of the strays, each given
+    curves drawn before, are refitted and coefficients drawn about each refit: the mixture carries
+    all of it.
 
     Parameters
     ----------
@@ -374,8 +438,9 @@ def fit_rods(
     model = replace(model, untold=untold_terms(told, model))
     rods = replace(rods, model=model)
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=rods.layered)
+    rods = rods.with_usual_strays()
     log_sd = None
-    for _ in range(3):
+    for _ in range(4):
         go_on()
         data = rods.looks(coef, error, layers)
         chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed, doubt=False)
@@ -386,12 +451,16 @@ def fit_rods(
         moved = np.max(np.abs(there.error - error), initial=0.0)
         moved = max(moved, float(np.max(np.abs(there.layers.chances - layers.chances))))
         coef, error, layers = there.coef, there.error, there.layers
+        before, rods = rods, rods.with_strays(coef, error, _mean(rods, layers))
+        if rods.stray:
+            moved = max(moved, abs(np.log(rods.stray / before.stray)))
         if moved < 0.1:
             break
     data = rods.looks(coef, error, layers)
     chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
     spread = root(chosen.covariance)
-    aside = rng.spawn(1)[0]  # so that a trip without a strike changes no curve
+    aside, of_strays = rng.spawn(2)  # so that a trip without a strike changes no curve
+    strays = _drawn_strays(rods, there, penalty, refits, of_strays)
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * np.sqrt(2.0) * erfinv((np.arange(refits) + 0.5) / refits)
@@ -408,6 +477,7 @@ def fit_rods(
         for refit in some:
             go_on()
             moved = rods.in_water(waters[refit]).blurred(tackle[refit])
+            moved = replace(moved, stray=float(strays[refit]))
             found.append(_settle(moved, penalties[refit], coef, error, layers, most_rounds=3))
         return found
 

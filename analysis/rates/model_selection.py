@@ -21,6 +21,8 @@ from analysis.stats.threads import one_thread
 Array = NDArray[np.float64]
 
 FOLDS = 8
+ROUNDS = 3
+"""Choices of the smoothing, of which the later ones know the strays by the curves before."""
 CONSTANT = "constant rate"
 TACKLE = "gear and leader alone"
 SIMPLE = {CONSTANT: "a constant rate", TACKLE: "gear and leader alone"}
@@ -275,22 +277,26 @@ def _scores(rods: Rods) -> Array:
     out = np.zeros(trips)
     if trips == 0:
         return out
-    everything = rods.strata(np.zeros(size), np.zeros(rods.loadings.shape[1]))
-    data = everything.with_design(everything.design[:, :size])
-    penalty = None
-    start = None
-    if size:
-        chosen = choose_smoothing(data, rods.model.blocks, doubt=False)
-        penalty = penalty_matrix(rods.model.blocks, chosen.log_sd, size)
-        start = chosen.maximum.coef
+    start, error = np.zeros(size), np.zeros(rods.loadings.shape[1])
+
+    def rows() -> Strata:
+        everything = rods.strata(start, error)
+        return everything.with_design(everything.design[:, :size])
+
+    penalty, log_sd = None, None
+    data = untold = rows()
+    for _ in range(ROUNDS if size else 0):
+        chosen = choose_smoothing(data, rods.model.blocks, log_sd, doubt=False)
+        log_sd, start = chosen.log_sd, chosen.maximum.coef
+        penalty = penalty_matrix(rods.model.blocks, log_sd, size)
+        rods = rods.with_strays(start, error, 0.0) if rods.stray else rods.with_usual_strays()
+        data = rows()
     for fold in range(min(FOLDS, trips)):
         held = data.cluster % min(FOLDS, trips) == fold
-        coef = np.zeros(size)
+        log = log_likelihoods(untold, np.zeros(size))
         if penalty is not None and not held.all():
-            coef = maximise(_part(data, ~held), penalty, start).coef
-        out += np.bincount(
-            data.cluster, weights=np.where(held, log_likelihoods(data, coef), 0.0), minlength=trips
-        )
+            log = log_likelihoods(data, maximise(_part(data, ~held), penalty, start).coef)
+        out += np.bincount(data.cluster, weights=np.where(held, log, 0.0), minlength=trips)
     return out
 
 

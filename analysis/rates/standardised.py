@@ -189,7 +189,7 @@ def depth_draws(
     out = [np.full((bands, inner, len(fit.draws)), np.nan) for _ in groups]
     for draws in refits(fit):
         design = design_of_refit(fit, hours, fit.refit[draws[0]])
-        water = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
+        water = np.exp(design @ fit.draws[draws].T) + fit.background[draws]
         water = water.reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
         rate = water * level[hours.trip][:, None, None, :]

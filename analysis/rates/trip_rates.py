@@ -137,7 +137,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
 def rate_of_water(
     exposure: Exposure, fit: Fit, row: NDArray[np.intp], draws: NDArray[np.intp]
 ) -> Array:
-    """Return the rate of slices by the water they were in, never below the background.
+    """Return the rate of slices by the water they were in, strays included.
 
     Parameters
     ----------
@@ -158,7 +158,7 @@ def rate_of_water(
     amount = fit.waters[fit.refit[draws[0]]]
     values = exposure.values(water, row, exposure.loadings[row] @ error, layers, amount)
     curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
-    return np.asarray(np.maximum(np.exp(curves), fit.background[draws]))
+    return np.asarray(np.exp(curves) + fit.background[draws])
 
 
 def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:

@@ -153,7 +153,7 @@ def _band_rates(answer: Answer, draws: NDArray[np.intp]) -> Array:
     """Mean rate ratio over the depths of each band at each boat hour: (hours, bands, draws)."""
     hours, fit = answer.hours, answer.fit
     design = design_of_refit(fit, hours, fit.refit[draws[0]])
-    rate = np.maximum(np.exp(design @ fit.draws[draws].T), fit.background[draws])
+    rate = np.exp(design @ fit.draws[draws].T) + fit.background[draws]
     bands, inner = hours.depth_m.shape
     return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))
 

@@ -170,7 +170,7 @@ def make_card(
 def curve_of_day(basis: Basis, period: PeriodBasis, day: date, temps: Array | None) -> RateByDepth:
     """Rate by depth in each draw's own water of the day, at the boat's usual level of the period.
 
-    ``max(exp(terms of the water), background) x level``; see `analysis.rates.trip_rates.Levels`.
+    ``(exp(terms of the water) + background) x level``; see `analysis.rates.trip_rates.Levels`.
     """
     draws = len(basis.coef)
     depth = np.repeat(basis.depth_m, draws)
@@ -184,9 +184,7 @@ def curve_of_day(basis: Basis, period: PeriodBasis, day: date, temps: Array | No
         values["lure_temp_c"] = temps.ravel()
     design = basis.model.design(values, len(depth)).reshape(len(basis.depth_m), draws, -1)
     log = np.einsum("zdc,dc->zd", design, basis.coef)
-    return RateByDepth(
-        depth_m=basis.depth_m, rate=np.maximum(np.exp(log), basis.background) * period.level
-    )
+    return RateByDepth(depth_m=basis.depth_m, rate=(np.exp(log) + basis.background) * period.level)
 
 
 def _judged(basis: Basis, period: PeriodBasis, curve: RateByDepth | None) -> Judgement:

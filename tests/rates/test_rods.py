@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from analysis.rates.effects import STEPS
-from analysis.rates.fit import SPREAD, _log_mean, rods_of
+from analysis.rates.fit import SPREAD, STEP, _log_mean, rods_of
 from analysis.rates.line_depths import GearLines
 from analysis.rates.model_selection import _chance_of_gain, _difference, candidates
 from analysis.rates.within_trip import SpeedCurve, _sharpening
@@ -94,6 +94,30 @@ def test_a_speed_that_scatters_adds_to_the_doubt_of_a_line_as_its_depth_follows_
     assert known.depths(2.0, lines[1:], 1.1, 0.0).depth_m[0] == pytest.approx(
         still.depth_m[1], rel=1e-3
     )
+
+
+def test_rates_with_strays_are_linear_about_the_curves():
+    """Against differences of the log of rate and strays together."""
+    whole = made.exposure(3, trips=6, shared_sd=0.1)
+    model = candidates(whole)["depth alone"]
+    rods = replace(rods_of(whole, model), stray=0.05)
+    rng = np.random.default_rng(1)
+    coef, error = rng.normal(size=model.size), 0.3 * np.ones(2)
+    curves, _ = rods.log_rates(coef[None], error[None], 0.0)
+    stray = np.log(0.05) + np.quantile(curves, 0.95)
+
+    def log_rate(at, error):
+        curves, tackle = rods.log_rates(at[None], error[None], 0.0)
+        return (np.logaddexp(curves, stray) + tackle)[:, 0]
+
+    design, more = rods.linear(coef, error, 0.0)
+    found = design @ np.append(coef, error) + more
+    assert found == pytest.approx(log_rate(coef, error))
+    for column, way in enumerate(np.eye(model.size + 2)):
+        step = 1e-5 if column < model.size else STEP / 0.1  # depths are shifted by such steps
+        one, other = np.split(step * way, [model.size])
+        rise = log_rate(coef + one, error + other) - log_rate(coef - one, error - other)
+        assert design[:, column] == pytest.approx(rise / (2 * step), abs=1e-6)
 
 
 def test_a_sets_own_depth_error_is_averaged_over():

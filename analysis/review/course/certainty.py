@@ -48,7 +48,7 @@ def certainty_table(answer: Answer) -> pd.DataFrame:
     level = (answer.levels.level * answer.levels.mix)[answer.hours.trip][:, curves]
     for number, refit in enumerate(refits):
         design = design_of_refit(fit, answer.hours, refit)
-        rate = np.maximum(np.exp(design @ fit.draws[curves].T), fit.background[curves])
+        rate = np.exp(design @ fit.draws[curves].T) + fit.background[curves]
         rate = rate.reshape(len(answer.hours.trip), -1, len(curves)) * level[:, None, :]
         for at, month in enumerate(months):
             best[at, number] = _best_m(answer, month, rate)
