@@ -25,6 +25,7 @@ from analysis.depth.slopes import SetErrors
 from analysis.depth.trialfit import fit_trials, trial_errors
 from analysis.depth.uncertainty import GearBelief, Prediction, believe
 from analysis.depth.water import FRESH_WATER, Water
+from analysis.trials import Learnt, NextTrial
 
 LEARNT_SHARE = 0.5  # a parameter counts as learnt when its sd has fallen below this share
 USE_LINE_OUTS_M = (15.0, 25.0, 35.0, 50.0, 70.0)
@@ -50,54 +51,6 @@ class Trials:
     depth_m: Array
     reason: Texts
     names: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Learnt:
-    """What the trials taught about one parameter.
-
-    Attributes
-    ----------
-    label
-        The parameter.
-    unit
-        `degrees`, or `%` of its value.
-    prior_sd, sd
-        How well it was and is known, in that unit.
-    shift
-        How far it moved, in that unit.
-    learnt
-        Whether its sd fell below half.
-    source
-        Where the prior comes from.
-    """
-
-    label: str
-    unit: str
-    prior_sd: float
-    sd: float
-    shift: float
-    learnt: bool
-    source: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class NextTrial:
-    """The trial that would teach most.
-
-    Attributes
-    ----------
-    setting, line_out_m, speed_mps
-        What to tow.
-    sd_now, sd_then
-        Root mean square sd of predicted depth over the uses, as a share, now and after it.
-    """
-
-    setting: float
-    line_out_m: float
-    speed_mps: float
-    sd_now: float
-    sd_then: float
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -21,7 +21,6 @@ from analysis.log.findings import Finding
 from analysis.log.fixes import proposed, write_fixes
 from analysis.log.instruments.recorded import Recorded
 from analysis.rates.build_exposure import BoatSeason, gaps_of, why_no_depth
-from analysis.show.depth.rows import NextTrial
 from analysis.show.depth.trial_words import trial_sentences
 from analysis.show.season import data_tables
 from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
@@ -189,17 +188,7 @@ def _trials(season: BoatSeason) -> Iterator[str]:
     for gear, done in season.calibrations.items():
         if not done.trials.columns.size:
             continue
-        following = done.next_trial
-        told = trial_sentences(
-            done.notes,
-            NextTrial(
-                setting=following.setting,
-                line_out_m=following.line_out_m,
-                sd_now=following.sd_now,
-                sd_then=following.sd_then,
-            ),
-            season.log.boat.units,
-        )
+        told = trial_sentences(done.notes, done.next_trial, season.log.boat.units)
         used = labels.count(done.belief.trials, "trial")
         yield _wrapped(f"- {gear}, {used} used: {' '.join(told)}")
 

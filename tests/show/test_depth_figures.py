@@ -194,7 +194,13 @@ def test_equal_depth_gives_each_setting_once() -> None:
 
 def test_calibration_words_and_tables() -> None:
     following = pd.DataFrame(
-        {"setting": [3.0], "line_out_m": [30.48], "sd_now": [0.08], "sd_then": [0.05]}
+        {
+            "setting": [3.0],
+            "line_out_m": [30.48],
+            "speed_mps": [1.1],
+            "sd_now": [0.08],
+            "sd_then": [0.05],
+        }
     )
     words = tables.calibration_notes(("trial 2 is left out",), following, FEET).html
     assert "Trial 2 is left out." in words

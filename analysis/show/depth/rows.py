@@ -21,29 +21,6 @@ class LineForDepth:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Parameter:
-    """A parameter before and after the trials."""
-
-    label: str
-    unit: str
-    prior_sd: float
-    sd: float
-    shift: float
-    learnt: bool
-    source: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class NextTrial:
-    """The trial that teaches most."""
-
-    setting: float
-    line_out_m: float
-    sd_now: float
-    sd_then: float
-
-
-@dataclass(frozen=True, kw_only=True)
 class Trial:
     """A trial with a depth logger against what was predicted of it."""
 

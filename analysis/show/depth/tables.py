@@ -16,11 +16,10 @@ from analysis.show.depth.rows import (
     LineEnd,
     LineForDepth,
     Neighbours,
-    NextTrial,
-    Parameter,
     Trial,
 )
 from analysis.show.depth.trial_words import trial_sentences
+from analysis.trials import Learnt, NextTrial
 from analysis.units import Units, in_boat_units
 
 
@@ -81,7 +80,7 @@ def learnt(table: pd.DataFrame) -> Table:
             "yes" if row.learnt else "hardly",
             row.source,
         )
-        for row in records(Parameter, table)
+        for row in records(Learnt, table)
     ]
     headings = ("Parameter", "Prior", "Now", "Learnt", "Where the prior comes from")
     return from_rows("What the trials taught", headings, rows)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis import labels
-from analysis.show.depth.rows import NextTrial
+from analysis.trials import NextTrial
 from analysis.units import Units, in_boat_units
 
 
