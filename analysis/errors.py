@@ -48,6 +48,10 @@ class UsageError(RodhoursError):
     """A wish that cannot be granted as it was typed; the command line exits with 2."""
 
 
+class NameNotThereError(UsageError, AttributeError):
+    """A name after a dot that nothing has; Python asks for an `AttributeError` there."""
+
+
 def reason_of(error: Exception) -> str:
     """Say in one line what went wrong; of an error that nobody foresaw its kind, too."""
     return str(error) if isinstance(error, RodhoursError) else f"{type(error).__name__}: {error}"

@@ -25,7 +25,7 @@ def check_week(text: str) -> str:
     >>> check_week("2026-W27")
     '2026-W27'
     """
-    found = _WEEK.fullmatch(text)
+    found = _WEEK.fullmatch(str(text))  # a notebook's parameter may be a number
     try:
         if found:
             return week_label(date.fromisocalendar(int(found[1]), int(found[2]), 1))

@@ -107,7 +107,8 @@ def explored(lab: Lab, warm) -> str:
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv(kept.FOLDER_VARIABLE, str(lab.notebooks.parent / "store"))
         patch.setattr(kept, "LEAST_S", 0.0)
-        kept.reused("answer 2026", (folder,), repr(Options()), lambda: warm.answer)
+        logs = kept.fingerprint((folder,))
+        kept.reused("answer 2026", logs, repr(Options()), lambda: warm.answer)
     return lab.copy("explore", season=f"'{folder}'")
 
 

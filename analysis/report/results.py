@@ -12,7 +12,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from analysis.csv_files import read_csv, write_csv
-from analysis.errors import RodhoursError
+from analysis.errors import NameNotThereError, RodhoursError
 from analysis.log.wording.spelling import nearest
 from analysis.render.staging import put_in_place, staging
 from analysis.report.results_book import FILE as BOOK
@@ -55,7 +55,7 @@ class Results:
 
         Raises
         ------
-        AttributeError
+        NameNotThereError
             For a name that no table has, with the nearest one: a frame without rows would say
             that there is nothing to show.
         """
@@ -66,7 +66,7 @@ class Results:
             like = nearest(name, known)
             hint = f"did you mean {like}?" if like else f"there are {', '.join(self.tables)}."
             msg = f"there is no result table {name!r}; {hint}"
-            raise AttributeError(msg)
+            raise NameNotThereError(msg)
         return self.tables.get(name, pd.DataFrame())
 
     @property

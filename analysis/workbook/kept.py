@@ -35,21 +35,30 @@ def store_folder() -> Path:
     return Path(named) if named else user_cache_path("rodhours", appauthor=False)
 
 
-def reused(what: str, folders: Sequence[Path], wishes: str, make: Callable[[], Made]) -> Made:
+def fingerprint(folders: Sequence[Path]) -> str:
+    """Return what tells these logs, as they are now, and this program from all others.
+
+    It is taken before a log is read: what is worked out later is of the log as it was then, even
+    if somebody has typed on since.
+    """
+    return digest([program_digest(), *map(_content, folders)])
+
+
+def reused(what: str, logs: str, wishes: str, make: Callable[[], Made]) -> Made:
     """Return what was made of the same logs, wishes and program before, or make it.
 
     Parameters
     ----------
     what : str
         Which step this is.
-    folders : sequence of Path
-        Season folders; their files' content counts, and where they lie.
+    logs : str
+        Their `fingerprint`: their files' content counts, and where they lie.
     wishes : str
         Everything else that the result depends on.
     make : callable
         Makes it where it is not there.
     """
-    file = store_folder() / f"{_key(what, folders, wishes)}.season"
+    file = store_folder() / f"{_key(what, logs, wishes)}.season"
     try:
         with file.open("rb") as stored:
             found: Made = pickle.load(stored)
@@ -64,11 +73,11 @@ def reused(what: str, folders: Sequence[Path], wishes: str, make: Callable[[], M
 
 def kept_folder(what: str, folders: Sequence[Path], wishes: str) -> Path:
     """Return the store's folder for files made of some logs, wishes and program; it may be new."""
-    return store_folder() / _key(what, folders, wishes)
+    return store_folder() / _key(what, fingerprint(folders), wishes)
 
 
-def _key(what: str, folders: Sequence[Path], wishes: str) -> str:
-    return digest([what, wishes, program_digest(), *map(_content, folders)])[:32]
+def _key(what: str, logs: str, wishes: str) -> str:
+    return digest([what, wishes, logs])[:32]
 
 
 def _content(folder: Path) -> str:

@@ -201,11 +201,14 @@ def _month(counted: Counted, wish: Any) -> tuple[Flags, Flags, str]:
     """Months by name, number, or as YYYY-MM."""
     known = choices(counted, "month")
     of = {
-        form: name
+        same_name(form): name
         for name in known
         for form in (name, str(int(name[5:])), labels.month(name), labels.short_month(name))
     }
-    names = [of[one] for one in _names("month", [str(w) for w in _several(wish)], list(of))]
+    written = [of.get(same_name(str(one)), one) for one in _several(wish)]
+    told = [labels.month(one) if one in known else one for one in written]
+    months = {labels.month(name): name for name in known}
+    names = [months[one] for one in _names("month", told, list(months))]
     kept = counted.hourly.table["period"].isin(names).to_numpy(dtype=bool)
     return *_of_rows(counted, kept), labels.listing([labels.month(name) for name in names])
 

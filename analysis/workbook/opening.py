@@ -9,7 +9,7 @@ from analysis.errors import LogError, UsageError
 from analysis.season import Options, read_seasons
 from analysis.workbook.counted import Counted
 from analysis.workbook.given import Typed, find_season
-from analysis.workbook.kept import reused
+from analysis.workbook.kept import fingerprint, reused
 from analysis.workbook.season import Season
 from analysis.workbook.source import Source
 
@@ -54,11 +54,12 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
         raise UsageError(msg)
     options = Options(band=band)
     folders = given.folders
-    read = reused("counted", folders, "", lambda: _count(folders))
+    logs = fingerprint(folders)
+    read = reused("counted", logs, "", lambda: _count(folders))
     latest = max(counted.year for counted in read)
     by_year = {counted.year: counted for counted in read}
     sources = {
-        year: Source(folders=folders, counted=counted, options=options)
+        year: Source(logs=logs, counted=counted, options=options)
         for year, counted in by_year.items()
     }
     earlier = Season(sources[latest - 1]) if latest - 1 in sources else None

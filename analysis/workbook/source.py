@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 
 from analysis.decision.answer import Answer
 from analysis.season import Options, season_answer
@@ -18,13 +17,13 @@ class Source:
 
     Attributes
     ----------
-    folders : tuple of Path
-        All season folders that were opened together.
+    logs : str
+        The `kept.fingerprint` of all season folders that were opened together.
     counted : Counted
     options : Options
     """
 
-    folders: tuple[Path, ...]
+    logs: str
     counted: Counted
     options: Options
 
@@ -34,7 +33,7 @@ class Source:
         counted = self.counted
         return reused(
             f"answer {counted.year}",
-            self.folders,
+            self.logs,
             repr(self.options),
             lambda: season_answer(counted.seasons, counted.exposure, self.options, counted.units),
         )

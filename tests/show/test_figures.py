@@ -11,6 +11,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analysis.errors import UsageError
 from analysis.show.base import marks, rows
 from analysis.show.base.style import SETTINGS, WIDTH_IN
 from analysis.show.season import course_figures, figures, gear_figures
@@ -114,7 +115,7 @@ def test_months_without_a_judged_band_are_no_picture(tables: dict[str, pd.DataFr
 def test_unknown_period_is_an_error_that_lists_the_known(
     tables: dict[str, pd.DataFrame], ax: Axes
 ) -> None:
-    with pytest.raises(ValueError, match=r"no period '2031-01'.*it has season, 2026-05"):
+    with pytest.raises(UsageError, match=r"no period '2031-01'.*one of season, 2026-05"):
         figures.rate_by_band(tables["bands"], FEET, period="2031-01", ax=ax)
 
 

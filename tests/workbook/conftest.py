@@ -22,6 +22,6 @@ def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture(scope="session")
 def asked(warm) -> Season:
     """The season in which fish follow a temperature, its answer as it was fitted for all tests."""
-    source = Source(folders=(), counted=Counted.of(warm.seasons), options=Options())
+    source = Source(logs="", counted=Counted.of(warm.seasons), options=Options())
     vars(source)["answer"] = warm.answer
     return Season(source)

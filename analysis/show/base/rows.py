@@ -6,6 +6,8 @@ from typing import TypeVar
 
 import pandas as pd
 
+from analysis.errors import UsageError
+
 Row = TypeVar("Row")
 
 
@@ -14,7 +16,7 @@ def of_period(bands: pd.DataFrame, period: str) -> pd.DataFrame:
 
     Raises
     ------
-    ValueError
+    UsageError
         When the table has rows, but none of this period.
     """
     if bands.empty:
@@ -22,8 +24,8 @@ def of_period(bands: pd.DataFrame, period: str) -> pd.DataFrame:
     rows = bands[bands["period"] == period]
     if rows.empty:
         known = ", ".join(dict.fromkeys(bands["period"]))
-        msg = f"there is no period {period!r} in this review; it has {known}"
-        raise ValueError(msg)
+        msg = f"there is no period {period!r} in this review. Remedy: choose one of {known}."
+        raise UsageError(msg)
     return rows.sort_values("band_low_m", ignore_index=True)
 
 
