@@ -12,6 +12,8 @@ import pandas as pd
 
 from analysis.decision.answer import Answer
 from analysis.diagnostics.checks import check_fit, check_table
+from analysis.diagnostics.sensitivity import compare_strata
+from analysis.diagnostics.usual_counts import usual_counts
 from analysis.errors import RodhoursError, UsageError
 from analysis.show import sentences
 from analysis.show.sentences.answer import period_sentence
@@ -164,6 +166,27 @@ class Season(CountedPart):
                 )
             )
         )
+
+    @property
+    def how_fitted(self) -> Card:
+        """Which model was fitted, what it rests on, and why that one."""
+        return words.fitted(self.answer)
+
+    @cached_property
+    def other_models(self) -> pd.DataFrame:
+        """The judged bands by the field's other models, as ``sensitivity.csv``; takes seconds.
+
+        Our own comes first; then strata of hours and trips, gamma effects, all pooled, and the
+        two GLMs most used for such counts.
+        """
+        found = self.answer
+        if found is None or found.fit.smoothing is None:
+            return pd.DataFrame()
+        rng = np.random.default_rng([self._source.options.seed, 2])
+        judged = found.season.judged
+        ours = compare_strata(found.exposure, found.choice.model, found.hours, judged, rng)
+        usual = usual_counts(found.exposure, found.hours.edges_m, judged, rng)
+        return pd.concat([ours, usual], ignore_index=True)
 
     @property
     def plot(self) -> Plots:

@@ -135,3 +135,23 @@ def test_questions_are_answered_with_rod_hours_and_interval(
         text = repr(one)
         assert ("rod-hours: " in text and "90 % interval" in text) or "cannot tell" in text
         assert len(text.splitlines()) < 30
+
+
+def test_the_models_are_argued_on_a_season_and_on_a_log_without_sets(
+    asked: Season, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = example(tmp_path / "heron")
+    (folder / "sets.csv").unlink()
+    run_cells(NOTEBOOKS / "catch_rate.ipynb", season=folder)
+    # Strata have tests of their own; fitting them here would take half of this file's time.
+    monkeypatch.setattr("analysis.workbook.season.compare_strata", lambda *_: None)
+    monkeypatch.setattr("rodhours.open", lambda _: asked, raising=False)
+    shown = run_cells(NOTEBOOKS / "catch_rate.ipynb")
+    told = " ".join(str(getattr(one, "html", one)) for one in shown)
+    for word in (
+        "It rests on",
+        "Checks of the model",
+        "negative binomial GLM",
+        "down at the same time",
+    ):
+        assert word in told

@@ -203,6 +203,8 @@ WAYS = {
     "trip": "rods of the same trip",
     "trip hour gamma": "all, each trip hour with a gamma effect",
     "season": "all days and hours pooled, as if alike",
+    "poisson glm": "a Poisson GLM of bands and months, trips as clusters",
+    "negative binomial glm": "a negative binomial GLM of bands and months",
 }
 
 

@@ -183,3 +183,24 @@ def not_fished(name: str) -> str:
 def cannot_compare(title: str, why: str) -> Card:
     """Say that two things cannot be compared, and why."""
     return Card(title=title, lines=[f"The log cannot tell: {why}"])
+
+
+def fitted(found: Any) -> Card:
+    """Say which model was fitted, and what it rests on; None where none was."""
+    title = "How it was fitted"
+    if found is None or found.fit.smoothing is None:
+        return Card(title=title, lines=["Nothing was fitted: no strike compares rods in this log."])
+    fit = found.fit
+    return Card(
+        title=title,
+        lines=[
+            found.formula,
+            f"It rests on {labels.count(fit.strikes, 'strike')} of "
+            f"{labels.count(fit.trips, 'trip')}.",
+            f"Strikes of a trip come in bursts: their scores vary {labels.ratio(fit.dispersion)} "
+            "times as much as those of a Poisson process, and the intervals are as wide as that "
+            "asks for.",
+            f"Why this model: {found.choice.why}.",
+        ],
+        calls=(".effects", ".checks", ".other_models"),
+    )
