@@ -10,7 +10,7 @@ import pandas as pd
 from IPython.display import display
 
 from analysis.errors import RodhoursError, UsageError
-from analysis.report.accessible import Named
+from analysis.report.accessible import Named, with_field
 from analysis.show.base.html import paragraph
 from analysis.units import from_si
 from analysis.workbook.season import Season
@@ -57,10 +57,10 @@ class RodControls:
         )
         self.day = widgets.SelectionSlider(options=[""], description="Day", **slider)
         self.answer = widgets.HTML()
+        typed = [with_field(slider) for slider in (self.line_out, self.leader, self.speed)]
         self.widget = Named(
-            [self.boat, self.rod, self.gear, self.setting, self.line_out, self.leader, self.speed,
-             self.day, self.answer]
-        )  # fmt: skip
+            [self.boat, self.rod, self.gear, self.setting, *typed, self.day, self.answer]
+        )
         self._quiet = False
         self._take_boat()
         for control, moved in (
