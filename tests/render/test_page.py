@@ -77,6 +77,10 @@ def test_every_picture_says_its_finding(page: BeautifulSoup) -> None:
     images = page.find_all("img")
     drawn = sum("show.picture(" in cell.source for cell in notebook.cells)
     spreads = sum("starting_spreads(" in cell.source for cell in notebook.cells)
+    drawn += sum(
+        len(re.findall(r"pictured\.(?:section|busiest_trip|by_hour|areas)\(", cell.source))
+        for cell in notebook.cells
+    )
     assert len(images) == drawn + spreads > 2  # the one boat's spread has one picture
     for image in images:
         assert len(str(image["alt"])) > 20
