@@ -9,6 +9,7 @@ import pytest
 from bs4 import BeautifulSoup
 
 from analysis.diagnostics.sensitivity import COMPARED
+from analysis.diagnostics.usual_counts import USUAL
 from analysis.show.base import rows
 from analysis.show.card import spread
 from analysis.show.season import alt_text, data_tables, words
@@ -206,7 +207,7 @@ def test_other_models_tell_their_best_band_and_none_where_they_did_not_converge(
 
 
 def test_every_way_of_the_comparison_has_its_words() -> None:
-    assert set(data_tables.WAYS) == set(COMPARED)
+    assert set(data_tables.WAYS) == {*COMPARED, *USUAL}
 
 
 def test_spread_has_a_column_a_period_and_a_line_a_gear(
