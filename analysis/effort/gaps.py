@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.lures import lure_key
 from analysis.effort.count import Effort
-from analysis.labels import count, number
+from analysis.labels import count, number, percent
 from analysis.log import SeasonLog
 from analysis.log.rods import rod_key
 from analysis.units import from_si, in_boat_units
@@ -328,7 +328,7 @@ def _soak_gaps(log: SeasonLog, untried: Mapping[str, float] | None) -> Iterator[
 
 def _doubt_of(gears: Collection[str], share: Mapping[str, float]) -> str:
     """Say by how much the depth of each gear may be off, where that is known."""
-    told = [f"{100 * share[gear]:.0f} % for {gear}" for gear in gears if share[gear] > 0]
+    told = [f"{percent(share[gear])} for {gear}" for gear in gears if share[gear] > 0]
     return f": uncertain by about {', '.join(told)}" if told else ""
 
 
