@@ -51,7 +51,7 @@ def test_the_curve_of_a_day_is_the_models_at_its_water(basis, day, rng):
         for term in basis.model.terms
     )
     assert curve.rate[depth, draw] == pytest.approx(
-        max(np.exp(log), basis.background[draw]) * period.level[draw]
+        (np.exp(log) + basis.background[draw]) * period.level[draw]
     )
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING
 
-from analysis.depth import kinds, uncertainty, water
+from analysis.depth import kinds, slopes, uncertainty, water
 from analysis.rates import exposure, line_depths, terms
 from analysis.render.staging import put_in_place, staging
 from analysis.report.card.packed import UnreadableError, pack, unpack
@@ -132,7 +132,7 @@ def find_fit(places: Iterable[Path], key: str) -> StoredFit | None:
 def _records() -> Iterator[type]:
     """Return the classes that a stored fit is made of."""
     modules = [basis, expected, rods, day, field, terms, exposure, line_depths, pspline]
-    modules += [uncertainty, water, *_modules_of(kinds)]
+    modules += [slopes, uncertainty, water, *_modules_of(kinds)]
     for module in modules:
         for value in vars(module).values():
             if (
