@@ -69,10 +69,14 @@ class Table:
         ).format(self.caption, head, body)
 
     def _mark(self, heading: str, text: str) -> Markup:
-        """Return the class of a cell: numbers align on the right, short texts do not break."""
+        """Return the marks of a cell: numbers align on the right, short texts do not break.
+
+        JupyterLab aligns every cell on the right, so a text says itself that it does not.
+        """
         short = "" if len(text) > _SHORT else " short"
         kind = f"number{short}" if heading in self.numbers else short.strip()
-        return marked(kind)
+        left = "" if heading in self.numbers else ' style="text-align: left"'
+        return marked(kind) + Markup(left)
 
     def _row(self, index: int, texts: Iterable[str]) -> Markup:
         (first, name), *others = zip(self.columns, texts, strict=True)
