@@ -15,8 +15,8 @@ from analysis.review.species import ALIKE, FEWEST_STRIKES
 from analysis.units import Units, from_si
 
 NARROW = (
-    "Read the interval as a little too narrow: where fish followed the water's temperature it held "
-    "the truth in 13 of 16 simulated seasons."
+    "Read the interval as too narrow: where fish followed the water's temperature it held the "
+    "truth in 11 of 16 simulated seasons."
 )
 """As measured by tests/benchmarks/season_cost.py, in the rows that follow a temperature."""
 
