@@ -215,7 +215,7 @@ def test_spread_puts_port_to_the_left_and_joins_flagged_pairs(
 def test_names_of_rods_near_each_other_do_not_overlap(
     tables: dict[str, pd.DataFrame],
 ) -> None:
-    fig = Figure(figsize=(WIDTH_IN, 6.4), layout="constrained")
+    fig = Figure(figsize=(WIDTH_IN, 5.2), layout="constrained")
     plan = pd.concat(
         [
             tables["plan"].iloc[[0]].assign(rod=f"Port {at}", tip_y_m=y, setback_m=20.0 + 8.0 * at)

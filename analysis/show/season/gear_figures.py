@@ -21,7 +21,7 @@ Array = npt.NDArray[np.float64]
 
 _WIDE_BEHIND = 2.1
 """Width over height of the place that the spread has in the picture, seen from behind."""
-_NAME = (0.02, 0.035, 0.07)
+_NAME = (0.02, 0.035, 0.1)
 """Shares of a panel that a name takes: its width a letter, a dot before it, and its height."""
 
 
@@ -160,7 +160,7 @@ def planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *,
         The same axes, blank behind the two panels.
     """
     # From above long lines astern would squeeze all others into one dot: it is stretched sideways.
-    behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.0, 1.4))
+    behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.2, 1.0))
     from_behind(plan, clearance, units, ax=behind)
     rods = records(PlannedRod, plan)
     astern = from_si([rod.setback_m for rod in rods], "length", units.length)
