@@ -22,7 +22,15 @@ from analysis.effort.on_board import calibrations_of
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import read_log
 from analysis.log.twice import refuse_twice
-from analysis.rates.build_exposure import BoatSeason, combine, gaps_of, join, sets_without_depth
+from analysis.rates.build_exposure import (
+    BoatSeason,
+    combine,
+    further_of,
+    gaps_of,
+    join,
+    sets_without_depth,
+    usual_doubts,
+)
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_selection import RULE
 from analysis.rates.standardised import TemperatureAt
@@ -363,7 +371,12 @@ def _gaps(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.Da
     rows = [
         {"log": season.log.folder.name, **vars(gap)}
         for season, exposure in zip(seasons, exposures, strict=True)
-        for gap in gaps_of(season, exposure.table["depth_note"].to_numpy())
+        for gap in gaps_of(
+            season,
+            unsolved=exposure.table["depth_note"].to_numpy(),
+            untried=usual_doubts(season.calibrations),
+            further=further_of(season),
+        )
     ]
     return pd.DataFrame(rows, columns=["log", "what", "cost", "remedy"])
 

@@ -150,8 +150,21 @@ def join(seasons: Sequence[BoatSeason]) -> Exposure:
     return combine([_join_one(season) for season in seasons])
 
 
-def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
-    """List what one season folder lacks, given `why_no_depth` of its slices."""
+def gaps_of(
+    season: BoatSeason,
+    *,
+    unsolved: NDArray[np.object_],
+    untried: Mapping[str, float],
+    further: Further | None,
+) -> list[Gap]:
+    """List what one season folder lacks.
+
+    Parameters
+    ----------
+    season : BoatSeason
+    unsolved, untried, further
+        Of it: `why_no_depth`, `usual_doubts`, `further_of`.
+    """
     slices = season.effort.slices
     doubt_m = season.layer_doubt_m((instants(slices["start"]) + instants(slices["end"])) // 2)
     if not season.water.knows(season.log.year):
@@ -161,23 +174,31 @@ def gaps_of(season: BoatSeason, unsolved: NDArray[np.object_]) -> list[Gap]:
         season.effort,
         doubt_m,
         unsolved,
-        further=_further(season),
+        further=further,
         unseen=season.water_unseen,
-        untried={
-            gear: _usual_doubt(done)
-            for gear, done in season.calibrations.items()
-            if not done.trials.columns.size
-        },
+        untried=untried,
     )
 
 
+def usual_doubts(calibrations: Mapping[str, Calibration]) -> dict[str, float]:
+    """Return how uncertain the depth of each gear without trials is: its sd, as a share."""
+    return {
+        gear: _usual_doubt(done)
+        for gear, done in calibrations.items()
+        if not done.trials.columns.size
+    }
+
+
 def _usual_doubt(done: Calibration) -> float:
-    """Return the sd of depth as a share, the middle one over a gear's uses."""
-    uses = done.use_before
-    return float(np.nanmedian(uses.depth_sd_m / uses.depth_m)) if done.uses.size else np.nan
+    """Return the sd of depth as a share at the middle one of a gear's uses."""
+    if not done.uses.size:
+        return np.nan
+    # Each use is dear to solve where a line has weight, and their shares are much alike.
+    use = done.prior.predict_columns(done.uses.take(np.array([done.uses.size // 2])))
+    return float(use.depth_sd_m[0] / use.depth_m[0])
 
 
-def _further(season: BoatSeason) -> Further | None:
+def further_of(season: BoatSeason) -> Further | None:
     """Tell what further thermometers would buy on the trips that were made."""
     slices = season.effort.slices
     if season.water.field is None or not season.has_water or not len(slices):
@@ -187,12 +208,14 @@ def _further(season: BoatSeason) -> Further | None:
     return worth(season.water.field, first + (last - first) // 2)
 
 
-def why_no_depth(season: BoatSeason) -> NDArray[np.object_]:
+def why_no_depth(
+    log: SeasonLog, effort: Effort, calibrations: Mapping[str, Calibration]
+) -> NDArray[np.object_]:
     """Return why a slice has no depth, empty where it has one; `join` knows it too."""
-    note = np.full(len(season.effort.slices), "", dtype=object)
-    for name, here, columns, _ in _towed(season):
+    note = np.full(len(effort.slices), "", dtype=object)
+    for name, here, columns, _ in _towed(log, effort):
         first, place = columns.distinct()
-        note[here] = season.belief(name).solve(columns.take(first)).reason[place]
+        note[here] = calibrations[name].belief.solve(columns.take(first)).reason[place]
     return note
 
 
@@ -345,9 +368,11 @@ class _Depths:
     shared: dict[tuple[int, str], SharedErrors]
 
 
-def _towed(season: BoatSeason) -> Iterator[tuple[str, Index, Columns, NDArray[np.bool_]]]:
+def _towed(
+    log: SeasonLog, effort: Effort
+) -> Iterator[tuple[str, Index, Columns, NDArray[np.bool_]]]:
     """Yield each gear that was fished, its slices, what was towed, and where over ground."""
-    slices, boat = season.effort.slices, season.log.boat
+    slices, boat = effort.slices, log.boat
     rod, rods = pd.factorize(slices["rod"])
     heights = np.array([boat.tip_height_of(name) for name in rods], dtype=float)[rod]
     speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
@@ -378,7 +403,7 @@ def _depths(season: BoatSeason) -> _Depths:
     own = np.zeros(rows)
     loadings: list[Array] = []
     modes: dict[tuple[int, str], SharedErrors] = {}
-    for name, here, wanted, ground in _towed(season):
+    for name, here, wanted, ground in _towed(season.log, season.effort):
         belief = season.belief(name)
         first, place = wanted.distinct(ground.astype(float))
         distinct, over_ground = wanted.take(first), ground[first]

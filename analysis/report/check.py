@@ -2,17 +2,17 @@
 
 import json
 import textwrap
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 import pandas as pd
 
 from analysis import labels
-from analysis.effort import Gap, count_effort
+from analysis.depth.calibrate import Calibration
+from analysis.effort import Effort, Gap, count_effort
 from analysis.effort.found import look
-from analysis.effort.gaps import without_hours
+from analysis.effort.gaps import Further, without_hours
 from analysis.effort.losses import Loss
 from analysis.effort.on_board import calibrations_of
 from analysis.log import SeasonLog, read_log
@@ -20,12 +20,25 @@ from analysis.log.files.folder import read_tables, season_files
 from analysis.log.findings import Finding
 from analysis.log.fixes import proposed, write_fixes
 from analysis.log.instruments.recorded import Recorded
-from analysis.rates.build_exposure import BoatSeason, gaps_of, why_no_depth
+from analysis.rates.build_exposure import (
+    BoatSeason,
+    further_of,
+    gaps_of,
+    usual_doubts,
+    why_no_depth,
+)
+from analysis.show.base.tables import by_log
 from analysis.show.depth.trial_words import trial_sentences
-from analysis.show.season import data_tables
-from analysis.show.season.log_words import MOST_FINDINGS, finding_words, first_words
+from analysis.show.season.log_words import (
+    MOST_FINDINGS,
+    finding_words,
+    first_words,
+    kept_of,
+)
+from analysis.stats.beside import beside
 from analysis.stats.threads import one_thread
-from analysis.water.waters import water_of
+from analysis.units import Units
+from analysis.water.waters import KnownWater, water_of
 
 _WIDTH = 96
 
@@ -79,7 +92,8 @@ class Checked:
     def text(self) -> str:
         """What to print."""
         log = self.log
-        rows = log.rows.assign(log=log.folder.name)
+        counts = log.rows[["table", "kept", "read"]].itertuples(index=False)
+        rows = {(log.folder.name, table): kept_of(kept, read) for table, kept, read in counts}
         first = first_words(self.losses)
         if not self.passes():
             first.append(
@@ -99,7 +113,7 @@ class Checked:
         )
         parts = [
             " ".join([head, *first]) if not self.losses else " ".join(first) + "\n" + head,
-            f"Rows kept of those read:\n{data_tables.rows_read(rows).text()}",
+            f"Rows kept of those read:\n{by_log(rows, 'Rows kept of those read').text()}",
             *([_as_read(log.notes)] if log.notes else []),
             _listed(self.findings),
             _lacking(self.gaps),
@@ -141,24 +155,34 @@ def examine(folder: Path) -> Checked:
 @one_thread
 def examine_log(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Checked:
     """Vet a log that was read; soaks of the boat's further seasons count as in a review."""
-    with ThreadPoolExecutor(1) as beside:
-        # The water's linear algebra lets the other half of the work run beside it.
-        water = beside.submit(water_of, [log])
-        effort = count_effort(log)
+    effort = count_effort(log)
+    thermometers = log.casts is not None or log.readings is not None
+    with beside(lambda: _water(log, effort), worth=thermometers) as measured:
         calibrations = calibrations_of(log, others)
         found = look(log, effort)
-        season = BoatSeason(log=log, effort=effort, water=water.result(), calibrations=calibrations)
+        unsolved = why_no_depth(log, effort, calibrations)
+        untried = usual_doubts(calibrations)
+        trials = tuple(_trials(calibrations, log.boat.units))
+        water, further = measured.result()
+    season = BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
+    gaps = gaps_of(season, unsolved=unsolved, untried=untried, further=further)
     return Checked(
         log=log,
         rod_hours=float(effort.slices["hours"].sum()),
         lacking=without_hours(log, effort),
         losses=found.losses,
         findings=found.findings,
-        gaps=tuple(gaps_of(season, why_no_depth(season))),
+        gaps=tuple(gaps),
         set_aside=found.set_aside,
         doubted=found.doubted,
-        trials=tuple(_trials(season)),
+        trials=trials,
     )
+
+
+def _water(log: SeasonLog, effort: Effort) -> tuple[KnownWater, Further | None]:
+    """Fit the water that a log measured, and tell what further thermometers would buy."""
+    water = water_of([log])
+    return water, further_of(BoatSeason(log=log, effort=effort, water=water, calibrations={}))
 
 
 def propose_fixes(checked: Checked, file: Path) -> int:
@@ -183,12 +207,12 @@ def propose_fixes(checked: Checked, file: Path) -> int:
     return len(fixes)
 
 
-def _trials(season: BoatSeason) -> Iterator[str]:
+def _trials(calibrations: Mapping[str, Calibration], units: Units) -> Iterator[str]:
     """Say of each gear that was tried what its trials tell, and which to do next."""
-    for gear, done in season.calibrations.items():
+    for gear, done in calibrations.items():
         if not done.trials.columns.size:
             continue
-        told = trial_sentences(done.notes, done.next_trial, season.log.boat.units)
+        told = trial_sentences(done.notes, done.next_trial, units)
         used = labels.count(done.belief.trials, "trial")
         yield _wrapped(f"- {gear}, {used} used: {' '.join(told)}")
 

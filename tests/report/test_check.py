@@ -36,9 +36,10 @@ def test_every_rod_hour_without_a_depth_is_in_a_gap_with_its_reason(folder):
     table = exposure.table
     lost = table["depth_m"].isna()
     assert (lost == (table["depth_note"] != "")).all()
-    why = why_no_depth(season)  # without the rest of the exposure
+    why = why_no_depth(log, season.effort, season.calibrations)  # without the rest of the exposure
     assert why.tolist() == table["depth_note"].tolist()
-    gaps = [gap for gap in gaps_of(season, why) if gap.what.startswith("no depth of")]
+    found = gaps_of(season, unsolved=why, untried={}, further=None)
+    gaps = [gap for gap in found if gap.what.startswith("no depth of")]
     hours = table["hours"].sum()
     assert [gap.what for gap in gaps] == [
         f"no depth of rigger for {100 * 1.5 / hours:.0f} % of rod-hours: "

@@ -122,6 +122,14 @@ class Table:
         )
 
 
+def by_log(cells: Mapping[tuple[str, str], str], caption: str) -> Table:
+    """Spread texts by log and table of it out: a line a log, a column a table."""
+    logs = sorted({log for log, _ in cells})
+    tables = dict.fromkeys(table for _, table in cells)
+    columns = {table: [cells.get((log, table), "–") for log in logs] for table in tables}
+    return Table(caption=caption, columns={"Log": logs} | columns, numbers=frozenset(columns))
+
+
 def from_rows(
     caption: str,
     headings: Sequence[str],

@@ -8,8 +8,8 @@ import pandas as pd
 from analysis import labels
 from analysis.result_rows import Check, Choice, Found, Gap, RowsRead, Way, records
 from analysis.show.base.html import Fragment, bullets, fold, paragraph
-from analysis.show.base.tables import Table, from_rows
-from analysis.show.season.log_words import cost_words
+from analysis.show.base.tables import Table, by_log, from_rows
+from analysis.show.season.log_words import cost_words, kept_of
 from analysis.summary import Summary
 from analysis.units import Units
 
@@ -21,22 +21,10 @@ _MOST_PROBLEMS = 200
 
 def rows_read(rows: pd.DataFrame) -> Table:
     """Return how many rows of each table were kept of those read, one line a log."""
-    cells = {
-        (row.log, row.table): f"{labels.number(row.kept)} of {labels.number(row.read)}"
-        for row in records(RowsRead, rows)
-    }
-    caption = "Rows kept of those read"
-    return _by_log(cells, caption) if cells else from_rows(caption, (), ())
-
-
-def _by_log(cells: Mapping[tuple[str, str], str], caption: str) -> Table:
-    """Spread texts by log and table out: a line a log, a column a table."""
-    logs = sorted({log for log, _ in cells})
-    columns = {"Log": logs} | {
-        table: [cells.get((log, table), "–") for log in logs]
-        for table in dict.fromkeys(table for _, table in cells)
-    }
-    return Table(caption=caption, columns=columns, numbers=frozenset(columns) - {"Log"})
+    return by_log(
+        {(row.log, row.table): kept_of(row.kept, row.read) for row in records(RowsRead, rows)},
+        "Rows kept of those read",
+    )
 
 
 def findings(tables: Mapping[str, pd.DataFrame]) -> Fragment:
@@ -269,4 +257,4 @@ def hashes(summary: Summary) -> Table:
     """Return the fingerprint of each file read, shortened to what tells files apart."""
     places = [(name.rpartition("/"), str(digest)[:8]) for name, digest in summary["hashes"].items()]
     cells = {(log, table): text for (log, _, table), text in places}
-    return _by_log(cells, "Files read: the first eight digits of their SHA-256")
+    return by_log(cells, "Files read: the first eight digits of their SHA-256")

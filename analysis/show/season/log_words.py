@@ -55,6 +55,11 @@ def _so(loss: Loss) -> str:
     return ""
 
 
+def kept_of(kept: int, read: int) -> str:
+    """Say how many rows of a table count of those read."""
+    return f"{labels.number(kept)} of {labels.number(read)}"
+
+
 def finding_words(finding: Finding) -> str:
     """Say one finding: what, where, how often, its cost and the remedy."""
     column = f", {finding.column}" if finding.column else ""
