@@ -37,16 +37,18 @@ SHEARED_M = 15.0
 """Depth below which sheared water's speed hardly changes any more: about a summer's thermocline
 (from memory)."""
 
-_NODES = (
-    (1 / 5,),
-    (3 / 40, 9 / 40),
-    (3 / 10, -9 / 10, 6 / 5),
-    (-11 / 54, 5 / 2, -70 / 27, 35 / 27),
-    (1631 / 55296, 175 / 512, 575 / 13824, 44275 / 110592, 253 / 4096),
+_NODES = tuple(
+    np.array(weights)
+    for weights in (
+        (1 / 5,),
+        (3 / 40, 9 / 40),
+        (3 / 10, -9 / 10, 6 / 5),
+        (-11 / 54, 5 / 2, -70 / 27, 35 / 27),
+        (1631 / 55296, 175 / 512, 575 / 13824, 44275 / 110592, 253 / 4096),
+    )
 )
-_FIFTH = (37 / 378, 0.0, 250 / 621, 125 / 594, 0.0, 512 / 1771)
-_FOURTH = (2825 / 27648, 0.0, 18575 / 48384, 13525 / 55296, 277 / 14336, 1 / 4)
-_ERROR = tuple(high - low for high, low in zip(_FIFTH, _FOURTH, strict=True))
+_FIFTH = np.array((37 / 378, 0.0, 250 / 621, 125 / 594, 0.0, 512 / 1771))
+_ERROR = _FIFTH - (2825 / 27648, 0.0, 18575 / 48384, 13525 / 55296, 277 / 14336, 1 / 4)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,61 +107,85 @@ def _stream_at(place: Array, stream: Array) -> tuple[Array, Array]:
     return f * (1.0 - curvature * y), f * curvature * x
 
 
-def _slope(state: Array, load: Array) -> Array:
-    """Return d(Q, r)/ds for the normal, tangential and weight load per metre, and the stream."""
-    qx, qy, qz = state[:3]
-    normal, tangential, weight, *stream = load
-    if stream:
-        return _slope_in_stream(state, load)
-    across = np.sqrt(qy * qy + qz * qz)
-    tension = np.sqrt(qx * qx + across * across)
-    out = np.empty_like(state)
-    tx, ty, tz = np.divide(state[:3], tension, out=out[3:])
-    push = normal * across / tension
-    along = (tangential * np.abs(tx) - push) * tx
-    out[0] = -(push + along * tx)
-    out[1] = -along * ty
-    out[2] = -(along * tz + weight)
+def tension(state: Array) -> Array:
+    """Return the size of the tension."""
+    return np.asarray(np.sqrt(np.einsum("in,in->n", state[:3], state[:3])))
+
+
+def slope(state: Array, load: Array, out: Array | None = None) -> Array:
+    """Return d(Q, r)/ds for the normal, tangential and weight load per metre, and the stream.
+
+    Parameters
+    ----------
+    state : (6, n)
+        Tension and place.
+    load : (3 or 6, n)
+        As `March.load` returns it: of a line in even water, or in a stream.
+    out : (6, n), optional
+        Where to write it: the march is as fast as its memory is kept.
+    """
+    out = np.empty_like(state) if out is None else out
+    if len(load) > 3:
+        return _slope_in_stream(state, load, out)
+    normal, tangential, weight = load
+    across = state[1] * state[1]
+    across += state[2] * state[2]
+    size = state[0] * state[0]
+    size += across
+    np.sqrt(across, out=across)
+    np.sqrt(size, out=size)
+    tangent = np.divide(state[:3], size, out=out[3:])
+    push = np.divide(np.multiply(normal, across, out=across), size, out=across)
+    along = np.abs(tangent[0])
+    along *= tangential
+    along = np.multiply(np.subtract(push, along, out=along), tangent[0], out=along)
+    np.multiply(along, tangent, out=out[:3])
+    out[0] -= push
+    out[2] -= weight
     return out
 
 
-def _slope_in_stream(state: Array, load: Array) -> Array:
+def _slope_in_stream(state: Array, load: Array, out: Array) -> Array:
     """Return the slope where the stream differs along the line."""
     normal, tangential, weight = load[:3]
     ex, ey = _stream_at(state[3:], load[3:])
-    t = state[:3] / np.sqrt((state[:3] ** 2).sum(axis=0))
+    t = np.divide(state[:3], tension(state), out=out[3:])
     along = ex * t[0] + ey * t[1]
     nx, ny, nz = ex - along * t[0], ey - along * t[1], -along * t[2]
     push = normal * np.sqrt(nx * nx + ny * ny + nz * nz)
     rub = tangential * np.abs(along) * along
-    return np.stack(
-        [
-            -(push * nx + rub * t[0]),
-            -(push * ny + rub * t[1]),
-            -(push * nz + rub * t[2] + weight),
-            *t,
-        ]
-    )
+    out[0] = -(push * nx + rub * t[0])
+    out[1] = -(push * ny + rub * t[1])
+    out[2] = -(push * nz + rub * t[2] + weight)
+    return out
 
 
 def step(state: Array, load: Array, length: Array) -> tuple[Array, Array]:
     """Take one Cash-Karp step; return the new state and the estimate of its error."""
-    slopes = [_slope(state, load)]
-    for weights in _NODES:
-        change = sum(c * k for c, k in zip(weights, slopes, strict=True))
-        slopes.append(_slope(state + length * change, load))
-    rise = sum(c * k for c, k in zip(_FIFTH, slopes, strict=True) if c)
-    error = sum(c * k for c, k in zip(_ERROR, slopes, strict=True) if c)
-    return state + length * rise, length * error
+    slopes = np.empty((len(_FIFTH), *state.shape))
+    flat = slopes.reshape(len(_FIFTH), -1)
+
+    def moved(weights: Array) -> Array:
+        change = (weights @ flat[: len(weights)]).reshape(state.shape)
+        change *= length
+        return change
+
+    slope(state, load, slopes[0])
+    for stage, weights in enumerate(_NODES, start=1):
+        at = moved(weights)
+        at += state
+        slope(at, load, slopes[stage])
+    return state + moved(_FIFTH), moved(_ERROR)
 
 
 def _relative_error(before: Array, after: Array, error: Array, arc: Array) -> Array:
     """Return the worst error of a step relative to what it is an error of."""
     size = np.maximum(np.abs(before), np.abs(after))
-    size[:3] += 1e-3 * np.sqrt((after[:3] ** 2).sum(axis=0))
+    size[:3] += 1e-3 * tension(after)
     size[3:] += 1e-3 * arc
-    worst: Array = (np.abs(error) / size).max(axis=0)
-    return worst
+    share = np.abs(error)
+    share /= size
+    return np.asarray(share.max(axis=0))
 
 
 @dataclass
@@ -167,6 +193,7 @@ class March:
     """The state of lines being marched up from the deep end."""
 
     tow: Tow
+    loads: Array  # (3, m, n): of each part
     state: Array  # (6, n): tension and position
     arc_m: Array
     part: Rows
@@ -182,20 +209,15 @@ class March:
         state[0] = np.minimum(state[0], -1e-9)
         load = tow.normal_n_per_m[0] + tow.tangential_n_per_m[0] + np.abs(tow.weight_n_per_m[0])
         with np.errstate(divide="ignore"):
-            step = 0.1 * np.sqrt((state[:3] ** 2).sum(axis=0)) / load
-        return cls(tow, state, np.zeros(n), np.zeros(n, dtype=np.intp), step)
+            step = 0.1 * tension(state) / load
+        parts = (tow.normal_n_per_m, tow.tangential_n_per_m, tow.weight_n_per_m)
+        return cls(tow, np.stack(parts), state, np.zeros(n), np.zeros(n, dtype=np.intp), step)
 
     def load(self, rows: Rows) -> Array:
         """Return the loads of the parts that rows are on, and the stream where it is uneven."""
-        part, tow = self.part[rows], self.tow
-        return np.stack(
-            [
-                tow.normal_n_per_m[part, rows],
-                tow.tangential_n_per_m[part, rows],
-                tow.weight_n_per_m[part, rows],
-                *(() if tow.stream is None else tow.stream[:, rows]),
-            ]
-        )
+        load = self.loads[:, self.part[rows], rows]
+        stream = self.tow.stream
+        return load if stream is None else np.concatenate([load, stream[:, rows]])
 
     def to(
         self,

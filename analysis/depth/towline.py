@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
-from analysis.depth.march import Array, March, Rows, Tow, step
+from analysis.depth.march import Array, March, Rows, Tow, step, tension
 
 FEWEST_STEPS = 8
 CLOSER_STEPS = 128
@@ -49,7 +49,7 @@ TOWED = tuple(Towed.__dataclass_fields__)
 
 def _sine(state: Array) -> Array:
     """Return the sine of the elevation of the line."""
-    return np.asarray(-state[2] / np.sqrt((state[:3] ** 2).sum(axis=0)))
+    return np.asarray(-state[2] / tension(state))
 
 
 @dataclass
@@ -174,7 +174,7 @@ def tow_lines(tow: Tow) -> Towed:
         # A step of no length is a lump that lies in the surface.
         state, arc = surface.within(np.where(length > 0.0, root.x, 0.0), rows)
         left = tow.line_out_m[rows] - arc
-        pull = np.sqrt((state[:3] ** 2).sum(axis=0))
+        pull = tension(state)
         level = np.sqrt(state[0] ** 2 + state[1] ** 2)
         run = np.sqrt(np.maximum(left**2 - tow.height_m[rows] ** 2, 0.0))
         # The lure from the deep end: where its leader begins, and how it trails from there.
