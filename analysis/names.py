@@ -73,6 +73,13 @@ _ROWS = (
     ("surface_temp_c", "C", "water temperature at the surface"),
     ("depth_temp_c", "C", "water temperature at a probe"),
     ("probe_depth_m", "m", "depth of that probe"),
+    ("heading_deg", "degrees", "heading of the boat, true or magnetic"),
+    (
+        "turn_rad_s",
+        "rad/s",
+        "how fast the boat turned, positive to starboard, 0 straight ahead; empty where no heading "
+        "or course tells it",
+    ),
     ("depth_m", "m", "depth below the surface: of a lure (modelled), cast, soak or term"),
     ("temp_c", "C", "water temperature at a depth: of a cast, or modelled"),
     # slices and exposure
@@ -249,7 +256,7 @@ COLUMNS = MappingProxyType(
 """Every column by name."""
 
 _SET = ("side", "gear", "setting", "line_out_m", "lead_m", "leader_length_m", "lure")
-_SHOWN = ("speed_mps", "speed_kind", "surface_temp_c")
+_READ = ("speed_mps", "speed_kind", "surface_temp_c")
 
 FRAMES = MappingProxyType(
     {
@@ -265,7 +272,10 @@ FRAMES = MappingProxyType(
             *("trip", "time", "rod", "species", "outcome", "length_m", "weight_kg"),
             *("gear", "setting", "line_out_m", "leader_length_m", "lure", "note", "line"),
         ),
-        "readings": ("trip", "time", *_SHOWN, "depth_temp_c", "probe_depth_m", "line"),
+        "readings": (
+            *("trip", "time", *_READ, "depth_temp_c", "probe_depth_m", "heading_deg", "line"),
+        ),
+        "turns": ("trip", "time", "turn_rad_s"),
         "casts": ("trip", "time", "depth_m", "temp_c", "line"),
         "soaks": (
             *("gear", "setting", "line_out_m", "speed_mps", "depth_m"),
@@ -275,7 +285,7 @@ FRAMES = MappingProxyType(
         "logged": ("trip", "rod", "time", "depth_m", "temp_c", "line"),
         "slices": (
             *("boat", "season", "trip", "rod", *_SET),
-            *("set", "source", "start", "end", "hours", *_SHOWN, "strikes", "landed"),
+            *("set", "source", "start", "end", "hours", *_READ, "turn_rad_s", "strikes", "landed"),
         ),
     }
 )

@@ -68,7 +68,7 @@ RESULTS = MappingProxyType(
         "exposure": _table(
             "a slice of time in which one rod fished alike",
             *("boat", "season", "trip", "rod", *_TACKLE, "set", "source", "start", "end", "hours"),
-            *("speed_mps", "speed_kind", "surface_temp_c", "strikes", "landed"),
+            *("speed_mps", "speed_kind", "surface_temp_c", "turn_rad_s", "strikes", "landed"),
             *("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n", "depth_note"),
             *("gear_setting", _own("day", "-", "day of the year"), "period"),
             *("lure_temp_c", "lure_temp_sd_c", "lure_temp_note", "log_number"),

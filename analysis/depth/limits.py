@@ -26,3 +26,5 @@ SPEED_MPS = Limit(0.0, 10.0, above=True)
 LEADER_LENGTH_M = Limit(0.0, 50.0)
 LEAD_M = Limit(0.0, 200.0)
 TIP_HEIGHT_M = Limit(0.0, 10.0)
+TIP_TO_SIDE_M = Limit(0.0, 15.0)
+"""Of a rod tip from the middle of the boat; of a planer's board it is the rod's."""

@@ -60,7 +60,7 @@ def count_effort(log: SeasonLog) -> Effort:
     held = ["trip", "rod", "line", "time_in", "time_out"]
     frames = [log.lost_sets[held], log.stretches.loc[unfished, held]]
     lost_sets = pd.concat(frames, ignore_index=True)
-    slices = cut(sets, reading_changes(log.readings))
+    slices = cut(sets, reading_changes(log.readings, log.turns))
     strikes = place(log.strikes, slices, recorded, lost_sets)
     inside = strikes.loc[strikes["placed"]]
     count = len(slices)

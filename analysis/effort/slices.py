@@ -26,7 +26,9 @@ _SET_COLUMNS = (
     "source",
 )
 READING_COLUMNS = ("speed_mps", "speed_kind", "surface_temp_c")
-"""What a slice takes from the boat's instruments."""
+"""What a slice takes from the boat's readings."""
+SHOWN = (*READING_COLUMNS, "turn_rad_s")
+"""What it takes from all of its instruments."""
 
 
 def instants(times: "pd.Series[Any] | pd.DatetimeIndex") -> Instants:
@@ -145,8 +147,8 @@ def fishable_sets(
     )
 
 
-def reading_changes(readings: pd.DataFrame | None) -> pd.DataFrame:
-    """Return what each trip's instruments showed, one row where a reading changes.
+def reading_changes(readings: pd.DataFrame | None, turns: pd.DataFrame) -> pd.DataFrame:
+    """Return what each trip's instruments showed, one row where a reading or a turn changes.
 
     A reading holds from its time until the next one, field by field; the first one also before
     it. Readings of one time are averaged; their speed is over ground if any of them is.
@@ -155,12 +157,24 @@ def reading_changes(readings: pd.DataFrame | None) -> pd.DataFrame:
     ----------
     readings : pandas.DataFrame or None
         Clean readings.
+    turns : pandas.DataFrame
+        See `analysis.log.instruments.turning.turns_of`.
 
     Returns
     -------
     pandas.DataFrame
-        ``trip, time`` and `READING_COLUMNS`, sorted; the first row of a trip holds from before.
+        ``trip, time`` and `SHOWN`, sorted; the first row of a trip holds from before.
     """
+    shown = _with_turns(_held(readings), turns)
+    same = shown["trip"] == shown["trip"].shift()
+    for name in SHOWN:
+        before = shown[name].shift()
+        same &= (shown[name] == before) | (shown[name].isna() & before.isna())
+    return shown.loc[~same].reset_index(drop=True)
+
+
+def _held(readings: pd.DataFrame | None) -> pd.DataFrame:
+    """Return readings, one a time, with what those before them still tell."""
     columns = ["trip", "time", *READING_COLUMNS]
     if readings is None or readings.empty:
         empty = pd.DataFrame({name: pd.Series(dtype="float64") for name in columns})
@@ -175,11 +189,24 @@ def reading_changes(readings: pd.DataFrame | None) -> pd.DataFrame:
     shown[list(READING_COLUMNS)] = held.ffill()
     shown[list(READING_COLUMNS)] = shown.groupby("trip", sort=False)[list(READING_COLUMNS)].bfill()
     shown["speed_kind"] = shown["speed_kind"].astype("str").where(shown["speed_kind"].notna(), "")
-    same = shown["trip"] == shown["trip"].shift()
-    for name in READING_COLUMNS:
-        before = shown[name].shift()
-        same &= (shown[name] == before) | (shown[name].isna() & before.isna())
-    return shown.loc[~same].reset_index(drop=True)
+    return shown
+
+
+def _with_turns(shown: pd.DataFrame, turns: pd.DataFrame) -> pd.DataFrame:
+    """Put turns among held readings; either holds on where the other changes."""
+    if turns.empty:
+        return shown.assign(turn_rad_s=np.nan)
+    numbered = turns[["trip", "time"]].assign(turn=np.arange(len(turns), dtype=float))
+    both = shown.merge(numbered, on=["trip", "time"], how="outer", sort=True)
+    of_trip = both.groupby("trip", sort=False)
+    # a rate that is not known ends the one before, so not the rates but their rows are held
+    row = of_trip["turn"].ffill()
+    rates = np.append(turns["turn_rad_s"].to_numpy(dtype=float), np.nan)
+    both["turn_rad_s"] = rates[row.fillna(len(turns)).to_numpy(dtype=np.intp)]
+    names = list(READING_COLUMNS)
+    both[names] = of_trip[names].ffill()
+    both[names] = both.groupby("trip", sort=False)[names].bfill()
+    return both.drop(columns="turn").fillna({"speed_kind": ""})
 
 
 def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
@@ -196,7 +223,7 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     -------
     pandas.DataFrame
         One row a rod and time slice, sorted by trip, rod and start: the set's columns, ``set``
-        (its number), ``start``, ``end``, ``hours`` and `READING_COLUMNS`. The slices of a set
+        (its number), ``start``, ``end``, ``hours`` and `SHOWN`. The slices of a set
         cover it without gap or overlap, so their hours add up to its hours.
     """
     of_set, names = pd.factorize(sets["trip"])
@@ -235,7 +262,7 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     slices["start"], slices["end"] = stamps(start), stamps(end)
     slices["hours"] = (end - start) / _HOUR_US
     has_reading = np.isin(group, of_change)[set_of]
-    for name in READING_COLUMNS:
+    for name in SHOWN:
         blank: Any = "" if name == "speed_kind" else np.nan
         if len(changes):
             shown = changes[name].to_numpy(dtype=object if name == "speed_kind" else None)

@@ -50,6 +50,7 @@ _NOTES = {
     "surface_temp": "of the water at the surface",
     "depth_temp": "of the water at a probe",
     "probe_depth": "of that probe",
+    "heading": "of the boat by its compass, in degrees, once a minute or oftener; tells turns",
     "depth": "below the surface",
     "temp": "of the water at that depth",
     "file": "its name in the folder loggers",

@@ -7,8 +7,10 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
+import numpy as np
+
 from analysis.depth.kinds import Gear, gear_from_toml
-from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M
+from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M, TIP_TO_SIDE_M, Limit
 from analysis.depth.lures import Lure, lures_from_toml
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
@@ -82,6 +84,9 @@ class Boat:
         What the tables are written in.
     tip_height_m : float or mapping
         Height of the rod tips above the water in metres, one for all or one per rod.
+    tip_to_side_m : float or mapping
+        How far the rod tips are from the middle of the boat in metres, one for all or one per rod;
+        NaN for where the rods of a gear usually stand.
     counter_scale : mapping
         Rod -> true line over counter reading, where known.
     habits : Habits
@@ -109,6 +114,7 @@ class Boat:
     time_zone: ZoneInfo
     units: Units
     tip_height_m: float | Mapping[str, float]
+    tip_to_side_m: float | Mapping[str, float]
     counter_scale: Mapping[str, float]
     habits: Habits
     name_boat: bool
@@ -125,6 +131,12 @@ class Boat:
         if isinstance(self.tip_height_m, Mapping):
             return of_rod(self.tip_height_m, rod, DEFAULT_TIP_HEIGHT_M)
         return self.tip_height_m
+
+    def tip_to_side_of(self, rod: str) -> float:
+        """Return how far in metres a rod's tip is from the middle of the boat, NaN if not told."""
+        if isinstance(self.tip_to_side_m, Mapping):
+            return of_rod(self.tip_to_side_m, rod, np.nan)
+        return self.tip_to_side_m
 
     def counter_scale_of(self, rod: str) -> float:
         """Return true line over counter reading of a rod, 1 where it is not known."""
@@ -182,11 +194,15 @@ def _per_rod(
     )
 
 
-def _tip_height(reader: TomlKeys, rods: Mapping[str, Any]) -> float | Mapping[str, float]:
-    value = rods.get("tip_height_m", DEFAULT_TIP_HEIGHT_M)
-    if not isinstance(value, dict):
-        return reader.number(value, "rods.tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
-    return _per_rod(reader, rods, "tip_height_m", TIP_HEIGHT_M.low, TIP_HEIGHT_M.high)
+def _one_or_per_rod(
+    reader: TomlKeys, rods: Mapping[str, Any], key: str, limit: Limit, default: float
+) -> float | Mapping[str, float]:
+    """Read a number for all rods, or a table of one a rod."""
+    if key not in rods:
+        return default
+    if isinstance(rods[key], dict):
+        return _per_rod(reader, rods, key, limit.low, limit.high)
+    return reader.number(rods[key], f"rods.{key}", limit.low, limit.high)
 
 
 def read_boat(file: Path) -> tuple[Boat, bytes]:
@@ -216,7 +232,7 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
     reader = TomlKeys(file)
     reader.refuse_unknown(toml, _KEYS, "")
     rods = reader.table(toml, "rods")
-    reader.refuse_unknown(rods, ("tip_height_m", "counter_scale"), "rods.")
+    reader.refuse_unknown(rods, ("tip_height_m", "tip_to_side_m", "counter_scale"), "rods.")
     habits = reader.table(toml, "habits")
     reader.refuse_unknown(habits, _HABITS, "habits.")
     sharing = reader.table(toml, "sharing")
@@ -240,7 +256,10 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         club=reader.text(toml, "club") if "club" in toml else None,
         time_zone=_time_zone(reader, toml),
         units=_units(reader, toml),
-        tip_height_m=_tip_height(reader, rods),
+        tip_height_m=_one_or_per_rod(
+            reader, rods, "tip_height_m", TIP_HEIGHT_M, DEFAULT_TIP_HEIGHT_M
+        ),
+        tip_to_side_m=_one_or_per_rod(reader, rods, "tip_to_side_m", TIP_TO_SIDE_M, np.nan),
         counter_scale=_per_rod(reader, rods, "counter_scale", *_COUNTER_RANGE),
         habits=Habits(
             **{

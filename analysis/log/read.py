@@ -64,6 +64,8 @@ class SeasonLog:
         Every set of the season, written in full or following from the short form: the columns of
         sets, ``table`` and ``line`` of the row that says what the rod fished, ``set``, a number
         unique in the season, and ``source``: ``sets``, ``changes`` or ``spread``.
+    turns : pandas.DataFrame
+        How fast the boat turned: see `analysis.log.instruments.turning.turns_of`.
     logged : pandas.DataFrame
         What loggers on lines measured: see `analysis.log.instruments.loggers.Hung`.
     set_aside : pandas.DataFrame
@@ -99,6 +101,7 @@ class SeasonLog:
     casts: pd.DataFrame | None
     soaks: pd.DataFrame | None
     loggers: pd.DataFrame | None
+    turns: pd.DataFrame
     logged: pd.DataFrame
     set_aside: pd.DataFrame
     changed: pd.DataFrame
@@ -252,9 +255,13 @@ def _vet_readings(vet: Vetting) -> None:
         "a probe's temperature says nothing without its depth",
         "write the probe_depth",
     )
-    said = vet.clean[["speed_mps", "surface_temp_c", "depth_temp_c"]].notna().any(axis=1)
+    told = ["speed_mps", "surface_temp_c", "depth_temp_c", "heading_deg"]
+    said = vet.clean[told].notna().any(axis=1)
     vet.set_aside(
-        ~said.to_numpy(), "", "the reading has no speed and no temperature", "write what was read"
+        ~said.to_numpy(),
+        "",
+        "the reading has no speed, no temperature and no heading",
+        "write what was read",
     )
 
 
@@ -338,6 +345,7 @@ def read_log(folder: Path) -> SeasonLog:
         casts=clean.get("casts"),
         soaks=clean.get("soaks"),
         loggers=clean.get(LOGGERS),
+        turns=given.turns,
         logged=given.logged,
         set_aside=problem_frame([*(p for vet in vets.values() for p in vet.aside), *given.aside]),
         changed=changed,

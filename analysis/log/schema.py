@@ -207,6 +207,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _temperature("surface_temp", "surface_temp_c"),
         _temperature("depth_temp", "depth_temp_c"),
         _depth("probe_depth", "probe_depth_m"),
+        _number("heading", "heading_deg", None, 0.0, 360.0),
     ),
     "casts": (
         _text("trip", needed=True),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -28,6 +28,8 @@ from analysis.effort.on_board import (
 from analysis.effort.slices import instants
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
+from analysis.log.boat import Boat
+from analysis.log.rods import side_of_label
 from analysis.rates.exposure import SHIFTS, Array, Exposure, Index, SharedErrors, trip_spans
 from analysis.rates.latent_water import LatentWater
 from analysis.units import in_boat_units
@@ -375,6 +377,7 @@ def _towed(
     slices, boat = effort.slices, log.boat
     rod, rods = pd.factorize(slices["rod"])
     heights = np.array([boat.tip_height_of(name) for name in rods], dtype=float)[rod]
+    turn, tips = _turning(slices, boat, rod, rods)
     speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
     ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
     for name, gear in boat.gears.items():
@@ -388,9 +391,29 @@ def _towed(
             tip_height_m=heights[here],
             leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
             lead_m=slices["lead_m"].to_numpy(dtype=float)[here],
+            turn_rad_s=turn[here],
+            tip_y_m=tips[here],
             **lure_columns(slices["lure"].iloc[here].tolist(), boat.lures),
         )
         yield name, here, columns.for_gear(gear), ground[here]
+
+
+def _turning(
+    slices: pd.DataFrame, boat: Boat, rod: Index, rods: Iterable[str]
+) -> tuple[Array, Array]:
+    """Return how fast the boat turned toward each slice's side, and its rod tip from the middle.
+
+    A rod of which nobody says on which side it stands may be on the inside or the outside of a
+    turn: there the turn is not known.
+    """
+    of_label = np.array([side_of_label(name) for name in rods], dtype=object)[rod]
+    side = slices["side"].where(slices["side"] != "", of_label)
+    # seen from a rod in the middle, a turn is the same either way
+    own = side.map({"starboard": 1.0, "port": -1.0, "centre": 1.0}).to_numpy(dtype=float)
+    tips = np.array([boat.tip_to_side_of(name) for name in rods], dtype=float)[rod]
+    turn = slices["turn_rad_s"].to_numpy(dtype=float)
+    straight = turn == 0.0  # where all sides are alike
+    return np.where(straight, 0.0, own * turn), np.where(side == "centre", 0.0, tips)
 
 
 def _depths(season: BoatSeason) -> _Depths:

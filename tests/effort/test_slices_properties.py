@@ -30,6 +30,11 @@ READING = st.tuples(
     st.sampled_from([1.0, 2.0, np.nan]),
     st.sampled_from([10.0, np.nan]),
 )
+TURN = st.tuples(
+    st.sampled_from("AB"),
+    st.integers(-10, 70),
+    st.sampled_from([0.0, 0.01, np.nan]),
+)
 STRIKE = st.tuples(st.sampled_from("AB"), st.sampled_from(["P1", "S1", "P9"]), st.integers(0, 60))
 
 
@@ -83,6 +88,15 @@ def readings_frame(readings):
     )
 
 
+def turns_frame(turns):
+    """One rate a trip and minute, the last of those drawn; NaN before the first, as read."""
+    told = {(trip, -20): np.nan for trip, *_ in turns}
+    told |= {(trip, minute): rate for trip, minute, rate in turns}
+    rows = [(trip, clock(trip, minute), rate) for (trip, minute), rate in sorted(told.items())]
+    found = pd.DataFrame(rows, columns=["trip", "time", "turn_rad_s"])
+    return found.astype({"time": "datetime64[us, UTC]", "turn_rad_s": "float64"})
+
+
 def by_minute(sets):
     """Say which set each rod fished in each minute: the account of the rules in plain loops."""
     begun = {}
@@ -103,11 +117,12 @@ def by_minute(sets):
 @given(
     sets=st.lists(SET, max_size=8),
     readings=st.lists(READING, max_size=8),
+    turns=st.lists(TURN, max_size=6),
 )
-def test_slices_agree_with_an_account_by_minutes(sets, readings):
+def test_slices_agree_with_an_account_by_minutes(sets, readings, turns):
     zone = ZoneInfo("Europe/Oslo")
     kept, aside, _ = fishable_sets(sets_frame(sets), TRIPS, zone)
-    slices = cut(kept, reading_changes(readings_frame(readings)))
+    slices = cut(kept, reading_changes(readings_frame(readings), turns_frame(turns)))
     assert len(kept) + len(aside) == len(sets)
     assert (slices["hours"] > 0).all()
     assert np.isclose(slices["hours"].sum(), kept["hours"].sum(), rtol=0, atol=1e-9)
@@ -130,13 +145,18 @@ def test_slices_agree_with_an_account_by_minutes(sets, readings):
             when = max([t for t in told if t <= minute], default=told[0])
             values = [r[place_of] for r in readings if r[0] == trip and r[1] == when]
             assert np.isclose(getattr(row, column), np.nanmean(values))
+        rates = {when: rate for of, when, rate in turns if of == trip and when <= minute}
+        expected = rates[max(rates)] if rates else np.nan
+        assert np.isclose(row.turn_rad_s, expected, equal_nan=True)
 
 
 @settings(max_examples=60, deadline=None, phases=NO_SHRINK)
 @given(sets=st.lists(SET, max_size=8), strikes=st.lists(STRIKE, max_size=6))
 def test_each_strike_is_in_the_set_its_rod_fished_then_or_in_none(sets, strikes):
     zone = ZoneInfo("Europe/Oslo")
-    slices = cut(fishable_sets(sets_frame(sets), TRIPS, zone)[0], reading_changes(None))
+    slices = cut(
+        fishable_sets(sets_frame(sets), TRIPS, zone)[0], reading_changes(None, turns_frame([]))
+    )
     rows = [
         {"trip": trip, "rod": rod, "time": clock(trip, minute), "line": line}
         for line, (trip, rod, minute) in enumerate(strikes, start=2)

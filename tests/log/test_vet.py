@@ -235,7 +235,7 @@ def test_reading_keeps_what_is_good(read, season_files):
 
 def test_reading_that_says_nothing_is_set_aside(aside):
     assert aside("readings", "T1,10:00,,water,") == [
-        (6, "", "the reading has no speed and no temperature")
+        (6, "", "the reading has no speed, no temperature and no heading")
     ]
 
 

@@ -1,7 +1,8 @@
-"""Owns the reading of GPX 1.1: speed and water temperature by time, positions dropped.
+"""Owns the reading of GPX 1.1: speed, course and water temperature by time, positions dropped.
 
 A point's own speed and water temperature stand in its extensions, as ``speed`` (m/s) and ``wtemp``
-(C) of whichever namespace. Where no point has a speed, it is that of the way from point to point.
+(C) of whichever namespace. The course is that of the way from point to point, and so is the speed
+where no point has one.
 """
 
 import math
@@ -16,6 +17,8 @@ from gpxpy.gpx import GPXException
 from numpy.typing import NDArray
 
 from analysis.log.instruments.track import (
+    DRIFTING_MPS,
+    FASTEST_MPS,
     BadLine,
     NoTrackError,
     OddValueError,
@@ -83,14 +86,15 @@ def read_gpx(text: str) -> Track:
                 remedy = "check the track"
                 bad.append(BadLine(line=line, kind="trkpt", reason=str(error), remedy=remedy))
                 continue
-            rows.append((time * 1e6, told["speed"], math.nan, told["wtemp"], line))
+            rows.append((time * 1e6, told["speed"], math.nan, told["wtemp"], math.nan, line))
             timed.append((time, point.latitude, point.longitude, line))
         ways += _ways(np.array(timed, dtype=float).reshape(-1, 4))
     if not rows:
         msg = "this file has no track point with a time"
         raise NoTrackError(msg, "export the track with times, as GPX 1.1")
-    if all(math.isnan(row[1]) for row in rows):
-        rows += ways
+    if any(not math.isnan(row[1]) for row in rows):
+        ways = [(way[0], math.nan, *way[2:]) for way in ways if not math.isnan(way[4])]
+    rows += ways
     return Track(samples=samples_of(rows), read=read, bad=tuple(bad))
 
 
@@ -128,7 +132,7 @@ def _extensions(point: Any) -> dict[str, float]:
 
 
 def _ways(points: NDArray[np.float64]) -> list[tuple[float, ...]]:
-    """Return the speed over ground from point to point, `STEP_S` apart, at the middle of the way.
+    """Return speed and course over ground from point to point, `STEP_S` apart, mid-way in time.
 
     Parameters
     ----------
@@ -141,11 +145,13 @@ def _ways(points: NDArray[np.float64]) -> list[tuple[float, ...]]:
     _, first = np.unique(points[:, 0] // STEP_S, return_index=True)
     picked = points[first]
     seconds = np.diff(picked[:, 0])
-    speed = distance_m(*picked[:-1, 1:3].T, *picked[1:, 1:3].T) / np.maximum(seconds, 1e-9)
+    ends = (*picked[:-1, 1:3].T, *picked[1:, 1:3].T)
+    speed = distance_m(*ends) / np.maximum(seconds, 1e-9)
+    course = np.where((speed >= DRIFTING_MPS) & (speed <= FASTEST_MPS), course_deg(*ends), np.nan)
     good = (seconds >= STEP_S / 2) & (seconds <= LONGEST_STEP_S)
     middle = (picked[:-1, 0] + picked[1:, 0]) / 2.0
     return [
-        (middle[i] * 1e6, speed[i], math.nan, math.nan, picked[i, 3])
+        (middle[i] * 1e6, speed[i], math.nan, math.nan, course[i], picked[i, 3])
         for i in np.flatnonzero(good).tolist()
     ]
 
@@ -169,3 +175,26 @@ def distance_m(
     n, e, to_n, to_e = (np.radians(value) for value in (north, east, to_north, to_east))
     half = np.sin((to_n - n) / 2) ** 2 + np.cos(n) * np.cos(to_n) * np.sin((to_e - e) / 2) ** 2
     return np.asarray(2.0 * EARTH_M * np.arcsin(np.sqrt(half)))
+
+
+def course_deg(
+    north: NDArray[np.float64],
+    east: NDArray[np.float64],
+    to_north: NDArray[np.float64],
+    to_east: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Return the course from true north at which a great circle sets out, positions in degrees.
+
+    ``tan c = sin de cos n2 / (cos n1 sin n2 - sin n1 cos n2 cos de)`` (any text on navigation; from
+    memory).
+
+    Examples
+    --------
+    >>> zero = np.zeros(2)
+    >>> course_deg(zero, zero, np.array([0.0, -1.0]), np.array([1.0, 0.0]))
+    array([ 90., 180.])
+    """
+    n, e, to_n, to_e = (np.radians(value) for value in (north, east, to_north, to_east))
+    across = np.sin(to_e - e) * np.cos(to_n)
+    ahead = np.cos(n) * np.sin(to_n) - np.sin(n) * np.cos(to_n) * np.cos(to_e - e)
+    return np.asarray(np.degrees(np.arctan2(across, ahead)) % 360.0)

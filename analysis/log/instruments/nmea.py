@@ -1,8 +1,8 @@
 """Owns the reading of NMEA 0183 text: speeds and surface temperature by time, positions dropped.
 
-Sentences read: RMC (time, date, speed over ground), ZDA (time, date), VTG (speed over ground), VHW
-(speed through the water), MTW (water temperature). VTG, VHW and MTW carry no time: they have that
-of the last RMC or ZDA before them.
+Sentences read: RMC (time, date, course and speed over ground), ZDA (time, date), VTG (course and
+speed over ground), VHW (speed through the water), MTW (water temperature). VTG, VHW and MTW carry
+no time: they have that of the last RMC or ZDA before them.
 """
 
 import math
@@ -12,10 +12,12 @@ from typing import Any
 import pynmea2
 
 from analysis.log.instruments.track import (
+    DRIFTING_MPS,
     BadLine,
     NoTrackError,
     OddValueError,
     Track,
+    known_course,
     known_speed,
     known_temperature,
     samples_of,
@@ -78,26 +80,26 @@ def read_nmea(text: str) -> Track:
     return Track(samples=samples_of(rows), read=read, bad=tuple(bad))
 
 
-_Found = tuple[float, float, float] | None
+_Found = tuple[float, float, float, float] | None
 
 
 def _judged(kind: str, sentence: Any, now: float) -> tuple[float, _Found]:
-    """Return the time after a sentence, and what it tells: ground, water, temperature."""
-    nothing = (math.nan, math.nan, math.nan)
+    """Return the time after a sentence, and what it tells: ground, water, temperature, course."""
+    unsaid = math.nan
     if kind in ("RMC", "ZDA"):
         if kind == "RMC" and sentence.status != "A":
             return now, None  # no fix yet: neither time nor speed is sure
         now = _time(kind, sentence)
         if kind == "ZDA" or not sentence.data[6]:
             return now, None
-        return now, (_speed(sentence.spd_over_grnd, "kn"), *nothing[1:])
+        return now, _over_ground(_speed(sentence.spd_over_grnd, "kn"), sentence.true_course)
     if math.isnan(now):
         msg = "nothing before it tells the time"
         raise OddValueError(msg)
     if kind == "MTW":
         if not sentence.data[0]:
             return now, None
-        return now, (*nothing[1:], known_temperature(float(sentence.temperature)))
+        return now, (unsaid, unsaid, known_temperature(float(sentence.temperature)), unsaid)
     if kind == "VHW":
         knots, kmh = sentence.water_speed_knots, sentence.water_speed_km
     else:
@@ -107,7 +109,15 @@ def _judged(kind: str, sentence: Any, now: float) -> tuple[float, _Found]:
     if knots is None and kmh is None:
         return now, None
     speed = _speed(kmh, "km/h") if knots is None else _speed(knots, "kn")
-    return now, (nothing[0], speed, nothing[2]) if kind == "VHW" else (speed, *nothing[1:])
+    if kind == "VHW":
+        return now, (unsaid, speed, unsaid, unsaid)
+    return now, _over_ground(speed, sentence.true_track)
+
+
+def _over_ground(speed_mps: float, course: Any) -> _Found:
+    """Return speed and course over ground, the course where the boat makes way."""
+    told = course not in (None, "") and speed_mps >= DRIFTING_MPS
+    return speed_mps, math.nan, math.nan, known_course(float(course)) if told else math.nan
 
 
 def _time(kind: str, sentence: Any) -> float:

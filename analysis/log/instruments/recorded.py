@@ -19,11 +19,13 @@ from analysis.log.instruments.outing import with_outings
 from analysis.log.instruments.tracks import (
     FOLDER,
     Tracks,
+    courses_of_tracks,
     is_track,
     read_tracks,
     readings_of_tracks,
     within,
 )
+from analysis.log.instruments.turning import LONGEST_GAP_S, headings_of, turns_of
 from analysis.log.schema import LOGGERS
 from analysis.log.vet import Vetting
 
@@ -43,6 +45,8 @@ class Given:
     hashes : mapping
         Name within the season folder -> SHA-256.
     notes : tuple of str
+    turns : pandas.DataFrame
+        See `analysis.log.instruments.turning.turns_of`.
     """
 
     logged: pd.DataFrame
@@ -51,6 +55,7 @@ class Given:
     changed: list[dict[str, Any]]
     hashes: Mapping[str, str]
     notes: tuple[str, ...]
+    turns: pd.DataFrame
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -113,9 +118,11 @@ class Recorded:
         order : mapping
             Table -> columns that its rows are ordered by.
         """
-        tracks = self.tracks
+        tracks, turns = self.tracks, turns_of(headings_of(clean.get("readings")))
         if tracks:
             of, tracks = within(tracks, clean["trips"])
+            courses = courses_of_tracks(tracks, of, clean["trips"])
+            turns = pd.concat([turns, turns_of(courses[~courses["trip"].isin(turns["trip"])])])
             more = readings_of_tracks(tracks, of, clean["trips"], clean.get("readings"))
             clean["readings"] = _under(clean.get("readings"), more, order["readings"])
         hung = hang(vet, self.loggers, boat, clean["trips"], stretches, clean.get("readings"))
@@ -127,7 +134,8 @@ class Recorded:
             aside=[*hung.aside, *tracks.aside],
             changed=list(hung.changed),
             hashes={**hung.hashes, **tracks.hashes},
-            notes=hung.notes,
+            notes=(*hung.notes, *_too_far_apart(clean.get("readings"), turns)),
+            turns=turns.sort_values(["trip", "time"], ignore_index=True),
         )
 
     def unread(self, vet: Vetting | None) -> tuple[Unread, ...]:
@@ -145,3 +153,14 @@ def _under(typed: pd.DataFrame | None, more: pd.DataFrame, order: list[str]) -> 
         for name in typed.columns.difference(more.columns):
             whole[name] = whole[name].fillna("").astype("str")
     return whole.sort_values([*order, "line"], ignore_index=True)
+
+
+def _too_far_apart(readings: pd.DataFrame | None, turns: pd.DataFrame) -> list[str]:
+    """Say of how many trips headings were written down that tell no turn."""
+    headed = headings_of(readings).dropna(subset=["heading_deg"])
+    untold = set(headed["trip"]) - set(turns["trip"])
+    if not untold:
+        return []
+    trips = "one trip" if len(untold) == 1 else f"{len(untold)} trips"
+    gap = f"{LONGEST_GAP_S:.0f} seconds"
+    return [f"the headings of {trips} tell no turns: write one at least every {gap}"]

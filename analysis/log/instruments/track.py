@@ -8,10 +8,12 @@ import pandas as pd
 
 from analysis.errors import SET_ASIDE_COLUMNS
 
-COLUMNS = ("time", "ground_mps", "water_mps", "surface_temp_c", "line")
-MEASURED = COLUMNS[1:-1]
+MEASURED = ("ground_mps", "water_mps", "surface_temp_c")
+COLUMNS = ("time", *MEASURED, "course_deg", "line")
 FASTEST_MPS = 40.0
 """No boat that trolls is faster on its way (common sense, no source)."""
+DRIFTING_MPS = 0.3
+"""Slower than this a receiver tells no course: it shows its own jitter (from memory)."""
 _TEMPERATURE_C = (-2.0, 40.0)
 
 
@@ -41,7 +43,8 @@ class Track:
     ----------
     samples : pandas.DataFrame
         ``time`` (microseconds since 1970, UTC), ``ground_mps``, ``water_mps``,
-        ``surface_temp_c`` (NaN where the line does not say) and ``line``. No position.
+        ``surface_temp_c``, ``course_deg`` over ground from true north (NaN where the line does not
+        say) and ``line``. No position.
     read : int
         Sentences or points that it holds.
     bad : tuple of BadLine
@@ -100,6 +103,19 @@ def known_temperature(value_c: float) -> float:
         msg = f"a water temperature that is not from {low:g} to {high:g} C"
         raise OddValueError(msg)
     return value_c
+
+
+def known_course(value_deg: float) -> float:
+    """Return a course that there is.
+
+    Raises
+    ------
+    OddValueError
+    """
+    if not 0.0 <= value_deg <= 360.0:
+        msg = "a course that is not from 0 to 360 degrees"
+        raise OddValueError(msg)
+    return value_deg
 
 
 def samples_of(rows: Sequence[Sequence[float]]) -> pd.DataFrame:

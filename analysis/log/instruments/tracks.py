@@ -166,6 +166,14 @@ def within(tracks: Tracks, trips: pd.DataFrame) -> tuple[NDArray[np.intp], Track
     return trip, replace(tracks, rows=rows, aside=tuple(aside))
 
 
+def courses_of_tracks(tracks: Tracks, trip: NDArray[np.intp], trips: pd.DataFrame) -> pd.DataFrame:
+    """Return the courses of samples within trips, as `turning.turns_of` takes headings."""
+    inside = trip >= 0
+    names = trips["trip"].to_numpy()[trip[inside]]
+    samples = tracks.samples.loc[inside, ["time", "course_deg"]]
+    return samples.rename(columns={"course_deg": "heading_deg"}).assign(trip=names)
+
+
 def readings_of_tracks(
     tracks: Tracks, trip: NDArray[np.intp], trips: pd.DataFrame, typed: pd.DataFrame | None
 ) -> pd.DataFrame:
@@ -218,6 +226,7 @@ def readings_of_tracks(
             "surface_temp_c": found["surface_temp_c"].where(~found["trip"].isin(with_surface)),
             "depth_temp_c": np.nan,
             "probe_depth_m": np.nan,
+            "heading_deg": np.nan,
             "line": 0,
         }
     )

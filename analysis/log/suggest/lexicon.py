@@ -77,6 +77,7 @@ HEADINGS: Mapping[str, str] = {
     "|overflatetemperatur|overflate|yttemperatur|ytvatten|oberflächentemperatur|oberfläche"
     "|temp surface|température surface|oppervlaktetemp|temperatura superficie|temp",
     "depth_temp": "depth temp|probe temp|ball temp|temp at ball|dybdetemp|sondentemperatur",
+    "heading": "heading|hdg|compass|course|cog|kurs|steuerkurs|koers|cap|rumbo",
     "probe_depth": "probe depth|ball depth|depth of probe|sondedybde|sondentiefe",
     "depth": "depth|dybde|dyp|djup|tiefe|profondeur|diepte|profundidad|depth of logger",
     "temp": "temp|temperature|temperatur|temperature at depth|température|wassertemperatur"

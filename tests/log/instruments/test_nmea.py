@@ -38,7 +38,7 @@ def test_each_kind_of_sentence_tells_its_own():
     assert frame["ground_mps"].dropna().tolist() == pytest.approx([2.2 * KNOT, 2.3 * KNOT])
     assert frame["line"].tolist() == [2, 3, 4, 5]
     assert np.diff(frame["time"]).tolist() == [0, 5_000_000, 0]
-    assert set(frame) == {"time", "ground_mps", "water_mps", "surface_temp_c", "line"}
+    assert set(frame) == {"time", "ground_mps", "water_mps", "surface_temp_c", "course_deg", "line"}
 
 
 def test_a_speed_in_km_h_alone_is_read():
