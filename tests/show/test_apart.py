@@ -39,6 +39,21 @@ def test_labels_of_near_points_lie_apart(ax: Axes, apart: float) -> None:
     assert overlaps(ax) == []
 
 
+def test_no_label_lies_on_a_point_and_each_stands_on_its_outer_side(ax: Axes) -> None:
+    ax.set_xlim(-10, 10)
+    ax.set_ylim(20, 0)
+    points = np.array([(-4.0, 11.0), (-3.0, 11.2), (3.0, 11.2), (4.0, 11.0)])
+    written = label_apart(ax, points, ["PR", "PW", "SW", "SR"])
+    ax.figure.draw_without_rendering()
+    for label in written:
+        box = label.get_window_extent()
+        assert not any(box.contains(*at) for at in ax.transData.transform(points))
+    middle = {label.get_text(): label.get_window_extent().x0 for label in (written[0], written[3])}
+    at_points = ax.transData.transform(points)
+    assert middle["PR"] < at_points[0][0]
+    assert middle["SR"] > at_points[3][0]
+
+
 def test_the_check_would_find_a_pile(ax: Axes) -> None:
     for name in ("P1", "P2"):
         ax.annotate(name, (0.5, 0.5), xytext=(6, -8), textcoords="offset points")

@@ -1,4 +1,4 @@
-"""Owns labels that stand beside their points and never on each other."""
+"""Owns labels that stand beside their points and never on each other, nor on a point."""
 
 from __future__ import annotations
 
@@ -16,15 +16,18 @@ from analysis.show.base.style import INK, SOFT
 Array = NDArray[np.float64]
 GAP_PX = 2.0
 """Least room about a label."""
+DOT_PT = 10.0
+"""Width of the room that a point's mark takes, in points of type."""
 RINGS = np.arange(6.0, 200.0, 7.0)
 """Distances from its point, in points of type, at which a label is tried, nearest first."""
-ANGLES = np.deg2rad([-45.0, 45.0, -135.0, 135.0, 0.0, 180.0, -90.0, 90.0])
+ANGLES = np.deg2rad([-45.0, 45.0, 0.0, -135.0, 135.0, 180.0, -90.0, 90.0])
+"""Directions in which a label is tried in the right half of a panel; mirrored in the left half."""
 FAR_PT = 14.0
 """Beyond this a thin line leads from the label to its point."""
 
 
 def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annotation]:
-    """Write a name beside each point, at the nearest place where it touches no other name.
+    """Write a name beside each point, at the nearest place where it touches no name or point.
 
     Call it when the panel's limits stand; the figure is laid out to know where points are.
 
@@ -43,7 +46,8 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
     assert fig is not None
     fig.draw_without_rendering()
     pixels = fig.dpi / 72.0
-    taken: list[Bbox] = []
+    middle = np.mean(panel.get_xlim())
+    taken = [_dot(at, DOT_PT * pixels) for at in panel.transData.transform(points)]
     written = []
     for (x, y), name in zip(points, names, strict=True):
         label = panel.annotate(
@@ -60,7 +64,8 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
         label.set_in_layout(False)
         box = label.get_window_extent()
         half = np.array([box.width, box.height]) / 2.0
-        shift = _free(box, half, taken, pixels)
+        outward = ANGLES if x >= middle else np.pi - ANGLES
+        shift = _free(box, half, taken, RINGS * pixels, outward)
         label.set_position(tuple(shift / pixels))
         taken.append(_moved(box, shift))
         if np.hypot(*shift) > FAR_PT * pixels + half.max():
@@ -72,11 +77,15 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
     return written
 
 
-def _free(box: Bbox, half: Array, taken: Sequence[Bbox], pixels: float) -> Array:
-    """Return the shift, in pixels, to the nearest place that no label has taken."""
+def _dot(center: Array, width: float) -> Bbox:
+    return Bbox.from_bounds(*(center - width / 2.0), width, width)
+
+
+def _free(box: Bbox, half: Array, taken: Sequence[Bbox], rings: Array, angles: Array) -> Array:
+    """Return the shift, in pixels, to the nearest place that nothing has taken."""
     shift: Array = np.zeros(2)
-    for ring in RINGS * pixels:
-        for angle in ANGLES:
+    for ring in rings:
+        for angle in angles:
             way = np.array([np.cos(angle), np.sin(angle)])
             shift = way * (ring + half)
             if not any(_moved(box, shift).padded(GAP_PX).overlaps(other) for other in taken):

@@ -11,6 +11,7 @@ from matplotlib.ticker import FuncFormatter
 
 from analysis import labels
 from analysis.result_rows import Clearance, GearEffect, Outcome, PlannedRod, Trouble, records
+from analysis.show.base.apart import label_apart
 from analysis.show.base.html import shortened
 from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
 from analysis.show.base.pictures import drawable
@@ -21,9 +22,6 @@ Array = npt.NDArray[np.float64]
 
 _WIDE_BEHIND = 2.1
 """Width over height of the place that the spread has in the picture, seen from behind."""
-_NAME = (0.02, 0.035, 0.1)
-"""Shares of a panel that a name takes: its width a letter, a dot before it, and its height."""
-
 
 _LONG = 24
 """Letters after which names go on in the next line."""
@@ -161,15 +159,18 @@ def planned_spread(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *,
     """
     # From above long lines astern would squeeze all others into one dot: it is stretched sideways.
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(1.2, 1.0))
-    from_behind(plan, clearance, units, ax=behind)
     rods = records(PlannedRod, plan)
+    pairs = records(Clearance, clearance)
+    depth = _draw_behind(behind, rods, pairs, units)
     astern = from_si([rod.setback_m for rod in rods], "length", units.length)
     _frame(above, _across(rods, units), float(np.max(astern)) * 1.15)
-    _draw_lines(above, rods, records(Clearance, clearance), units, astern)
+    _draw_lines(above, rods, pairs, units, astern)
     above.set_ylabel(f"astern, {labels.unit_of('length', units)}")
     above.set_xlabel(f"port  ·  to the side, {labels.unit_of('length', units)}  ·  starboard")
     behind.set_title("from behind")
     above.set_title("from above")
+    _name_rods(behind, rods, units, depth)
+    _name_rods(above, rods, units, astern)
     return ax
 
 
@@ -189,6 +190,15 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
         The same axes.
     """
     rods = records(PlannedRod, plan)
+    depth = _draw_behind(ax, rods, records(Clearance, clearance), units)
+    _name_rods(ax, rods, units, depth)
+    return ax
+
+
+def _draw_behind(
+    ax: Axes, rods: Sequence[PlannedRod], pairs: Sequence[Clearance], units: Units
+) -> Array:
+    """Draw the rods from behind, without their names, and return how deep they run."""
     depth = from_si([rod.depth_m for rod in rods], "depth", units.depth)
     doubt = labels.Z90 * from_si([rod.depth_sd_m for rod in rods], "depth", units.depth)
     deepest = float(np.max(depth + doubt)) * 1.15
@@ -197,11 +207,17 @@ def from_behind(plan: pd.DataFrame, clearance: pd.DataFrame, units: Units, *, ax
     reach = max(ax.get_xlim()[1], 0.5 * _WIDE_BEHIND * deepest)
     ax.set_xlim(-reach, reach)
     ax.set_aspect("equal", adjustable="box", anchor="W")
-    _draw_lines(ax, rods, records(Clearance, clearance), units, depth)
+    _draw_lines(ax, rods, pairs, units, depth)
     ax.errorbar(across, depth, yerr=doubt, fmt="none", ecolor=SOFT, elinewidth=1.5, zorder=2)
     ax.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
-    return ax
+    return depth
+
+
+def _name_rods(ax: Axes, rods: Sequence[PlannedRod], units: Units, down: Array) -> None:
+    """Name each lure, once all else is drawn and its place in the picture stands."""
+    ends = np.column_stack([_across(rods, units), down])
+    label_apart(ax, ends, [fill(rod.rod, _LONG) for rod in rods])
 
 
 def _tips(rods: Sequence[PlannedRod], units: Units) -> Array:
@@ -224,7 +240,7 @@ def _frame(ax: Axes, across: Array, end: float) -> None:
 def _draw_lines(
     ax: Axes, rods: Sequence[PlannedRod], pairs: Sequence[Clearance], units: Units, down: Array
 ) -> None:
-    """Draw each rod's line from its tip to its lure, named at the lure."""
+    """Draw each rod's line from its tip to its lure."""
     across, tips = _across(rods, units), _tips(rods, units)
     ax.plot(0, 0, marker="v", color=INK, markersize=9, zorder=3)
     for row, tip, x, y in zip(rods, tips, across, down, strict=True):
@@ -239,16 +255,6 @@ def _draw_lines(
             color=BEST if row.purpose == "best band" else "white",
             zorder=3,
         )
-    for names, x, y in _together(ax, [rod.rod for rod in rods], across, down):
-        name = ax.annotate(
-            drawable(fill(names, _LONG)),
-            (x, y),
-            xytext=(8, 0),
-            textcoords="offset points",
-            va="center",
-            fontweight="bold",
-        )
-        name.set_in_layout(False)  # a long one may not squeeze the panel
     place = {rod.rod: at for at, rod in enumerate(rods)}
     for pair in pairs:
         if pair.flagged:  # they may touch
@@ -256,33 +262,3 @@ def _draw_lines(
             ax.plot(
                 across[ends], down[ends], color=RAW, linewidth=2, linestyle=(0, (2, 2)), zorder=2
             )
-
-
-def _together(
-    ax: Axes, names: list[str], across: Array, down: Array
-) -> list[tuple[str, float, float]]:
-    """Gather the names of lures so near to each other in a panel that they would overlap."""
-    letter, dot, high = _NAME
-    x, y = across / np.ptp(ax.get_xlim()), down / np.ptp(ax.get_ylim())
-
-    def meet(one: int, other: int) -> bool:
-        left = min(one, other, key=lambda at: x[at])
-        wide = dot + letter * len(names[left])
-        return bool(abs(x[one] - x[other]) < wide and abs(y[one] - y[other]) < high)
-
-    groups: list[list[int]] = []
-    for at in range(len(names)):
-        for group in groups:
-            if any(meet(at, other) for other in group):
-                group.append(at)
-                break
-        else:
-            groups.append([at])
-    return [
-        (
-            ", ".join(names[at] for at in group),
-            float(np.max(across[group])),
-            float(np.mean(down[group])),
-        )
-        for group in groups
-    ]
