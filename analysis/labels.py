@@ -281,8 +281,8 @@ def band_in(low_m: float, high_m: float, depth_unit: str) -> str:
 
 
 def _edge(value: float, height: float) -> str:
-    """Write a band's edge with the fewest decimals that put it off by a fiftieth of the height."""
-    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.02 * height + 1e-9)
+    """Write a band's edge with the fewest decimals that put it off by a hundredth of the height."""
+    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.01 * height + 1e-9)
     return number(value, next(fits, 2))
 
 
