@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
@@ -240,8 +240,12 @@ def _silent(stage: str, share: float) -> None:
     """Tell nobody."""
 
 
-def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> list[BoatSeason]:
-    """Read, vet and count season folders, in the order given.
+def read_seasons(
+    folders: Sequence[Path],
+    progress: Progress | None = None,
+    leave_out: Collection[str] = (),
+) -> list[BoatSeason]:
+    """Read, vet and count season folders, in the order given; `leave_out` as `read_log` does.
 
     Raises
     ------
@@ -252,7 +256,7 @@ def read_seasons(folders: Sequence[Path], progress: Progress | None = None) -> l
     logs = []
     for number, folder in enumerate(folders):
         tell(f"{stages.READING} {folder.name}", number / len(folders))
-        logs.append(read_log(folder))
+        logs.append(read_log(folder, leave_out))
     refuse_twice(logs)
     measured = sum(len(log.readings) for log in logs if log.readings is not None)
     with beside(lambda: waters_of(logs), worth=measured > READINGS_TO_PART) as waters:

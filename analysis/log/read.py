@@ -1,6 +1,7 @@
 """Owns the way from a season folder to a `SeasonLog`: clean frames, and what was set aside."""
 
 import hashlib
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -265,7 +266,7 @@ def _vet_readings(vet: Vetting) -> None:
     )
 
 
-def read_log(folder: Path) -> SeasonLog:
+def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
     """Read and vet a season folder.
 
     Parameters
@@ -273,6 +274,8 @@ def read_log(folder: Path) -> SeasonLog:
     folder : pathlib.Path
         A folder with boat.toml, trips.csv, strikes.csv and any of the other tables, and the
         folders ``loggers`` and ``tracks`` with what the boat's instruments recorded.
+    leave_out : collection of str
+        Tables to read as if they were not there, none of them required.
 
     Returns
     -------
@@ -292,7 +295,8 @@ def read_log(folder: Path) -> SeasonLog:
     recorded = Recorded.of(files)
     as_written = read_tables(folder, files, boat.wording, recorded.untold)
     fixed = corrections(as_written, files)
-    tables, decided = translate(fixed.tables, boat)
+    told_of = {name: table for name, table in fixed.tables.items() if name not in leave_out}
+    tables, decided = translate(told_of, boat)
     recorded.fill_in(tables, boat.time_zone)
     trips, book = _vet_trips(tables["trips"], boat)
     labels = [t.frame["rod"] for t in tables.values() if "rod" in t.frame and t.name != "changes"]
@@ -317,7 +321,9 @@ def read_log(folder: Path) -> SeasonLog:
     stretches = _stretches(clean.get("sets"), short)
     given = recorded.add_to(clean, vets.get(LOGGERS), boat, stretches, _ORDER)
     clean |= {name: vets[name].result(_ORDER[name]) for name in later if name in vets}
-    told = [*fixed.told, *(p for vet in vets.values() for p in vet.changes()), *given.changed]
+    clean = {name: frame for name, frame in clean.items() if name not in leave_out}
+    corrected = [p for p in fixed.told if p["table"] not in leave_out]
+    told = [*corrected, *(p for vet in vets.values() for p in vet.changes()), *given.changed]
     changed = problem_frame(told)
     hashes = {files["boat.toml"].name: hashlib.sha256(toml).hexdigest()}
     sources = [*tables.values(), *fixed.source]
@@ -361,8 +367,11 @@ def read_log(folder: Path) -> SeasonLog:
         lost_rows=lost_rows(vets),
         lost_sets=lost_sets(vets),
         unread=(
-            *unread_files(files_within(folder), [files["boat.toml"], *(t.file for t in sources)]),
-            *recorded.unread(vets.get(LOGGERS)),
+            *unread_files(
+                files_within(folder),
+                [files["boat.toml"], *(t.file for t in (*sources, *as_written.values()))],
+            ),
+            *(() if LOGGERS in leave_out else recorded.unread(vets.get(LOGGERS))),
         ),
     )
 

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.errors import LogError, UsageError
+from analysis.log.schema import REQUIRED, TABLES
+from analysis.report.fingerprints import digest
 from analysis.season import Options, read_seasons
 from analysis.workbook.counted import Counted
 from analysis.workbook.given import Typed, find_season
 from analysis.workbook.kept import fingerprint, reused
+from analysis.workbook.narrowing import nearest_of
 from analysis.workbook.season import Season
 from analysis.workbook.source import Source
 
+_TOGETHER = {"sets": ("spreads", "changes"), "soaks": ("loggers",)}
+"""Tables that are left out along with one: they tell the same in another form."""
 
-def open_season(season: Typed = None, *, band: str | None = None) -> Season:
+
+def open_season(
+    season: Typed = None, *, band: str | None = None, leave_out: str | Sequence[str] = ()
+) -> Season:
     """Open the log of a season to ask it.
 
     Reading takes seconds; what was read and fitted is kept for the next time, as long as no file
@@ -27,6 +36,10 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
         latest year is asked; the year before is its ``before``.
     band : str, optional
         Height of the depth bands, such as ``"5 ft"``; by default 10 ft or 3 m.
+    leave_out : str or sequence of str, optional
+        Tables to do without, as if they had not been written, to see what they are worth:
+        ``sets`` (and the short form that may stand in their place), ``readings``, ``casts``,
+        ``soaks`` (and loggers).
 
     Returns
     -------
@@ -35,7 +48,8 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
     Raises
     ------
     UsageError
-        For a folder that is not there or is no season folder, or a band that is none.
+        For a folder that is not there or is no season folder, a band that is none, or a table
+        that cannot be left out.
     LogError
         For a log that cannot be read, or that holds no trip.
 
@@ -44,7 +58,10 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
     >>> import rodhours
     >>> rodhours.open(rodhours.example()).boats
     ['Heron']
+    >>> rodhours.open(rodhours.example(), leave_out="sets").names("gear")
+    []
     """
+    absent = _absent([leave_out] if isinstance(leave_out, str) else leave_out)
     given = find_season(season)
     if given.results is not None:
         msg = (
@@ -54,8 +71,8 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
         raise UsageError(msg)
     options = Options(band=band)
     folders = given.folders
-    logs = fingerprint(folders)
-    read = reused("counted", logs, "", lambda: _count(folders))
+    logs = digest([fingerprint(folders), *absent]) if absent else fingerprint(folders)
+    read = reused("counted", logs, "", lambda: _count(folders, absent))
     latest = max(counted.year for counted in read)
     by_year = {counted.year: counted for counted in read}
     sources = {
@@ -66,9 +83,25 @@ def open_season(season: Typed = None, *, band: str | None = None) -> Season:
     return Season(sources[latest], before=earlier)
 
 
-def _count(folders: tuple[Path, ...]) -> list[Counted]:
+def _absent(leave_out: Sequence[str]) -> tuple[str, ...]:
+    """Return the tables to do without, each once and in one order.
+
+    Raises
+    ------
+    UsageError
+        For a table that is none, or without which there is no season.
+    """
+    optional = [name for name in TABLES if name not in REQUIRED]
+    for name in leave_out:
+        if name not in optional:
+            raise UsageError(nearest_of("leave_out cannot be", name, optional))
+    along = [name for one in leave_out for name in _TOGETHER.get(one, ())]
+    return tuple(name for name in optional if name in {*leave_out, *along})
+
+
+def _count(folders: tuple[Path, ...], leave_out: tuple[str, ...]) -> list[Counted]:
     """Read folders together, so that they share what each tells of the water; count each year."""
-    everyone = read_seasons(folders)
+    everyone = read_seasons(folders, leave_out=leave_out)
     for season in everyone:
         if season.log.trips.empty:
             msg = "there is no trip in the log"
@@ -77,7 +110,7 @@ def _count(folders: tuple[Path, ...]) -> list[Counted]:
     return [Counted.of([one for one in everyone if one.log.year == year]) for year in years]
 
 
-_EXAMPLE = {
+EXAMPLE = {
     "boat.toml": """\
 boat = "Heron"
 time_zone = "Europe/Oslo"
@@ -106,6 +139,7 @@ trip,time,rod,species,outcome,length,weight,note
 1,06:40,P1,lake trout,landed,27,7.5,
 """,
 }
+"""Files of the front page's log of five lines: name -> content."""
 
 
 def example(folder: str | Path | None = None) -> Path:
@@ -125,12 +159,18 @@ def example(folder: str | Path | None = None) -> Path:
     ------
     UsageError
         Where the folder is there already: nothing is overwritten.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> sorted(path.name for path in rodhours.example().iterdir())
+    ['boat.toml', 'sets.csv', 'strikes.csv', 'trips.csv']
     """
     place = Path(folder) if folder else Path(tempfile.mkdtemp(prefix="rodhours-")) / "heron-2026"
     if place.exists():
         msg = f"{place}: it is there already. Remedy: name a new folder."
         raise UsageError(msg)
     place.mkdir(parents=True)
-    for name, content in _EXAMPLE.items():
+    for name, content in EXAMPLE.items():
         (place / name).write_text(content, encoding="utf-8")
     return place
