@@ -35,6 +35,17 @@ class Comparison:
         Of the first to the second.
     together : bool
         Whether the ratio is from moments at which both were fishing; else it compares days.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> season = rodhours.open(rodhours.example())
+    >>> compared = season.where(gear="rigger").compare(season.where(gear="diver"))
+    >>> compared.table[["what", "strikes"]]
+         what  strikes
+    0  rigger      0.0
+    1   diver      1.0
+    2   ratio      NaN
     """
 
     names: tuple[str, str]

@@ -42,6 +42,12 @@ class Breakdown:
         One for each name.
     p_most : tuple of float
         Chance that a name has the highest rate of those with enough rod-hours, as counted.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> rodhours.open(rodhours.example()).each("lure").names
+    ('Copper Vole', 'Blue Heel')
     """
 
     what: str

@@ -40,7 +40,15 @@ class Plots:
     _name: str
 
     def rate_by_band(self) -> Fragment:
-        """Draw the rate at equal conditions of each band, its interval and its rod-hours."""
+        """Draw the rate at equal conditions of each band, its interval and its rod-hours.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> "no band was fished enough to be judged" in season.plot.rate_by_band().html
+        True
+        """
         bands, units = self._bands(), self._counted.units
         words = alt_text.rate_by_band(bands, units, period="season")
         height = max(2.4, 1.2 + 0.32 * len(bands[bands["period"] == "season"]))
@@ -49,12 +57,28 @@ class Plots:
         )
 
     def by_hour(self) -> Fragment:
-        """Draw strikes per rod-hour as counted by hour of the day, the rod-hours behind."""
+        """Draw strikes per rod-hour as counted by hour of the day, the rod-hours behind.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> "<figure>" in season.plot.by_hour().html
+        True
+        """
         hours = hour_counts(self._counted, self._part)
         return pictured.by_hour(hours)
 
     def section(self) -> Fragment:
-        """Draw the water's temperature by date and depth, the rods and every strike in it."""
+        """Draw the water's temperature by date and depth, the rods and every strike in it.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> "<figure>" in season.plot.section().html
+        True
+        """
         counted, part = self._counted, self._part
         slices, strikes = counted.hourly.table.loc[part.slices], counted.strikes
         placed = strikes.loc[part.strikes & (strikes["row"] >= 0).to_numpy()]
@@ -72,7 +96,15 @@ class Plots:
         )
 
     def areas(self) -> Fragment:
-        """Draw strikes per rod-hour as counted by area, the rod-hours behind."""
+        """Draw strikes per rod-hour as counted by area, the rod-hours behind.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> "no area was fished enough to tell a rate" in season.plot.areas().html
+        True
+        """
         areas = area_counts(self._counted, self._part)
         height = max(1.8, 1.2 + 0.4 * len(areas))
         return picture(day_figures.by_area, areas, height_in=height, told=day_words.by_area(areas))
@@ -84,6 +116,16 @@ class Plots:
         ------
         UsageError
             For a trip that the season does not have.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> season = rodhours.open(rodhours.example())
+        >>> "<figure>" in season.plot.trip("1").html
+        True
+        >>> season.plot.trip("2")
+        Traceback (most recent call last):
+        analysis.errors.UsageError: trip '2': it has no rod-hours here. season.trips lists them all.
         """
         table = self._counted.hourly.table
         slices = table[(table["trip"] == trip).to_numpy() & self._part.slices]

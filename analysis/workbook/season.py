@@ -293,7 +293,14 @@ class Season(CountedPart):
         return asked.what_if(was, wished)
 
     def boat_to_ask(self, boat: str | None = None) -> Boat:
-        """Return one boat of the season, ready to be asked about its rods; by default the first."""
+        """Return one boat of the season, ready to be asked about its rods; by default the first.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> rodhours.open(rodhours.example()).boat_to_ask("Heron").name
+        'Heron'
+        """
         if self.answer is None:
             msg = f"{self.name}: {words.NOTHING}"
             raise RodhoursError(msg)

@@ -33,7 +33,15 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True)
 class RodSet:
-    """What a rod fishes: gear, dial setting (NaN without one), true line-out, leader and speed."""
+    """What a rod fishes: gear, dial setting (NaN without one), true line-out, leader and speed.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> rod = rodhours.open(rodhours.example()).boat_to_ask().usual("P1")
+    >>> rod.gear, rod.setting, round(rod.line_out_m, 1)
+    ('diver', 2.0, 36.6)
+    """
 
     rod: str
     gear: str
@@ -83,6 +91,13 @@ class WhatIf:
         Whether the log never had that gear and setting, whose own effect is then unknown.
     ends, paths : DataFrame
         The spread with the rod as wished; see `analysis.show.depth.figures.spread_shape`.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> asked = rodhours.open(rodhours.example()).what_if("P1", line_out=(100, "ft"))
+    >>> asked.was.fishes.line_out_m > asked.wished.fishes.line_out_m, asked.beyond
+    (True, True)
     """
 
     boat: str
@@ -127,7 +142,15 @@ class WhatIf:
 
 
 class Boat:
-    """One boat of a season, ready to be asked about its rods; making it takes about a second."""
+    """One boat of a season, ready to be asked about its rods; making it takes about a second.
+
+    Examples
+    --------
+    >>> import rodhours
+    >>> boat = rodhours.open(rodhours.example()).boat_to_ask()
+    >>> boat.name, boat.usual("P1").gear
+    ('Heron', 'diver')
+    """
 
     def __init__(self, answer: Answer, season: BoatSeason, log: int) -> None:
         if answer.fit.smoothing is None or season.effort.slices.empty:
@@ -160,6 +183,12 @@ class Boat:
         ------
         UsageError
             For a rod that the log does not have.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> rodhours.open(rodhours.example()).boat_to_ask().usual("S1").gear
+        'rigger'
         """
         slot = next((one for one in self.slots if one.rod == rod), None)
         if slot is None:
@@ -187,6 +216,14 @@ class Boat:
         """Compare a rod as it was with what is wished of it, by the same draws of the fit.
 
         Both on the day wished: what another day brings is no merit of a setting.
+
+        Examples
+        --------
+        >>> import rodhours
+        >>> boat = rodhours.open(rodhours.example()).boat_to_ask()
+        >>> usual = boat.usual("S1")
+        >>> boat.what_if(usual, usual).bounds
+        (1.0, 1.0, 1.0)
         """
         was = replace(was, day=wished.day)
         before, after = (self._at(one, np.random.default_rng(0)) for one in (was, wished))

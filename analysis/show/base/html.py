@@ -8,13 +8,18 @@ from markupsafe import Markup
 
 @dataclass(frozen=True)
 class Fragment:
-    """A piece of HTML; notebooks display it as it is.
+    r"""A piece of HTML; notebooks display it as it is.
 
     Parameters
     ----------
     html : Markup
         The markup. A bare string is refused by the type: it is put in by ``Markup.format`` or
         `each`, which escape it.
+
+    Examples
+    --------
+    >>> (paragraph("a < b") + paragraph("c")).html
+    Markup('<p>a &lt; b</p>\n<p>c</p>')
     """
 
     html: Markup = field(default_factory=Markup)
