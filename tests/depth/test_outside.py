@@ -6,7 +6,8 @@ import pytest
 from scipy.optimize import brentq, fsolve
 
 from analysis.depth import Columns, solve
-from analysis.depth.kinds import Diver, Part, Rigger, WeightedLine
+from analysis.depth.kinds import Diver, FlatLine, Part, Rigger, WeightedLine
+from analysis.depth.kinds.parts import Clip
 from analysis.depth.model import run, solve_columns, tow_of
 from analysis.depth.towline import line_points
 from analysis.depth.water import FRESH_WATER
@@ -78,16 +79,18 @@ def test_forces_balance_over_the_whole_line(gear):
     np.testing.assert_allclose(total, pull, atol=1e-3 * out.line_pull_n[0])
 
 
-def chain_of_moored_lines(end_n, load, length_m, speed_mps, stiffness_n, count):
+def chain_of_moored_lines(end_n, load, length_m, speed_at, stiffness_n, count, lumps=None):
     """Hang moorpy's lines one under the other in a current, from the deep end up.
 
     Each is placed so that its lower end takes the force handed down; the drag that moorpy finds
-    on its path is fed back until it settles. Returns (astern, side, up) and the tension on top.
+    on its path is fed back until it settles. moorpy knows one current for all of a line: each
+    has that of its middle, `speed_at` its height above the deep end. `lumps` are forces (astern,
+    side, down) below the lines of these numbers. Returns (astern, side, up) and the tension on top.
     """
     diameter, normal, tangential, weight = load
     rho = FRESH_WATER.density_kg_m3
     system = moorpy.System(depth=1000.0, rho=rho, g=GRAVITY)
-    system.currentMod, system.current = 1, np.array([speed_mps, 0.0, 0.0])
+    system.currentMod = 1
     system.lineTypes["line"] = {
         "name": "line",
         "material": "line",
@@ -106,8 +109,11 @@ def chain_of_moored_lines(end_n, load, length_m, speed_mps, stiffness_n, count):
     line = system.lineList[0]
     line.setEndPosition(low, 0)
     place, force = np.zeros(3), np.array([end_n[0], end_n[1], -end_n[2]])
-    for _ in range(count):
+    for number in range(count):
+        force = force + np.array((lumps or {}).get(number, (0.0, 0.0, 0.0))) * [1.0, 1.0, -1.0]
         tension = np.linalg.norm(force)
+        middle = place[2] - 0.5 * piece * force[2] / tension
+        system.current = np.array([speed_at(middle), 0.0, 0.0])
 
         def lack(u, force=force, tension=tension):
             line.setEndPosition(low + u * piece, 1)
@@ -141,9 +147,56 @@ def test_a_mooring_library_agrees_within_its_stretch(gear, load, speed_mps):
     out = solve_columns(gear, columns)
     end = tow_of(gear, columns, FRESH_WATER).end_n[:, 0]
     stiffness = out.line_pull_n[0] / stretch
-    place, tension = chain_of_moored_lines(end, load, length, speed_mps, stiffness, 10)
-    # Stretched lines are longer, and catch more water: three times the stretch.
+    place, tension = chain_of_moored_lines(end, load, length, lambda _: speed_mps, stiffness, 10)
+    agrees(out, place, tension, stretch)
+
+
+def agrees(out, place, tension, stretch):
+    """Stretched lines are longer, and catch more water: three times the stretch."""
     assert place[2] == pytest.approx(out.depth_m[0], rel=3 * stretch)
     assert -place[0] == pytest.approx(out.setback_m[0], rel=3 * stretch)
     assert -place[1] == pytest.approx(out.lateral_m[0], rel=3 * stretch, abs=1e-6)
     assert tension == pytest.approx(out.line_pull_n[0], rel=3 * stretch)
+
+
+def test_a_mooring_library_agrees_on_a_weight_clipped_on_part_way():
+    length, stretch, speed = 25.0, 3e-4, 1.1
+    gear = FlatLine(
+        parts=(Part(name="line", diameter_mm=0.3, weight_n_per_m=0.005),),
+        clipped=(Clip(at_m=10.0, weight_n=2.0, drag_area_m2=4e-4),),
+        lure_drag_area_m2=0.002,
+        lure_weight_n=2.5,
+    )
+    columns = Columns.of(line_out_m=length, speed_mps=speed, tip_height_m=0.0)
+    out = solve_columns(gear, columns)
+    q = 0.5 * FRESH_WATER.density_kg_m3 * speed**2
+    place, tension = chain_of_moored_lines(
+        (q * 0.002, 0.0, 2.5),
+        (0.3e-3, 1.2, 0.015, 0.005),
+        length,
+        lambda _: speed,
+        out.line_pull_n[0] / stretch,
+        10,
+        lumps={4: (q * 4e-4, 0.0, 2.0)},
+    )
+    agrees(out, place, tension, stretch)
+
+
+def test_a_mooring_library_agrees_in_sheared_water():
+    """0.3 mph over 10 m. The deep end's depth is taken from our answer, and must come out."""
+    length, stretch, speed, shear = 35.0, 3e-4, 1.1, 0.0134
+    gear = Rigger(pulley_height_m=0.0, clipped_line_diameter_mm=0.0)
+    columns = Columns.of(line_out_m=length, speed_mps=speed, shear_per_s=shear)
+    out = solve_columns(gear, columns.for_gear(gear))
+    deep = out.depth_m[0]
+
+    def speed_at(above_end):
+        return speed + shear * 15.0 * np.tanh((deep - above_end) / 15.0)
+
+    there = Columns.of(line_out_m=length, speed_mps=speed_at(0.0))
+    end = tow_of(gear, there, FRESH_WATER).end_n[:, 0]
+    load, stiffness = (0.9e-3, 1.2, 0.015, 0.0257), out.line_pull_n[0] / stretch
+    place, tension = chain_of_moored_lines(end, load, length, speed_at, stiffness, 10)
+    agrees(out, place, tension, stretch)
+    even = solve(gear, line_out_m=length, speed_mps=speed).depth_m
+    assert abs(even / deep - 1.0) > 20 * stretch

@@ -9,6 +9,7 @@ from scipy.optimize import brentq, fsolve
 
 from analysis.depth import RodLine, believe, line_path, solve
 from analysis.depth.kinds import Diver, FlatLine, Part, Planer, Rigger, Slider, gear_from_toml
+from analysis.depth.kinds.parts import Clip
 from analysis.depth.lures import Lure, lures_from_toml
 from analysis.errors import GearError
 
@@ -240,6 +241,13 @@ def test_limits_are_the_old_kinds():
         },
     )
     np.testing.assert_allclose(solve(clipped, **row).depth_m, solve(flat, **row).depth_m, rtol=1e-6)
+    at_end = replace(PLAIN, clipped=(Clip(at_m=1e-9, weight_n=1.0, drag_area_m2=2e-4),))
+    heavy = replace(
+        PLAIN,
+        lure_weight_n=PLAIN.lure_weight_n + 1.0,
+        lure_drag_area_m2=PLAIN.lure_drag_area_m2 + 2e-4,
+    )
+    np.testing.assert_allclose(solve(at_end, **row).depth_m, solve(heavy, **row).depth_m, rtol=1e-6)
     board = solve(Planer(behind=Diver(), to_planer_m=0.0), **row)
     bare = solve(Diver(), **row, tip_height_m=0.0)
     np.testing.assert_allclose(board.depth_m, bare.depth_m)
