@@ -50,9 +50,9 @@ def _terms(content: str) -> Markup:
     written = []
     for block in re.split(r"\n(?=\S)", content.strip("\n")):
         term, _, meaning = block.partition("\n")
-        meant = Markup("<dd>{}</dd>").format(_coded(_joined(meaning))) if meaning.strip() else ""
-        written.append(Markup("<dt>{}</dt>{}").format(_coded(term), meant or Markup("<dd></dd>")))
-    return Markup("<dl>{}</dl>").format(each("{}", written))
+        told = Markup("<br>{}").format(_coded(_joined(meaning))) if meaning.strip() else ""
+        written.append(Markup("<em>{}</em>{}").format(_coded(term), told))
+    return Markup("<ul>{}</ul>").format(each("<li>{}</li>", written))
 
 
 def _paragraphs(text: str) -> Markup:
