@@ -2,6 +2,7 @@
 
 import errno
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -9,6 +10,7 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+from in_process import shown
 
 from analysis.cli import main
 from analysis.render import page
@@ -17,6 +19,7 @@ from analysis.report.weekly import pages as weekly_pages
 from analysis.report.weekly.done import Done
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
 from analysis.report.weekly.store import STORE, as_json, read_week
+from analysis.workbook.kept import FOLDER_VARIABLE
 
 pytestmark = pytest.mark.usefixtures("one_fit_a_club")
 
@@ -351,3 +354,13 @@ def test_chosen_units_are_the_only_ones(
     units = figures(out, "2026-W27")["units"]
     assert (units["depth"], units["length"], units["temperature"]) == (["m"], ["m"], ["C"])
     assert units["speed"] == ["mph", "km/h"]
+
+
+def test_the_notebook_works_a_week_out_from_season_folders(
+    logs: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "store"))
+    page = " ".join(shown("weekly_report", season=[str(log) for log in logs], week="2026-W27"))
+    assert "week 27" in page.lower()
+    assert "Ostermere Trolling Club" in page
+    assert re.findall(r"\bDee\b", page) == []  # which does not share its name
