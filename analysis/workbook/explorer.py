@@ -221,9 +221,15 @@ def explore(season: Season) -> Explorer:
     Raises
     ------
     UsageError
-        For anything but a season.
+        For anything but a season, and for one in which no rod fished.
     """
     if not isinstance(season, Season):
         msg = f"explore() takes a season, and not {season!r}. Remedy: explore(rodhours.open(...))."
+        raise UsageError(msg)
+    if season.table.empty:
+        msg = (
+            f"{season.name}: it has no rod-hours to explore, so the log cannot tell one depth "
+            "from another. Remedy: write into sets when which rod was down."
+        )
         raise UsageError(msg)
     return Explorer(season)

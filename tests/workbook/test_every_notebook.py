@@ -27,13 +27,13 @@ def strikes_alone(folder: Path) -> Path:
 
 
 def one_gear_in_metres(folder: Path) -> Path:
-    """A log of one rod with one gear, in metres, km/h and degrees Celsius."""
+    """A log of two rods with one gear, in metres, km/h and degrees Celsius."""
     log = example(folder)
     toml = (log / "boat.toml").read_text().replace('"ft"', '"m"').replace('"mph"', '"km/h"')
     toml = toml.replace('"F"', '"C"').partition("[gear.rigger]")[0]
     (log / "boat.toml").write_text(toml)
     sets = (log / "sets.csv").read_text().replace(",120,,8,", ",37,,2.4,")
-    (log / "sets.csv").write_text("".join(x for x in sets.splitlines(True) if "rigger" not in x))
+    (log / "sets.csv").write_text(sets.replace("rigger,,55,15,6", "diver,3,30,,2.4"))
     return log
 
 
@@ -41,16 +41,20 @@ def one_gear_in_metres(folder: Path) -> Path:
 def test_a_notebook_runs_on_a_metric_boat_with_one_gear(name: str, tmp_path: Path) -> None:
     html = shown(name, season=one_gear_in_metres(tmp_path / "heron-2026"))
     assert ">nan<" not in " ".join(html).lower()
-    if name != "api":  # whose examples are in feet
+    if name not in ("api", "ask"):  # whose examples, and the depth it asks for, are in feet
         assert " ft" not in " ".join(html)
 
 
-@pytest.mark.parametrize("name", sorted({*ASK_A_LOG} - {"what_if"}))
+NEEDS_HOURS = ("explore", "what_if")
+
+
+@pytest.mark.parametrize("name", sorted({*ASK_A_LOG} - {*NEEDS_HOURS}))
 def test_a_notebook_runs_on_strikes_alone(name: str, tmp_path: Path) -> None:
     html = shown(name, season=strikes_alone(tmp_path / "heron-2026"))
     assert ">nan<" not in " ".join(html).lower()
 
 
-def test_what_cannot_be_asked_of_strikes_alone_is_said(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", NEEDS_HOURS)
+def test_what_cannot_be_asked_of_strikes_alone_is_said(name: str, tmp_path: Path) -> None:
     with pytest.raises(RodhoursError, match="cannot tell"):
-        shown("what_if", season=strikes_alone(tmp_path / "heron-2026"))
+        shown(name, season=strikes_alone(tmp_path / "heron-2026"))
