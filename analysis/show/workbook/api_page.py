@@ -37,7 +37,7 @@ def _entry(one: Documented) -> Markup:
 def _section(heading: str, content: str) -> Markup:
     """Write one section: examples as they are typed, others as terms with what they are."""
     if heading == _EXAMPLES:
-        inner = Markup('<pre tabindex="0" role="region" aria-label="{}">{}</pre>').format(
+        inner = Markup('<pre tabindex="0" role="group" aria-label="{}">{}</pre>').format(
             heading, content.strip("\n")
         )
     else:

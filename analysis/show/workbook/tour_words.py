@@ -16,7 +16,7 @@ from analysis.show.workbook.cards import Card
 from analysis.show.workbook.rows import Bought
 from analysis.units import Units
 
-_LINES = Markup('<pre tabindex="0" role="region" aria-label="{}" style="{}">{}</pre>')
+_LINES = Markup('<pre tabindex="0" role="group" aria-label="{}" style="{}">{}</pre>')
 _SCROLLS = "overflow-x: auto; padding: 0.6em"
 _VERDICTS = ("clear", "leaning", "open")
 UNKNOWN = "unknown"
