@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from in_jupyter import Lab, lab_in, violations
 
+from analysis.decision.answer import Answer
 from analysis.keeping.plan import plan_of
 from analysis.keeping.start import start_season
 from analysis.log import read_log
@@ -108,7 +109,7 @@ def explored(lab: Lab, warm) -> str:
         patch.setenv(kept.FOLDER_VARIABLE, str(lab.notebooks.parent / "store"))
         patch.setattr(kept, "LEAST_S", 0.0)
         logs = kept.fingerprint((folder,))
-        kept.reused("answer 2026", logs, repr(Options()), lambda: warm.answer)
+        kept.reused("answer 2026", logs, repr(Options()), Answer, lambda: warm.answer)
     return lab.copy("explore", season=f"'{folder}'")
 
 

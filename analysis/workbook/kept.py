@@ -6,18 +6,17 @@ Nothing in it is needed: a folder that is deleted, full or read-only costs time 
 from __future__ import annotations
 
 import os
-import pickle
+import sys
 import time
 from collections.abc import Callable, Sequence
-from copyreg import dispatch_table
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from platformdirs import user_cache_path
 
 from analysis.render.scratch import scratch_folder
 from analysis.report.fingerprints import digest, program_digest
+from analysis.report.packed import UnreadableError, pack, unpack
 
 FOLDER_VARIABLE = "RODHOURS_CACHE"
 """Environment variable that puts the store elsewhere."""
@@ -25,6 +24,9 @@ LEAST_S = 1.0
 """What took less is as quickly made again."""
 MOST_FILES = 12
 """The oldest beyond these are removed: a club's season takes some 100 MB."""
+_REFUSED = (
+    "what was kept here cannot be read, so it is worked out and written anew. Nothing is lost."
+)
 
 Made = TypeVar("Made")
 
@@ -44,8 +46,11 @@ def fingerprint(folders: Sequence[Path]) -> str:
     return digest([program_digest(), *map(_content, folders)])
 
 
-def reused(what: str, logs: str, wishes: str, make: Callable[[], Made]) -> Made:
+def reused(what: str, logs: str, wishes: str, kind: type[Made], make: Callable[[], Made]) -> Made:
     """Return what was made of the same logs, wishes and program before, or make it.
+
+    A file of the store that is damaged or not of our making is told of, and what it should hold is
+    made anew.
 
     Parameters
     ----------
@@ -55,15 +60,18 @@ def reused(what: str, logs: str, wishes: str, make: Callable[[], Made]) -> Made:
         Their `fingerprint`: their files' content counts, and where they lie.
     wishes : str
         Everything else that the result depends on.
+    kind : type
+        Of the result, a dataclass that `analysis.report.packed` can write.
     make : callable
         Makes it where it is not there.
     """
     file = store_folder() / f"{_key(what, logs, wishes)}.season"
     try:
-        with file.open("rb") as stored:
-            found: Made = pickle.load(stored)
+        found = unpack(file, kind)
         file.touch()
-    except (OSError, pickle.UnpicklingError, EOFError, AttributeError, ImportError, IndexError):
+    except (OSError, UnreadableError) as error:
+        if isinstance(error, UnreadableError) and file.is_file():
+            print(f"{file}: {_REFUSED}", file=sys.stderr)
         began = time.monotonic()
         found = make()
         if time.monotonic() - began >= LEAST_S:
@@ -97,23 +105,10 @@ def _put_down(made: object, file: Path) -> None:
     try:
         file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with scratch_folder(file.parent) as scratch:
-            with (scratch / file.name).open("wb") as stream:
-                _Pickler(stream, protocol=pickle.HIGHEST_PROTOCOL).dump(made)
+            pack(made, scratch / file.name)
             (scratch / file.name).replace(file)
         by_age = sorted(file.parent.glob("*.season"), key=lambda path: path.stat().st_mtime)
         for old in by_age[:-MOST_FILES]:
             old.unlink(missing_ok=True)
-    except OSError:
+    except (OSError, TypeError):  # no place for it, or no way to write it: it is made again
         return
-
-
-def _read_only(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
-    return MappingProxyType(content)
-
-
-class _Pickler(pickle.Pickler):
-    """Also takes the read-only mappings of boats, which the standard one refuses."""
-
-    dispatch_table = dispatch_table | {
-        MappingProxyType: lambda view: (_read_only, (dict(view),)),
-    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.errors import LogError, UsageError
@@ -72,9 +73,9 @@ def open_season(
     options = Options(band=band)
     folders = given.folders
     logs = digest([fingerprint(folders), *absent]) if absent else fingerprint(folders)
-    read = reused("counted", logs, "", lambda: _count(folders, absent))
-    latest = max(counted.year for counted in read)
-    by_year = {counted.year: counted for counted in read}
+    read = reused("counted", logs, "", Years, lambda: _count(folders, absent))
+    by_year = {counted.year: counted for counted in read.counted}
+    latest = max(by_year)
     sources = {
         year: Source(logs=logs, counted=counted, options=options)
         for year, counted in by_year.items()
@@ -99,7 +100,14 @@ def _absent(leave_out: Sequence[str]) -> tuple[str, ...]:
     return tuple(name for name in optional if name in {*leave_out, *along})
 
 
-def _count(folders: tuple[Path, ...], leave_out: tuple[str, ...]) -> list[Counted]:
+@dataclass(frozen=True, kw_only=True)
+class Years:
+    """The seasons of some folders, counted, a year each."""
+
+    counted: tuple[Counted, ...]
+
+
+def _count(folders: tuple[Path, ...], leave_out: tuple[str, ...]) -> Years:
     """Read folders together, so that they share what each tells of the water; count each year."""
     everyone = read_seasons(folders, leave_out=leave_out)
     for season in everyone:
@@ -107,7 +115,8 @@ def _count(folders: tuple[Path, ...], leave_out: tuple[str, ...]) -> list[Counte
             msg = "there is no trip in the log"
             raise LogError(msg, file=season.log.folder, remedy="write a trip into the table trips")
     years = sorted({season.log.year for season in everyone})
-    return [Counted.of([one for one in everyone if one.log.year == year]) for year in years]
+    by_year = [[one for one in everyone if one.log.year == year] for year in years]
+    return Years(counted=tuple(Counted.of(some) for some in by_year))
 
 
 EXAMPLE = {

@@ -1,19 +1,20 @@
-"""Owns the season that a person asks: narrowed, counted, judged, compared and drawn."""
+"""Owns the season that a person asks: narrowed, counted, judged, compared and drawn.
+
+What only some questions need is imported when they are asked: the first picture waits for imports
+more than for anything else.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from analysis.decision.answer import Answer
-from analysis.diagnostics.checks import check_fit, check_table
-from analysis.diagnostics.sensitivity import compare_strata
-from analysis.diagnostics.usual_counts import usual_counts
 from analysis.errors import RodhoursError, UsageError
 from analysis.show import sentences
 from analysis.show.sentences.answer import period_sentence
@@ -24,10 +25,11 @@ from analysis.workbook.counted_part import CountedPart
 from analysis.workbook.narrowing import Part, narrowed, nearest_of
 from analysis.workbook.own_table import joined
 from analysis.workbook.parts import part_answer, part_rate
-from analysis.workbook.plot import Plots
-from analysis.workbook.rod_wishes import wished_rod
 from analysis.workbook.source import Source
-from analysis.workbook.what_if import Boat, WhatIf
+
+if TYPE_CHECKING:
+    from analysis.workbook.plot import Plots
+    from analysis.workbook.what_if import Boat, WhatIf
 
 MOST_SENTENCES = 3
 """Of the review's first lines that fit on a card."""
@@ -146,6 +148,8 @@ class Season(CountedPart):
     @cached_property
     def checks(self) -> pd.DataFrame:
         """Checks of the fit, passed or not, each with what was found and what to do next."""
+        from analysis.diagnostics.checks import check_fit, check_table
+
         found = self.answer
         if found is None:
             return check_table(()).head(0)
@@ -179,6 +183,9 @@ class Season(CountedPart):
         Our own comes first; then strata of hours and trips, gamma effects, all pooled, and the
         two GLMs most used for such counts.
         """
+        from analysis.diagnostics.sensitivity import compare_strata
+        from analysis.diagnostics.usual_counts import usual_counts
+
         found = self.answer
         if found is None or found.fit.smoothing is None:
             return pd.DataFrame()
@@ -191,6 +198,8 @@ class Season(CountedPart):
     @property
     def plot(self) -> Plots:
         """Pictures: ``rate_by_band()``, ``section()``, ``by_hour()``, ``areas()``, ``trip(id)``."""
+        from analysis.workbook.plot import Plots
+
         return Plots(self._source.counted, self._part, lambda: self.bands, self.name)
 
     def compare(self, other: Season) -> Comparison:
@@ -278,6 +287,8 @@ class Season(CountedPart):
         Traceback (most recent call last):
         analysis.errors.UsageError: Heron has no rod 'P7'; There are: 'S1' and 'P1'.
         """
+        from analysis.workbook.rod_wishes import wished_rod
+
         asked = self.boat_to_ask(boat)
         was = asked.usual(rod)
         wished = wished_rod(
@@ -301,6 +312,8 @@ class Season(CountedPart):
         >>> rodhours.open(rodhours.example()).boat_to_ask("Heron").name
         'Heron'
         """
+        from analysis.workbook.what_if import Boat
+
         if self.answer is None:
             msg = f"{self.name}: {words.NOTHING}"
             raise RodhoursError(msg)

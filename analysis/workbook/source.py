@@ -35,5 +35,6 @@ class Source:
             f"answer {counted.year}",
             self.logs,
             repr(self.options),
+            Answer,
             lambda: season_answer(counted.seasons, counted.exposure, self.options, counted.units),
         )

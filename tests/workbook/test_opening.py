@@ -1,6 +1,7 @@
 """Owns the tests of opening: what may be typed for a season, and what is kept of the last time."""
 
 import os
+import pickle
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -86,11 +87,17 @@ def test_what_is_kept_holds_no_position_of_a_track(heron, store) -> None:
     assert positions_in(store) == []
 
 
-def test_a_store_that_is_broken_or_closed_costs_time_alone(heron, store) -> None:
+def test_a_store_that_is_broken_or_closed_costs_time_alone(heron, store, capsys) -> None:
     open_season(heron)
-    for kept in store.glob("*.season"):
-        kept.write_bytes(b"broken")
+    (kept,) = store.glob("*.season")
+    whole = kept.read_bytes()
+    for broken in (b"", b"broken", whole[: len(whole) // 2], pickle.dumps(heron)):
+        kept.write_bytes(broken)
+        assert open_season(heron).boats == ["Heron"]
+        assert f"{kept}: what was kept here cannot be read" in capsys.readouterr().err
+        assert kept.read_bytes()[:2] == b"PK"
     assert open_season(heron).boats == ["Heron"]
+    assert capsys.readouterr().err == ""
     for kept in store.glob("*.season"):
         kept.unlink()
     store.rmdir()

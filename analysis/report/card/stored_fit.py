@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-import pkgutil
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, is_dataclass
-from importlib import import_module
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from types import ModuleType
 from typing import TYPE_CHECKING
 
-from analysis.depth import kinds, slopes, uncertainty, water
-from analysis.rates import exposure, line_depths, terms
 from analysis.render.staging import put_in_place, staging
-from analysis.report.card.packed import UnreadableError, pack, unpack
 from analysis.report.fingerprints import digest, inputs_digest, program_digest
-from analysis.spread import basis, expected, rods
+from analysis.report.packed import UnreadableError, pack, unpack
 from analysis.spread.basis import Basis, basis_of, days_water, learnt_water
-from analysis.stats import pspline
-from analysis.units import Units
-from analysis.water import day, field
 from analysis.water.day import DaysWater
-from analysis.water.prior import Prior
 
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer
@@ -121,29 +111,9 @@ def find_fit(places: Iterable[Path], key: str) -> StoredFit | None:
     """Return the first fit of a fingerprint in some folders; None where there is none."""
     for place in places:
         try:
-            fit = unpack(place / STORE, StoredFit, _records())
-        except UnreadableError:
+            fit = unpack(place / STORE, StoredFit)
+        except (FileNotFoundError, UnreadableError):
             continue
         if fit.key == key:
             return fit
     return None
-
-
-def _records() -> Iterator[type]:
-    """Return the classes that a stored fit is made of."""
-    modules = [basis, expected, rods, day, field, terms, exposure, line_depths, pspline]
-    modules += [slopes, uncertainty, water, *_modules_of(kinds)]
-    for module in modules:
-        for value in vars(module).values():
-            if (
-                isinstance(value, type)
-                and is_dataclass(value)
-                and value.__module__ == module.__name__
-            ):
-                yield value
-    yield from (Units, Prior)
-
-
-def _modules_of(package: ModuleType) -> list[ModuleType]:
-    names = [found.name for found in pkgutil.iter_modules(package.__path__)]
-    return [import_module(f"{package.__name__}.{name}") for name in names]

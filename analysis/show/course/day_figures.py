@@ -17,11 +17,10 @@ from analysis.show.base.html import shortened
 from analysis.show.base.marks import interval, margin_column, mark_multiples
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
+from analysis.show.course.day_words import REASONS
 from analysis.show.course.water_figures import WATER_SHADES
 from analysis.units import Units, from_si
 
-REASONS = {"thin": "too thin", "tied": "not told apart from its months or boats"}
-"""Why an area cannot be compared, by the column ``reason`` of ``areas``."""
 _LINES = ("-", "--", "-.", ":")
 LEAST_SPAN_C = 4.0
 """Of the scale of temperatures: water that differs by less is nearly one colour."""

@@ -10,9 +10,10 @@ from analysis import labels
 from analysis.result_rows import AreaRatio, OfArea, OfHour, records
 from analysis.show.base.html import Told
 from analysis.show.base.rows import top
-from analysis.show.course import day_figures
 from analysis.units import Units, from_si
 
+REASONS = {"thin": "too thin", "tied": "not told apart from its months or boats"}
+"""Why an area cannot be compared, by the column ``reason`` of ``areas``."""
 NOT_FISHED = "No rod fished so: there is nothing to draw."
 
 
@@ -59,7 +60,7 @@ def areas_at_equal_conditions(areas: pd.DataFrame) -> Told:
     told = [row for row in rows if not row.reason]
     reference = told[0].reference if told else ""
     parts = [
-        f"{row.area} {day_figures.REASONS[row.reason]}"
+        f"{row.area} {REASONS[row.reason]}"
         if row.reason
         else f"{row.area} {labels.ratio(row.ratio)} times "
         f"({labels.interval(row.low, row.high, labels.ratio)})"
