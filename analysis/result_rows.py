@@ -317,13 +317,6 @@ class OfHour(Counted):
 
 
 @dataclass(frozen=True, kw_only=True)
-class OfArea(Counted):
-    """Those of an area."""
-
-    area: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class AreaRatio:
     """A row of ``areas``."""
 

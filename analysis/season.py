@@ -44,12 +44,9 @@ from analysis.spread.rods import refuse_rods
 from analysis.stats.beside import beside
 from analysis.stats.threads import one_thread
 from analysis.summary import Summary
-from analysis.units import Units, band_height_m
+from analysis.units import DEFAULT_BAND, Units, band_height_m
 from analysis.water.table import water_table
 from analysis.water.waters import waters_of
-
-DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
-"""Height of a depth band in the boat's own unit."""
 
 READINGS_TO_PART = 500
 """Readings from which a second process makes out the water while gear is calibrated."""

@@ -104,6 +104,10 @@ def to_si(values: npt.ArrayLike, quantity: str, unit: str) -> npt.NDArray[np.flo
 _BAND_M = (0.5, 30.0)
 
 
+DEFAULT_BAND = {"ft": 10.0, "m": 3.0}
+"""Height of a depth band where nobody asks for another, by unit of depth."""
+
+
 def band_height_m(text: str) -> float:
     """Read the height of a depth band as a person types it.
 

@@ -21,7 +21,7 @@ from analysis.errors import LogError, RodhoursError
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.build_exposure import join
 from analysis.report.accessible import Named, with_field
-from analysis.season import DEFAULT_BAND, read_seasons
+from analysis.season import read_seasons
 from analysis.show.base.html import Fragment, Told, paragraph
 from analysis.show.base.pictures import figure
 from analysis.show.base.style import SETTINGS
@@ -29,7 +29,7 @@ from analysis.show.depth import explorer_figures, explorer_words
 from analysis.show.depth import tables as depth_tables
 from analysis.show.depth.explorer_words import LineAt
 from analysis.stats.cells import band_of
-from analysis.units import from_si, to_si
+from analysis.units import DEFAULT_BAND, from_si, to_si
 
 PICTURE_IN = (8.0, 3.8)
 START_M = {"line_out": 30.48, "wanted": 12.192}

@@ -120,10 +120,10 @@ class _Packing:
         for name, (kind, written, _) in _AS_TEXT.items():
             if isinstance(value, kind):
                 return {_OF: name, "text": written(value)}
-        for name, kind in _SEVERAL.items():
-            if isinstance(value, kind):
-                items: list[Any] = sorted(value, key=repr) if kind is frozenset else list(value)
-                return {_OF: name, "items": [self.plain(item) for item in items]}
+        several = next((name for name, kind in _SEVERAL.items() if isinstance(value, kind)), "")
+        if several:
+            items = sorted(value, key=repr) if several == "set" else value
+            return {_OF: several, "items": [self.plain(item) for item in items]}
         if isinstance(value, slice):
             return {_OF: "slice", "items": [value.start, value.stop, value.step]}
         if isinstance(value, np.generic):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import gamma
+from scipy.special import gammaincinv
 
 Array = NDArray[np.float64]
 BOUNDS = (0.05, 0.95)
@@ -59,7 +59,7 @@ class CountedRate:
         if self.hours <= 0:
             return float("nan")
         shape = self.strikes / self.dispersion + 0.5
-        return float(gamma.ppf(share, shape) * self.dispersion / self.hours)
+        return float(gammaincinv(shape, share) * self.dispersion / self.hours)
 
     def draws(self, count: int, rng: np.random.Generator) -> Array:
         """Draw the rate."""

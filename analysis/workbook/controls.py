@@ -8,8 +8,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from analysis import labels
-from analysis.season import DEFAULT_BAND
-from analysis.units import to_si
+from analysis.units import DEFAULT_BAND, to_si
 from analysis.weeks import monday_of
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import choices

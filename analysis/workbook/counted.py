@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from analysis.rates.build_exposure import BoatSeason, combine, join
 from analysis.rates.exposure import Exposure
 from analysis.review.course.clock import by_the_hour
-from analysis.review.strikes import all_strikes
 from analysis.units import Units
 from analysis.weeks import week_label
 from analysis.workbook.moon import moon_light
@@ -132,6 +131,8 @@ def strike_rows(
         setting, line_out_m, leader_length_m, lure, depth_m, depth_sd_m, lure_temp_c, length_m,
         weight_kg, note, file, line, reason`` (why it could not be placed), ``row`` and ``key``.
     """
+    from analysis.review.strikes import all_strikes  # a season that is kept has them already
+
     strikes = all_strikes(seasons)
     placed = strikes["placed"].to_numpy(dtype=bool)
     row = np.full(len(strikes), -1)

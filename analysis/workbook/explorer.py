@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import ipywidgets as widgets
 import numpy as np
 import pandas as pd
@@ -10,19 +12,20 @@ from markupsafe import Markup
 from numpy.typing import NDArray
 
 from analysis import labels
-from analysis.decision.answer import Answer
 from analysis.errors import UsageError
 from analysis.report.accessible import Named
 from analysis.show.base.html import paragraph
-from analysis.show.sentences.answer import period_sentence
 from analysis.show.workbook import bars, words
 from analysis.workbook.background import PAUSE_S, Newest
 from analysis.workbook.controls import Controls
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part, narrowed
-from analysis.workbook.parts import band_counts, hour_counts, part_answer, part_rate
+from analysis.workbook.parts import band_counts, hour_counts, part_rate
 from analysis.workbook.season import Season
 from analysis.workbook.source import Source
+
+if TYPE_CHECKING:
+    from analysis.decision.answer import Answer
 
 MOST_LISTED = 60
 NO_BAND = "none"
@@ -104,6 +107,8 @@ class Explorer:
             self.newest.do(lambda: self._answer(part, edges_m), self._fit_done, self._failed)
 
     def _answer(self, part: Part, edges_m: NDArray[np.float64]) -> Answer | None:
+        from analysis.workbook.judged import part_answer  # beside the first picture, not before
+
         whole = self._source.answer
         same = len(whole.hours.edges_m) == len(edges_m) and np.allclose(
             whole.hours.edges_m, edges_m
@@ -117,6 +122,8 @@ class Explorer:
             self._fitted = pd.DataFrame()
             self._draw(words.NOTHING)
             return
+        from analysis.show.sentences.answer import period_sentence
+
         table = found.table
         self._fitted = table[table["period"] == "season"]
         self._draw("")

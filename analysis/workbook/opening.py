@@ -10,7 +10,7 @@ from pathlib import Path
 from analysis.errors import LogError, UsageError
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.report.fingerprints import digest
-from analysis.season import Options, read_seasons
+from analysis.units import band_height_m
 from analysis.workbook.counted import Counted
 from analysis.workbook.given import Typed, find_season
 from analysis.workbook.kept import fingerprint, reused
@@ -70,15 +70,15 @@ def open_season(
             "season folder that they were made of; notebooks that only show take results."
         )
         raise UsageError(msg)
-    options = Options(band=band)
+    if band is not None:
+        band_height_m(band)
     folders = given.folders
     logs = digest([fingerprint(folders), *absent]) if absent else fingerprint(folders)
     read = reused("counted", logs, "", Years, lambda: _count(folders, absent))
     by_year = {counted.year: counted for counted in read.counted}
     latest = max(by_year)
     sources = {
-        year: Source(logs=logs, counted=counted, options=options)
-        for year, counted in by_year.items()
+        year: Source(logs=logs, counted=counted, band=band) for year, counted in by_year.items()
     }
     earlier = Season(sources[latest - 1]) if latest - 1 in sources else None
     return Season(sources[latest], before=earlier)
@@ -109,6 +109,8 @@ class Years:
 
 def _count(folders: tuple[Path, ...], leave_out: tuple[str, ...]) -> Years:
     """Read folders together, so that they share what each tells of the water; count each year."""
+    from analysis.season import read_seasons
+
     everyone = read_seasons(folders, leave_out=leave_out)
     for season in everyone:
         if season.log.trips.empty:

@@ -14,12 +14,12 @@ from analysis.log.wording.spelling import nearest
 from analysis.review.course.section import fished_depths, thermometers
 from analysis.show.base.html import Fragment
 from analysis.show.base.pictures import picture
-from analysis.show.course import day_figures, day_words, pictured
+from analysis.show.course import pictured
 from analysis.show.season import alt_text, figures
 from analysis.water.table import water_table
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part
-from analysis.workbook.parts import area_counts, hour_counts
+from analysis.workbook.parts import hour_counts
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Plots:
     _counted: Counted
     _part: Part
     _bands: Callable[[], pd.DataFrame]
-    _name: str
+    _areas: Callable[[], pd.DataFrame]
 
     def rate_by_band(self) -> Fragment:
         """Draw the rate at equal conditions of each band, its interval and its rod-hours.
@@ -96,18 +96,16 @@ class Plots:
         )
 
     def areas(self) -> Fragment:
-        """Draw strikes per rod-hour as counted by area, the rod-hours behind.
+        """Draw each area's rate at equal conditions against that of the area fished most.
 
         Examples
         --------
         >>> import rodhours
         >>> season = rodhours.open(rodhours.example())
-        >>> "no area was fished enough to tell a rate" in season.plot.areas().html
+        >>> "there is nothing to compare" in season.plot.areas().html
         True
         """
-        areas = area_counts(self._counted, self._part)
-        height = max(1.8, 1.2 + 0.4 * len(areas))
-        return picture(day_figures.by_area, areas, height_in=height, told=day_words.by_area(areas))
+        return pictured.areas(self._areas())
 
     def trip(self, trip: str) -> Fragment:
         """Draw one trip as a strip: each rod's depth along the hours, and its strikes.

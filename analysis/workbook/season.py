@@ -14,20 +14,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from analysis.decision.answer import Answer
 from analysis.errors import RodhoursError, UsageError
-from analysis.show import sentences
-from analysis.show.sentences.answer import period_sentence
 from analysis.show.workbook import words
 from analysis.show.workbook.cards import Card
 from analysis.workbook.comparison import Comparison, compare_parts
 from analysis.workbook.counted_part import CountedPart
 from analysis.workbook.narrowing import Part, narrowed, nearest_of
 from analysis.workbook.own_table import joined
-from analysis.workbook.parts import part_answer, part_rate
+from analysis.workbook.parts import part_rate
 from analysis.workbook.source import Source
 
 if TYPE_CHECKING:
+    from analysis.decision.answer import Answer
     from analysis.workbook.plot import Plots
     from analysis.workbook.what_if import Boat, WhatIf
 
@@ -129,6 +127,8 @@ class Season(CountedPart):
         """What was fitted and judged; None where there is nothing to fit."""
         if not self._part.said:
             return self._source.answer
+        from analysis.workbook.judged import part_answer
+
         return part_answer(
             self._source.counted, self._part, self._source.answer, self._source.options.seed
         )
@@ -144,6 +144,16 @@ class Season(CountedPart):
     def effects(self) -> pd.DataFrame:
         """Catch-rate ratio along depth, temperature, speed, leader; as ``effects.csv``."""
         return self._source.answer.effects.head(0) if self.answer is None else self.answer.effects
+
+    @cached_property
+    def areas(self) -> pd.DataFrame:
+        """Each area's rate at equal conditions against the area fished most; as ``areas.csv``."""
+        from analysis.review.course.areas import AREAS, areas_table
+
+        if self.answer is None:
+            return pd.DataFrame(columns=list(AREAS))
+        rng = np.random.default_rng([self._source.options.seed, 7])
+        return areas_table(self.answer, self._source.counted.seasons, rng)
 
     @cached_property
     def checks(self) -> pd.DataFrame:
@@ -200,7 +210,7 @@ class Season(CountedPart):
         """Pictures: ``rate_by_band()``, ``section()``, ``by_hour()``, ``areas()``, ``trip(id)``."""
         from analysis.workbook.plot import Plots
 
-        return Plots(self._source.counted, self._part, lambda: self.bands, self.name)
+        return Plots(self._source.counted, self._part, lambda: self.bands, lambda: self.areas)
 
     def compare(self, other: Season) -> Comparison:
         """Compare strikes per rod-hour with another part or season.
@@ -389,6 +399,9 @@ class Season(CountedPart):
         found = self.answer
         if hours <= 0 or found is None:
             return [words.NO_HOURS if hours <= 0 else words.NOTHING]
+        from analysis.show import sentences
+        from analysis.show.sentences.answer import period_sentence
+
         if not self._part.said:
             return sentences.first_lines(found, self.units)[:MOST_SENTENCES]
         return [words.of_part(period_sentence(found, found.season, self.units))]

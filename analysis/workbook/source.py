@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from analysis.decision.answer import Answer
-from analysis.season import Options, season_answer
 from analysis.workbook.counted import Counted
 from analysis.workbook.kept import reused
+
+if TYPE_CHECKING:
+    from analysis.decision.answer import Answer
+    from analysis.season import Options
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -20,16 +23,27 @@ class Source:
     logs : str
         The `kept.fingerprint` of all season folders that were opened together.
     counted : Counted
-    options : Options
+    band : str or None
+        Height of the depth bands with its unit; by default that of a review.
     """
 
     logs: str
     counted: Counted
-    options: Options
+    band: str | None = None
+
+    @cached_property
+    def options(self) -> Options:
+        """What the season's answer is worked out by."""
+        from analysis.season import Options
+
+        return Options(band=self.band)
 
     @cached_property
     def answer(self) -> Answer:
         """The review's answer: fitted, judged and checked once, and kept for the next time."""
+        from analysis.decision.answer import Answer
+        from analysis.season import season_answer
+
         counted = self.counted
         return reused(
             f"answer {counted.year}",

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pytest
 
-from analysis.season import Options
 from analysis.workbook import Season, kept
 from analysis.workbook.counted import Counted
 from analysis.workbook.kept import FOLDER_VARIABLE
@@ -22,6 +21,6 @@ def store(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture(scope="session")
 def asked(warm) -> Season:
     """The season in which fish follow a temperature, its answer as it was fitted for all tests."""
-    source = Source(logs="", counted=Counted.of(warm.seasons), options=Options())
+    source = Source(logs="", counted=Counted.of(warm.seasons))
     vars(source)["answer"] = warm.answer
     return Season(source)

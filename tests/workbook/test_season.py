@@ -6,7 +6,7 @@ import pytest
 
 from analysis.errors import RodhoursError, UsageError
 from analysis.workbook import Season, example, open_season
-from analysis.workbook.parts import PICKED
+from analysis.workbook.judged import PICKED
 
 
 def test_slices_cut_by_the_hour_keep_all_rod_hours_and_strikes(asked: Season, warm) -> None:

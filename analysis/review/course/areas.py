@@ -12,6 +12,8 @@ from scipy.stats import t as student
 
 from analysis.decision.answer import Answer
 from analysis.rates.build_exposure import BoatSeason
+from analysis.rates.effects import BOUNDS
+from analysis.rates.terms import EFFECT_SCALE
 from analysis.rates.within_trip import fit_within_trips
 from analysis.result_schema import RESULTS
 from analysis.review.course.clock import FEWEST_HOURS, by_the_hour
@@ -22,6 +24,7 @@ Array = NDArray[np.float64]
 AREAS = RESULTS["areas"].names
 FEWEST_TRIPS = 3
 """Trips with a strike below which an area's trips do not tell how much they differ."""
+_AREA = "area "
 TOO_THIN, TIED = "thin", "tied"
 """Reasons for no ratio: too few trips, or trips that cannot be told from their months or boats."""
 
@@ -55,7 +58,8 @@ def area_ratios(trips: pd.DataFrame) -> pd.DataFrame:
     """Fit each area's catch rate against that of the area fished most.
 
     Strikes of a trip are negative binomial about its weighted rod-hours times the effects of
-    area, month and boat, so that the scatter of trips is in the interval.
+    area, month and boat, so that the scatter of trips is in the interval. Areas are drawn toward
+    each other as gears are.
 
     Parameters
     ----------
@@ -91,7 +95,7 @@ def _fitted(trips: pd.DataFrame, told: list[str]) -> tuple[CountFit, int] | None
         used = used.loc[used.groupby(name)["strikes"].transform("sum") > 0]
     columns = pd.concat(
         [
-            pd.DataFrame({f"area {name}": used["area"] == name for name in told[1:]}),
+            pd.DataFrame({f"{_AREA}{name}": used["area"] == name for name in told[1:]}),
             pd.get_dummies(used["month"], prefix="month", drop_first=True),
             pd.get_dummies(used["boat"], prefix="boat", drop_first=True),
         ],
@@ -100,7 +104,7 @@ def _fitted(trips: pd.DataFrame, told: list[str]) -> tuple[CountFit, int] | None
     columns = columns.loc[:, columns.max() > columns.min()]
     left = len(used) - columns.shape[1] - 1
     design = np.column_stack([np.ones(len(used)), columns])
-    named = {f"area {name}" for name in told[1:]}
+    named = {f"{_AREA}{name}" for name in told[1:]}
     if left < 1 or not named <= set(columns) or np.linalg.matrix_rank(design) < design.shape[1]:
         return None
     strikes, log_effort = used["strikes"].to_numpy(dtype=float), np.log(used["weight"].to_numpy())
@@ -127,12 +131,29 @@ def _fill(table: pd.DataFrame, found: tuple[CountFit, int] | None, told: list[st
     fit, left = found
     table.loc[here, "reference"] = told[0]
     table.loc[table["area"] == told[0], ["ratio", "low", "high"]] = 1.0
-    half = float(student.ppf(0.95, left))
-    for name, coef, se in zip(fit.names, fit.coef, np.sqrt(np.diag(fit.covariance)), strict=True):
-        if name.startswith("area "):
-            bounds = np.exp([coef, coef - half * se, coef + half * se])
-            row = table["area"] == name.removeprefix("area ")
-            table.loc[row, ["ratio", "low", "high"]] = bounds
+    names, log_ratio, se = _shrunk(fit)
+    half = float(student.ppf(BOUNDS[1], left))
+    for name, middle, sd in zip(names, log_ratio, se, strict=True):
+        row = table["area"] == name
+        bounds = np.exp([middle, middle - half * sd, middle + half * sd])
+        table.loc[row, ["ratio", "low", "high"]] = bounds
+
+
+def _shrunk(fit: CountFit) -> tuple[list[str], Array, Array]:
+    """Draw fitted log ratios toward 'no difference': areas, each as gears, are alike to 0.3.
+
+    The fit's own normal likelihood times the prior: each area's level is normal about the same
+    mean with sd `EFFECT_SCALE`, so the ratios to one of them share that one's. Posterior of a
+    normal mean with known covariances (Gelman et al. 2013, Bayesian Data Analysis, 3rd ed.,
+    section 3.5, from memory).
+    """
+    of_area = [at for at, name in enumerate(fit.names) if name.startswith(_AREA)]
+    found, covariance = fit.coef[of_area], fit.covariance[np.ix_(of_area, of_area)]
+    prior = EFFECT_SCALE**2 * (np.eye(len(found)) + 1.0)
+    weight = np.linalg.solve(prior + covariance, prior).T
+    after = prior - weight @ prior
+    names = [fit.names[at].removeprefix(_AREA) for at in of_area]
+    return names, weight @ found, np.sqrt(np.diag(after))
 
 
 def _trips(answer: Answer, seasons: Sequence[BoatSeason], rng: np.random.Generator) -> pd.DataFrame:

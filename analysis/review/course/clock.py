@@ -63,37 +63,10 @@ def rates_by_hour(
     """
     fished = hour[rod_hours > 0]
     shown = range(fished.min(), fished.max() + 1) if len(fished) else range(0)
-    return rates_by("hour", [(at, at) for at in shown], hour, trip, rod_hours, strikes)
-
-
-def rates_by(
-    name: str,
-    groups: Sequence[tuple[int, object]],
-    group: NDArray[np.integer],
-    trip: NDArray[np.integer],
-    rod_hours: NDArray[np.float64],
-    strikes: NDArray[np.float64],
-) -> pd.DataFrame:
-    """Count strikes and rod-hours by group, with the rate's 90 % interval over trips.
-
-    Parameters
-    ----------
-    name : str
-        Of the first column.
-    groups : sequence of (int, object)
-        Number of each group, and what the first column calls it.
-    group, trip : (slices,) int arrays
-    rod_hours, strikes : (slices,) arrays
-
-    Returns
-    -------
-    DataFrame
-        ``NAME, rod_hours, strikes, raw_rate, low, high``; see `rates_by_hour`.
-    """
     trips = int(trip.max(initial=-1)) + 1
     rows = []
-    for code, label in groups:
-        here = group == code
+    for at in shown:
+        here = hour == at
         rate = counted_rate(
             np.bincount(trip[here], strikes[here], trips).astype(float),
             np.bincount(trip[here], rod_hours[here], trips).astype(float),
@@ -101,7 +74,7 @@ def rates_by(
         told = rate.hours >= FEWEST_HOURS
         rows.append(
             {
-                name: label,
+                "hour": at,
                 "rod_hours": rate.hours,
                 "strikes": round(rate.strikes),
                 "raw_rate": rate.rate,
@@ -109,7 +82,7 @@ def rates_by(
                 "high": rate.high if told else np.nan,
             }
         )
-    return pd.DataFrame(rows, columns=[name, "rod_hours", "strikes", "raw_rate", "low", "high"])
+    return pd.DataFrame(rows, columns=["hour", "rod_hours", "strikes", "raw_rate", "low", "high"])
 
 
 def by_the_hour(exposure: Exposure, zones: Sequence[object]) -> Exposure:
@@ -145,7 +118,7 @@ def by_the_hour(exposure: Exposure, zones: Sequence[object]) -> Exposure:
     start = np.where(part == 0, exposure.start[row], first[row] + (part - 1) * HOUR_US)
     end = np.minimum(first[row] + part * HOUR_US, exposure.end[row])
     length = (exposure.end - exposure.start)[row]
-    table = exposure.table.iloc[row].drop(columns="landed").reset_index(drop=True)
+    table = exposure.table.iloc[row].drop(columns="landed", errors="ignore").reset_index(drop=True)
     struck = exposure.strike_row
     later = np.maximum(-((first[struck] - exposure.strike_time) // HOUR_US), 0)
     strike_row = origin[struck] + np.minimum(later, pieces[struck] - 1)

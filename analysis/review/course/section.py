@@ -39,9 +39,7 @@ def strike_depths(
     """
     placed = strikes.loc[strikes["row"] >= 0].reset_index(drop=True)
     held = slices.iloc[placed["row"]].reset_index(drop=True)
-    found = placed.assign(
-        water=_waters(placed, seasons),
-        date=trip_dates(placed, seasons),
+    found = with_day_and_water(placed, seasons).assign(
         species=placed["kind"],
         outcome=placed["outcome"].fillna(""),
         **{name: held[name] for name in ("depth_m", "depth_sd_m", "lure_temp_c")},
@@ -65,15 +63,10 @@ def fished_depths(slices: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Dat
         The table ``fished_depths``; rod-hours without a depth are in none of its rows.
     """
     known = slices.loc[slices["depth_m"].notna()]
-    rows = pd.DataFrame(
-        {
-            "water": _waters(known, seasons),
-            "date": trip_dates(known, seasons),
-            "depth_m": np.floor(known["depth_m"].to_numpy(dtype=float)),
-            "rod_hours": known["hours"].to_numpy(dtype=float),
-        }
+    rows = with_day_and_water(known, seasons).assign(
+        depth_m=np.floor(known["depth_m"].to_numpy(dtype=float)), rod_hours=known["hours"]
     )
-    summed = rows.groupby(["water", "date", "depth_m"], as_index=False).sum()
+    summed = rows.groupby(["water", "date", "depth_m"], as_index=False)["rod_hours"].sum()
     return summed[list(FISHED_DEPTHS)]
 
 
@@ -117,17 +110,13 @@ def thermometers(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)
 
 
-def trip_dates(rows: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Series:
-    """Return the date of each row's trip, by its ``log_number`` and ``trip``."""
+def with_day_and_water(rows: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+    """Add ``date`` and ``water`` of each row's trip, by its ``log_number`` and ``trip``."""
     every = [season.log.trips.set_index("trip")["date"] for season in seasons]
-    dates = pd.concat(dict(enumerate(every)))
+    dates = pd.to_datetime(pd.concat(dict(enumerate(every))))
     trips = pd.MultiIndex.from_arrays([rows["log_number"], rows["trip"]])
-    return pd.Series(pd.to_datetime(dates).reindex(trips).to_numpy(), index=rows.index)
-
-
-def _waters(rows: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Series:
-    names = {number: season.water.name for number, season in enumerate(seasons)}
-    return rows["log_number"].map(names)
+    waters = {number: season.water.name for number, season in enumerate(seasons)}
+    return rows.assign(date=dates.reindex(trips).to_numpy(), water=rows["log_number"].map(waters))
 
 
 def _each_water(seasons: Sequence[BoatSeason]) -> list[KnownWater]:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from analysis.rates.build_exposure import BoatSeason
 from analysis.result_schema import RESULTS
-from analysis.review.course.section import trip_dates
+from analysis.review.course.section import with_day_and_water
 
 TRIP_TRACKS = RESULTS["trip_tracks"].names
 
@@ -36,7 +36,5 @@ def busiest_trip(slices: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Data
     rows = slices.loc[(slices["log_number"] == number) & (slices["trip"] == trip)]
     first = rows["start"].min().tz_convert(seasons[number].log.boat.time_zone)
     offset = first.utcoffset().total_seconds() / 3600
-    found = rows.assign(
-        date=trip_dates(rows, seasons), water=seasons[number].water.name, utc_offset_h=offset
-    )
+    found = with_day_and_water(rows, seasons).assign(utc_offset_h=offset)
     return found.sort_values(["rod", "start"], ignore_index=True)[list(TRIP_TRACKS)]

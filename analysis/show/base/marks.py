@@ -1,6 +1,6 @@
 """Owns what several pictures share: estimates with bounds, columns of numbers, panels."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -78,6 +78,48 @@ def margin_column(
     ax.text(at, -0.62, heading, va="bottom", fontweight=weight, color=colour, transform=beside)
     for row, text in enumerate(texts):
         ax.text(at, row, text, va="center", fontweight=weight, color=colour, transform=beside)
+
+
+def name_rows(ax: Axes, names: Sequence[str]) -> None:
+    """Put names on the upright axis, the first on top."""
+    ax.set_yticks(range(len(names)), names)
+    ax.set_ylim(len(names) - 0.5, -0.5)
+    ax.tick_params(axis="y", length=0)
+
+
+def multiples(
+    ax: Axes,
+    estimates: Sequence[tuple[float, float, float]],
+    *,
+    strong: Sequence[bool],
+    reasons: Sequence[str] = (),
+) -> None:
+    """Draw ratios with their bounds across rows, a broken line at 1, on a logarithmic axis.
+
+    Parameters
+    ----------
+    ax : matplotlib.axes.Axes
+        Where to draw.
+    estimates : sequence of (float, float, float)
+        Ratio, lower and upper bound, one a row.
+    strong : sequence of bool
+        Which rows are told apart from 1.
+    reasons : sequence of str, optional
+        One a row: why it has no ratio, written in grey in its place; empty where it has one.
+    """
+    why = reasons or [""] * len(estimates)
+    told = [bounds for bounds, reason in zip(estimates, why, strict=True) if not reason]
+    left = max(0.1, min([0.5, *(0.9 * low for _, low, _ in told)]))
+    right = max(2.0, min(10.0, 1.1 * max((high for *_, high in told), default=1.0)))
+    for at, ((ratio, low, high), reason) in enumerate(zip(estimates, why, strict=True)):
+        if reason:
+            ax.text(left * 1.05, at, reason, va="center", color=SOFT)
+        else:
+            interval(ax, at, (ratio, max(low, left), high), strong=strong[at], limit=right)
+    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
+    ax.set_xscale("log")
+    ax.set_xlim(left, right)
+    mark_multiples(ax.xaxis)
 
 
 def mark_multiples(axis: Axis) -> None:

@@ -12,9 +12,9 @@ from matplotlib.axes import Axes
 from matplotlib.dates import DateFormatter, HourLocator
 
 from analysis import labels
-from analysis.result_rows import AreaRatio, Counted, OfArea, OfHour, records
+from analysis.result_rows import AreaRatio, Counted, OfHour, records
 from analysis.show.base.html import shortened
-from analysis.show.base.marks import interval, margin_column, mark_multiples
+from analysis.show.base.marks import margin_column, multiples, name_rows
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, OTHER, RAW, SOFT
 from analysis.show.course.day_words import REASONS
@@ -71,40 +71,6 @@ def _limit(rows: Sequence[Counted]) -> float:
     return min(max(row.high for row in told), max(3.0 * highest, 1e-3)) * 1.02
 
 
-def by_area(areas: pd.DataFrame, *, ax: Axes) -> Axes:
-    """Draw the counted rate of each area with its interval, its rod-hours as a pale bar.
-
-    Parameters
-    ----------
-    areas : pandas.DataFrame
-        ``area, rod_hours, strikes, raw_rate, low, high``.
-    ax : matplotlib.axes.Axes
-        Where to draw.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-        The same axes.
-    """
-    rows = records(OfArea, areas)
-    place = np.arange(len(rows))
-    hours = np.array([row.rod_hours for row in rows])
-    top = _limit(rows)
-    ax.barh(place, hours / max(hours.max(), 1e-9) * top, height=0.8, color=EFFORT)
-    margin_column(ax, "rod-hours", [labels.number(value) for value in hours])
-    for at, row in enumerate(rows):
-        if not isnan(row.high):
-            interval(ax, at, (row.raw_rate, row.low, row.high), strong=False, limit=top)
-        else:
-            ax.text(top * 0.02, at, "too little fished to tell", va="center", color=SOFT)
-    ax.set_yticks(place, [drawable(shortened(row.area)) for row in rows])
-    ax.set_ylim(len(rows) - 0.5, -0.5)
-    ax.tick_params(axis="y", length=0)
-    ax.set_xlim(0, top)
-    ax.set_xlabel("strikes per rod-hour as counted, with 90 % interval")
-    return ax
-
-
 def areas_at_equal_conditions(areas: pd.DataFrame, *, ax: Axes) -> Axes:
     """Draw each area's catch rate as a multiple of that of the area fished most.
 
@@ -121,24 +87,15 @@ def areas_at_equal_conditions(areas: pd.DataFrame, *, ax: Axes) -> Axes:
         The same axes; an area that cannot be compared has its reason in grey.
     """
     rows = records(AreaRatio, areas)
-    told = [row for row in rows if not row.reason]
-    low = max(0.1, min([0.5, *(row.low * 0.9 for row in told)]))
-    high = min(10.0, max([2.0, *(row.high * 1.1 for row in told)]))
-    for at, row in enumerate(rows):
-        if row.reason:
-            ax.text(low * 1.05, at, REASONS[row.reason], va="center", color=SOFT)
-            continue
-        apart = row.low > 1 or row.high < 1
-        interval(ax, at, (row.ratio, max(row.low, low), row.high), strong=apart, limit=high)
+    multiples(
+        ax,
+        [(row.ratio, row.low, row.high) for row in rows],
+        strong=[row.low > 1 or row.high < 1 for row in rows],
+        reasons=[REASONS[row.reason] if row.reason else "" for row in rows],
+    )
     counts = [f"{labels.number(row.strikes)} in {labels.number(row.rod_hours)}" for row in rows]
     margin_column(ax, "strikes in rod-hours", counts)
-    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
-    ax.set_yticks(range(len(rows)), [drawable(shortened(row.area)) for row in rows])
-    ax.set_ylim(len(rows) - 0.5, -0.5)
-    ax.tick_params(axis="y", length=0)
-    ax.set_xscale("log")
-    ax.set_xlim(low, high)
-    mark_multiples(ax.xaxis)
+    name_rows(ax, [drawable(shortened(row.area)) for row in rows])
     ax.set_xlabel("catch rate at equal depth, month and hour")
     return ax
 

@@ -7,7 +7,7 @@ from math import isnan
 import pandas as pd
 
 from analysis import labels
-from analysis.result_rows import AreaRatio, OfArea, OfHour, records
+from analysis.result_rows import AreaRatio, OfHour, records
 from analysis.show.base.html import Told
 from analysis.show.base.rows import top
 from analysis.units import Units, from_si
@@ -36,29 +36,12 @@ def by_hour(hours: pd.DataFrame) -> Told:
     )
 
 
-def by_area(areas: pd.DataFrame) -> Told:
-    """Describe `day_figures.by_area`."""
-    told = [row for row in records(OfArea, areas) if not isnan(row.high)]
-    best = top(told, lambda row: row.raw_rate)
-    finding = (
-        "no area was fished enough to tell a rate."
-        if best is None
-        else f"the highest is {labels.rate(best.raw_rate)} a rod-hour in {best.area} "
-        f"(90 % interval {labels.interval(best.low, best.high)})."
-    )
-    return Told(
-        alt=f"Strikes and rod-hours by area: {finding}",
-        caption="Strikes per rod-hour as counted; bars behind: rod-hours. Areas were fished on "
-        "other days, so this is not yet a comparison at equal conditions.",
-        missing=NOT_FISHED,
-    )
-
-
 def areas_at_equal_conditions(areas: pd.DataFrame) -> Told:
     """Describe `day_figures.areas_at_equal_conditions`: each area's ratio with its interval."""
     rows = records(AreaRatio, areas)
     told = [row for row in rows if not row.reason]
     reference = told[0].reference if told else ""
+    compared = max(len(told) - 1, 1)
     parts = [
         f"{row.area} {REASONS[row.reason]}"
         if row.reason
@@ -70,8 +53,10 @@ def areas_at_equal_conditions(areas: pd.DataFrame) -> Told:
     against = f" against {reference}" if reference else ""
     return Told(
         alt=f"Catch rate by area at equal depth, month and hour{against}: {'; '.join(parts)}.",
-        caption=f"Multiples of the rate in {reference}, with 90 % interval. "
-        "Filled: told apart from it. Of many areas one in ten is so by chance."
+        caption=f"Multiples of the rate in {reference}, with 90 % interval; areas are drawn "
+        "toward each other as far as trips do not part them. Filled: its interval misses × 1, as "
+        f"at most {labels.number(0.1 * compared, 1)} of {labels.count(compared, 'interval')} "
+        "would by chance, were all areas alike."
         if reference
         else "No two areas were fished so that they can be compared.",
         missing="The log names fewer than two areas with rod-hours: there is nothing to compare.",

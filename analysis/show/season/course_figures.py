@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator
 from analysis import labels
 from analysis.result_rows import Cost, Species, Trip, Week, records
 from analysis.show.base.html import shortened
-from analysis.show.base.marks import interval, margin_column
+from analysis.show.base.marks import interval, margin_column, name_rows
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RATE_SHADES, RAW, SOFT
 from analysis.units import Units, from_si
@@ -227,10 +227,8 @@ def cost_by_month(months: pd.DataFrame, *, ax: Axes) -> Axes:
     best = [labels.number(row.strikes_best) for row in rows]
     margin_column(ax, "fished", [labels.number(row.strikes_fished) for row in rows])
     margin_column(ax, "best", best, at=1.2, strong=True)
-    ax.set_yticks(range(len(rows)), [labels.short_month(row.period) for row in rows])
-    ax.set_ylim(len(rows) - 0.5, -0.5)
+    name_rows(ax, [labels.short_month(row.period) for row in rows])
     ax.set_xlim(0, 1.12 * max(max(row.high, row.strikes_fished) for row in rows))
-    ax.tick_params(axis="y", length=0)
     ax.set_xlabel("strikes: bar, as fished; mark, at the best spread")
     return ax
 
@@ -273,10 +271,7 @@ def species_outcomes(species: pd.DataFrame, *, ax: Axes) -> Axes:
             bars, texts, label_type="center", fontsize=9.5, color="white" if colour == BEST else INK
         )
         left += width
-    names = [shortened(drawable(row.species or "not seen")) for row in rows]
-    ax.set_yticks(range(len(rows)), names)
-    ax.set_ylim(len(rows) - 0.5, -0.5)
-    ax.tick_params(axis="y", length=0)
+    name_rows(ax, [shortened(drawable(row.species or "not seen")) for row in rows])
     ax.set_xlabel("strikes")
     ax.legend(
         loc="lower left",

@@ -13,7 +13,7 @@ from analysis import labels
 from analysis.result_rows import Clearance, GearEffect, Outcome, PlannedRod, Trouble, records
 from analysis.show.base.apart import label_apart
 from analysis.show.base.html import shortened
-from analysis.show.base.marks import divide, interval, margin_column, mark_multiples
+from analysis.show.base.marks import divide, interval, margin_column, multiples, name_rows
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, RAW, SOFT
 from analysis.units import Units, from_si
@@ -25,13 +25,6 @@ _WIDE_BEHIND = 2.1
 
 _LONG = 24
 """Letters after which names go on in the next line."""
-
-
-def _name_rows(ax: Axes, names: list[str]) -> None:
-    """Put names on the upright axis, the first on top."""
-    ax.set_yticks(range(len(names)), [_in_lines(name) for name in names])
-    ax.set_ylim(len(names) - 0.5, -0.5)
-    ax.tick_params(axis="y", length=0)
 
 
 def _in_lines(name: str) -> str:
@@ -66,7 +59,7 @@ def landing(outcomes: pd.DataFrame, *, ax: Axes) -> Axes:
             interval(ax, len(names), (row.boated_rate, row.low, row.high), strong=False)
             hooked.append(labels.number(row.hooked))
             names.append(f"  {row.level or 'not logged'}")
-    _name_rows(ax, names)
+    name_rows(ax, [_in_lines(name) for name in names])
     for at in titles:
         ax.get_yticklabels()[at].set_fontweight("bold")
     margin_column(ax, "hooked", hooked)
@@ -92,16 +85,14 @@ def gear_at_equal_depth(gear_effects: pd.DataFrame, *, ax: Axes) -> Axes:
         The same axes.
     """
     rows = records(GearEffect, gear_effects)
-    for at, row in enumerate(rows):
-        interval(ax, at, (row.ratio, row.low, row.high), strong=row.told_apart)
+    multiples(
+        ax,
+        [(row.ratio, row.low, row.high) for row in rows],
+        strong=[row.told_apart for row in rows],
+    )
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
     names = [labels.gear_and_setting(row.gear, row.setting) for row in rows]
-    _name_rows(ax, names)
-    ax.axvline(1.0, color=SOFT, linewidth=1, linestyle=(0, (4, 3)), zorder=0)
-    ax.set_xscale("log")
-    low = min(0.5, min(row.low for row in rows) * 0.9)
-    ax.set_xlim(max(low, 0.1), max(2.0, min(max(row.high for row in rows) * 1.1, 10.0)))
-    mark_multiples(ax.xaxis)
+    name_rows(ax, [_in_lines(name) for name in names])
     ax.set_xlabel("catch rate at equal depth, speed and temperature")
     return ax
 
@@ -132,7 +123,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         out = labels.between(row.line_out_low_m, row.line_out_high_m, "length", units)
         names.append(f"{labels.gear_and_setting(row.gear, row.setting)}\n{out} out")
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
-    _name_rows(ax, names)
+    name_rows(ax, [_in_lines(name) for name in names])
     ax.set_xlim(0, limit)
     ax.set_xlabel("false releases and tangles per 100 rod-hours")
     return ax

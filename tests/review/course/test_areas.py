@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.rates.terms import EFFECT_SCALE
 from analysis.review.course.areas import TIED, TOO_THIN, area_ratios, areas_table
 
 
@@ -34,6 +35,39 @@ def test_intervals_hold_the_true_ratio_as_often_as_they_say() -> None:
         row = found.loc[1]
         inside += row["low"] <= truth <= row["high"]
     assert inside >= 48
+
+
+def test_areas_that_are_alike_seldom_look_different() -> None:
+    """At most 10 % of intervals miss 1 where nothing differs; 2.6 standard errors (0.039) more.
+
+    A pair and its reference: drawn toward 'no difference', as the prior of `EFFECT_SCALE` has it.
+    """
+    found = [area_ratios(trips_of(np.random.default_rng(seed), ratio=1.0)) for seed in range(60)]
+    rows = pd.concat(found).loc[1]
+    assert np.mean((rows["low"] > 1) | (rows["high"] < 1)) <= 0.1 + 2.6 * 0.039
+
+
+def test_areas_drawn_from_the_prior_are_covered() -> None:
+    """90 % of 60 seasons whose areas differ by normal effects of sd 0.3, 2.6 standard errors."""
+    inside = 0
+    for seed in range(60):
+        rng = np.random.default_rng([seed, 1])
+        truth = float(np.exp(np.sqrt(2) * EFFECT_SCALE * rng.standard_normal()))
+        found = area_ratios(trips_of(rng, ratio=truth))
+        told = truth if found.loc[0, "area"] == "Bay" else 1 / truth
+        row = found.loc[1]
+        inside += row["low"] <= told <= row["high"]
+    assert inside >= 48
+
+
+def test_few_trips_are_drawn_toward_no_difference_and_many_are_not() -> None:
+    thin, thick = (
+        area_ratios(trips_of(np.random.default_rng(7), ratio=3.0, count=count)).loc[1]
+        for count in (14, 1500)
+    )
+    truth = 3.0 if thick["ratio"] > 1 else 1 / 3.0
+    assert abs(np.log(thin["ratio"])) < 0.75 * np.log(3.0)
+    assert thick["ratio"] == pytest.approx(truth, rel=0.12)
 
 
 def test_a_good_month_does_not_pass_for_a_good_area() -> None:

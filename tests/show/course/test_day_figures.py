@@ -43,6 +43,7 @@ def test_words_of_areas_give_ratio_interval_and_reason(made_up: ModuleType) -> N
     assert "against North basin" in told.alt
     assert "1.60 times (1.10 to 2.30)" in told.alt
     assert told.alt.endswith("Far bank too thin.")
+    assert "at most 0.1 of 1 interval would by chance" in told.caption
 
 
 def test_one_area_alone_is_not_compared(made_up: ModuleType) -> None:
