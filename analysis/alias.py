@@ -8,6 +8,7 @@ lives, the name ``analysis`` is ours then; what was imported by it before stays 
 import importlib
 import sys
 from collections.abc import Iterator, Sequence
+from difflib import get_close_matches
 from importlib.abc import Loader, MetaPathFinder
 from importlib.machinery import ModuleSpec, PathFinder
 from importlib.util import find_spec, module_from_spec
@@ -89,14 +90,16 @@ def __getattr__(name: str) -> object:
         For a name that is not there.
     """
     if name not in _NAMES:
-        msg = f"module {__name__!r} has no attribute {name!r}"
+        like = get_close_matches(name, _NAMES, 1)
+        hint = f"; did you mean {like[0]!r}?" if like else ""
+        msg = f"module {__name__!r} has no attribute {name!r}{hint}"
         raise AttributeError(msg)
     return getattr(importlib.import_module(f"{_OURS}.workbook"), _NAMES[name])
 
 
 def __dir__() -> list[str]:
     """Name what `__getattr__` fetches, for those who press tab."""
-    return sorted([*globals(), *_NAMES])
+    return sorted([*(name for name in globals() if name.startswith("__")), *_NAMES])
 
 
 if __name__ == "rodhours":

@@ -94,7 +94,7 @@ class Period:
         return float(rate), float(low), float(high)
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)  # its arrays fill screens
 class Answer:
     """Everything that was fitted and judged for one exposure.
 

@@ -7,9 +7,10 @@ shows that a public call returns.
 from __future__ import annotations
 
 import inspect
+import pkgutil
 import typing
 from collections.abc import Iterator
-from functools import cached_property
+from functools import cache, cached_property
 from importlib import import_module
 from typing import Any
 
@@ -120,6 +121,21 @@ def _written(function: Any) -> str:
 
 def _returned(function: Any) -> list[type]:
     """Return the classes of ours that a function gives."""
-    told = typing.get_type_hints(function).get("return")
+    known = _classes() | function.__globals__
+    told = typing.get_type_hints(function, localns=known).get("return")
     inside = (told, *typing.get_args(told))
     return [one for one in inside if isinstance(one, type) and one.__module__.startswith(_ROOMS)]
+
+
+@cache
+def _classes() -> dict[str, Any]:
+    """Return all classes that the workbook names: some it imports only when they are asked for."""
+    room = import_module("analysis.workbook")
+    names = [found.name for found in pkgutil.iter_modules(room.__path__)]
+    modules = [import_module(f"{room.__name__}.{name}") for name in names]
+    return {
+        name: value
+        for module in modules
+        for name, value in vars(module).items()
+        if isinstance(value, type)
+    }

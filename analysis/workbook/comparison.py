@@ -16,6 +16,7 @@ from analysis.stats.side_by_side import Ratio, side_by_side
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part
 from analysis.workbook.parts import part_rate
+from analysis.workbook.spelled import Spelled
 
 FEWEST_SHARED = 10
 """Strikes while both were fishing below which their days are compared instead."""
@@ -23,7 +24,7 @@ DRAWS = 4000
 
 
 @dataclass(frozen=True, kw_only=True)
-class Comparison:
+class Comparison(Spelled):
     """Two parts of a season, or of two seasons, and how many times one's rate is the other's.
 
     Attributes

@@ -17,6 +17,7 @@ from analysis.workbook.comparison import DRAWS
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part, choices, narrowed, nearest_of
 from analysis.workbook.parts import part_rate
+from analysis.workbook.spelled import Spelled
 
 KINDS = (
     "boat", "month", "week", "weekday", "moon", "area", "species", "outcome", "gear", "setting",
@@ -28,7 +29,7 @@ FISH = ("species", "outcome")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Breakdown:
+class Breakdown(Spelled):
     """A part of a season by every name of one kind, as counted.
 
     Attributes

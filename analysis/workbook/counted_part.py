@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analysis.errors import UsageError
 from analysis.show.workbook import words
 from analysis.show.workbook.cards import Card
 from analysis.units import Units
@@ -16,9 +17,10 @@ from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part, narrowed
 from analysis.workbook.parts import part_rate
 from analysis.workbook.source import Source
+from analysis.workbook.spelled import Spelled
 
 
-class CountedPart:
+class CountedPart(Spelled):
     """A season or a part of one, as counted; `analysis.workbook.Season` judges it, too."""
 
     def __init__(self, source: Source, part: Part | None = None):
@@ -147,6 +149,9 @@ class CountedPart:
         Sundays against the rest
           The log cannot tell: no rod fished in this part: Sundays.
         """
+        if all(wish is None for wish in wishes.values()):
+            msg = 'against_rest() compares nothing. Remedy: say what, as in weekday="Saturday".'
+            raise UsageError(msg)
         one, rest = part_and_rest(self._source.counted, self._part, wishes)
         name = words.looked_at({k: v for k, v in one.said.items() if k in wishes})
         return self._compared(

@@ -95,9 +95,9 @@ def nearest_of(what: str, name: object, known: Sequence[str] | Mapping[str, Any]
     "this season has no gear 'riger'; did you mean 'rigger'? There are: 'rigger' and 'diver'."
     """
     like = nearest(str(name), [str(one) for one in known])
-    hint = f" did you mean {like!r}?" if like else ""
+    hint = f"; did you mean {like!r}?" if like else "."
     there = labels.listing([repr(one) for one in known]) if known else "none at all"
-    return f"{what} {name!r};{hint} There {'is' if len(known) == 1 else 'are'}: {there}."
+    return f"{what} {name!r}{hint} There {'is' if len(known) == 1 else 'are'}: {there}."
 
 
 def _several(wish: Any) -> list[Any]:

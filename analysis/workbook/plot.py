@@ -20,10 +20,11 @@ from analysis.water.table import water_table
 from analysis.workbook.counted import Counted
 from analysis.workbook.narrowing import Part
 from analysis.workbook.parts import hour_counts
+from analysis.workbook.spelled import Spelled
 
 
-@dataclass(frozen=True)
-class Plots:
+@dataclass(frozen=True, repr=False)
+class Plots(Spelled):
     """Pictures of a part of a season, in the boat's units; each says its finding in words too.
 
     Examples
@@ -38,6 +39,10 @@ class Plots:
     _part: Part
     _bands: Callable[[], pd.DataFrame]
     _areas: Callable[[], pd.DataFrame]
+
+    def __repr__(self) -> str:
+        """Name the pictures."""
+        return "Pictures: .rate_by_band()  .section()  .by_hour()  .areas()  .trip(id)"
 
     def rate_by_band(self) -> Fragment:
         """Draw the rate at equal conditions of each band, its interval and its rod-hours.

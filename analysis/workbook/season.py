@@ -229,7 +229,7 @@ class Season(CountedPart):
         Raises
         ------
         UsageError
-            Where both have rod-hours in common, or one has none.
+            Where both have rod-hours in common, one has none, or the other is no season.
 
         Examples
         --------
@@ -238,6 +238,9 @@ class Season(CountedPart):
         >>> season.where(gear="rigger").compare(season.where(gear="diver")).together
         False
         """
+        if not isinstance(other, CountedPart):
+            msg = f"compare() takes a season or a part of one, and not {other!r}."
+            raise UsageError(msg)
         names = (self.looked_at, other.looked_at)
         if self._source is not other._source:
             names = (self.name, other.name)
@@ -295,7 +298,7 @@ class Season(CountedPart):
         >>> season = rodhours.open(rodhours.example())
         >>> season.what_if("P7", line_out=(120, "ft"))
         Traceback (most recent call last):
-        analysis.errors.UsageError: Heron has no rod 'P7'; There are: 'S1' and 'P1'.
+        analysis.errors.UsageError: Heron has no rod 'P7'. There are: 'S1' and 'P1'.
         """
         from analysis.workbook.rod_wishes import wished_rod
 

@@ -27,6 +27,7 @@ from analysis.spread.layout import TIP_STEP_M
 from analysis.spread.rods import Slot, inner_first, slots_of
 from analysis.units import Units
 from analysis.workbook.narrowing import nearest_of
+from analysis.workbook.spelled import Spelled
 
 Array = NDArray[np.float64]
 
@@ -74,7 +75,7 @@ class RodAt:
 
 
 @dataclass(frozen=True, kw_only=True)
-class WhatIf:
+class WhatIf(Spelled):
     """A rod as it was and as it might be set.
 
     Attributes

@@ -9,11 +9,13 @@ On a machine with other work only processor seconds tell anything.
 """
 
 import argparse
+import re
 import sys
 import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -21,11 +23,13 @@ from in_jupyter import Lab, lab_in
 
 from analysis.places import DEMO
 from analysis.render.page import find_browser
-from analysis.workbook import open_season
+from analysis.workbook import Season, open_season
 from analysis.workbook.explorer import Explorer
+from analysis.workbook.what_if_controls import rod_controls
 
 BOATS = ("dunlin", "petrel", "whimbrel")
 PICKED = ("species", "gear", "area", "lure", "setting", "outcome", "week")
+_VERDICT = re.compile("log|produced")
 DRAG_PX, DRAG_STEPS, DRAG_MS = 200, 40, 50
 _COUNT = """() => {
   window.pictures = [];
@@ -87,15 +91,26 @@ def refits(explorer: Explorer) -> list[Callable[[], None]]:
     """Return choices of a part of the season, each waited for until its rates are there."""
 
     def refit(name: str, value: object) -> None:
+        explorer.controls.set_back()  # to the season's own answer, which is there
+        assert explorer.newest.wait(600)
         explorer.controls.by_name[name].value = value
         assert explorer.newest.wait(600)
 
-    steps: list[Callable[[], None]] = []
-    for name in ("gear", "species", "area"):
-        for _, value in list(explorer.controls.by_name[name].options)[1:3]:
-            steps.append(lambda name=name, value=value: refit(name, value))
-        steps.append(lambda name=name: explorer.controls.by_name.get(name) and refit(name, "all"))
-    return [step for number, step in enumerate(steps) if number % 3 != 2]
+    return [
+        partial(refit, name, value)
+        for name in ("gear", "species", "area")
+        for _, value in list(explorer.controls.by_name[name].options)[1:3]
+    ]
+
+
+def rod_moves(season: Season) -> list[Callable[[], None]]:
+    """Return moves of a rod's line-out, each a step further."""
+    line_out = rod_controls(season).line_out
+
+    def move() -> None:
+        line_out.value += line_out.step if line_out.value < line_out.max else -line_out.value
+
+    return [move] * 12
 
 
 def in_process(count: int) -> list[Times]:
@@ -109,7 +124,10 @@ def in_process(count: int) -> list[Times]:
         still = Explorer(season, pause_s=3600.0)  # no fit begins beside the recounts
         steps = moves(still, count, np.random.default_rng(1))
         found.append(timed(f"recount and redraw, {len(boats)} boats", "0.15 (95 %)", steps))
-        sys.stderr.write(f"{found[-2].row()}\n{found[-1].row()}\n")
+        if len(boats) == 1:
+            found.append(timed("one rod moved, its spread redrawn", "0.2", rod_moves(season)))
+    for times in found:
+        sys.stderr.write(f"{times.row()}\n")
     return found
 
 
@@ -126,7 +144,7 @@ def in_browser(lab: Lab) -> str:
             expect(page.locator(".rh table").first).to_be_visible()
             lines.append(f"- From Run All to the first picture, {run}: ")
             lines[-1] += f"{time.perf_counter() - began:.1f} s with the loading of the page."
-            expect(page.locator(".rh p").filter(has_text="The log").first).to_be_visible()
+            expect(page.locator(".rh p").filter(has_text=_VERDICT).first).to_be_visible()
             if run.startswith("again"):
                 knob = page.get_by_role("slider", name="Hours, from")
                 box = knob.bounding_box()

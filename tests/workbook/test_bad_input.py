@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from analysis.errors import RodhoursError
+from analysis import alias
+from analysis.errors import RodhoursError, UsageError
 from analysis.report.depth_study import study_depth
 from analysis.report.results import read_results
 from analysis.show.base.rows import of_period
@@ -102,3 +103,35 @@ def test_two_notebooks_and_a_kernel_begun_anew_share_what_is_kept(heron, store) 
     assert len(list(store.glob("*.season"))) == 2
     first, second = (season_results.season_results(heron) for _ in range(2))
     assert first.bands.equals(second.bands)
+
+
+def test_a_mistyped_name_after_a_dot_gives_the_nearest(heron: Path) -> None:
+    season = open_season(heron)
+    for of, name, like in (
+        (season, "bnds", "bands"),
+        (season, "wher", "where"),
+        (season.plot, "byhour", "by_hour"),
+        (season.each("gear"), "tabel", "table"),
+    ):
+        with pytest.raises(AttributeError, match=f"did you mean '{like}'"):
+            getattr(of, name)
+    assert not hasattr(season, "_repr_png_")
+    with pytest.raises(AttributeError, match="did you mean 'open'"):
+        alias.opne  # noqa: B018
+    assert [name for name in dir(alias) if name[0] != "_"] == ["Season", "example", "open"]
+
+
+def test_every_object_that_is_handed_out_is_told_in_few_lines(heron: Path) -> None:
+    season = open_season(heron)
+    of = (season, season.plot, season.answer, season.plot.by_hour(), season.each("gear"))
+    for one in (*of, season.how_fitted, season.last_year(), season.boat_to_ask()):
+        assert len(repr(one)) < 1200, type(one)
+
+
+def test_comparing_with_nothing_is_refused_in_words(heron: Path) -> None:
+    season = open_season(heron)
+    with pytest.raises(UsageError, match="takes a season"):
+        season.compare(3)  # type: ignore[arg-type]
+    for wishes in ({}, {"gear": None}):
+        with pytest.raises(UsageError, match="compares nothing"):
+            season.against_rest(**wishes)

@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 from made_instruments import positions_in, with_tracks
 
+from analysis import season as analysing
 from analysis.errors import LogError, UsageError
 from analysis.places import DEMO
-from analysis.workbook import example, open_season, opening
+from analysis.workbook import example, open_season
 from analysis.workbook.given import LOG_VARIABLE, find_season
 from analysis.workbook.moon import moon_light
 
@@ -66,15 +67,15 @@ def test_what_was_read_is_kept_until_the_log_changes(heron, store, monkeypatch) 
     def refuse(*_: object) -> None:
         raise AssertionError
 
-    read = opening.read_seasons
-    monkeypatch.setattr(opening, "read_seasons", refuse)
+    read = analysing.read_seasons
+    monkeypatch.setattr(analysing, "read_seasons", refuse)
     again = open_season(heron)
     assert again.bands.equals(bands)
     assert len(list(store.glob("*.season"))) == 2
     (heron / "strikes.csv").write_text(
         (heron / "strikes.csv").read_text() + "1,08:00,S1,brown trout,lost,,,\n"
     )
-    monkeypatch.setattr(opening, "read_seasons", read)
+    monkeypatch.setattr(analysing, "read_seasons", read)
     assert len(open_season(heron).strikes) == 2
 
 

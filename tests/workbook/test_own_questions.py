@@ -144,7 +144,7 @@ def test_the_models_are_argued_on_a_season_and_on_a_log_without_sets(
     (folder / "sets.csv").unlink()
     run_cells(NOTEBOOKS / "catch_rate.ipynb", season=folder)
     # Strata have tests of their own; fitting them here would take half of this file's time.
-    monkeypatch.setattr("analysis.workbook.season.compare_strata", lambda *_: None)
+    monkeypatch.setattr("analysis.diagnostics.sensitivity.compare_strata", lambda *_: None)
     monkeypatch.setattr("rodhours.open", lambda _: asked, raising=False)
     shown = run_cells(NOTEBOOKS / "catch_rate.ipynb")
     told = " ".join(str(getattr(one, "html", one)) for one in shown)

@@ -66,7 +66,9 @@ def fished_depths(slices: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Dat
     rows = with_day_and_water(known, seasons).assign(
         depth_m=np.floor(known["depth_m"].to_numpy(dtype=float)), rod_hours=known["hours"]
     )
-    summed = rows.groupby(["water", "date", "depth_m"], as_index=False)["rod_hours"].sum()
+    summed = rows.groupby(["water", "date", "depth_m"], as_index=False).agg(
+        rod_hours=("rod_hours", "sum")
+    )
     return summed[list(FISHED_DEPTHS)]
 
 

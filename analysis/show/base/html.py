@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class Fragment:
     r"""A piece of HTML; notebooks display it as it is.
 
@@ -23,6 +23,10 @@ class Fragment:
     """
 
     html: Markup = field(default_factory=Markup)
+
+    def __repr__(self) -> str:
+        """Return the text of it without its marks and pictures, cut short."""
+        return f"Fragment({shortened(self.html.striptags(), 80)!r})"
 
     def _repr_html_(self) -> str:
         """Return the markup, for notebooks."""
