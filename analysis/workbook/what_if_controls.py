@@ -12,32 +12,47 @@ from IPython.display import display
 from analysis.errors import RodhoursError, UsageError
 from analysis.report.accessible import Named, with_field
 from analysis.show.base.html import paragraph
+from analysis.show.workbook import what_if_words
 from analysis.units import from_si
+from analysis.workbook.background import PAUSE_S, Newest
 from analysis.workbook.season import Season
 
 _WIDE = {"description_width": "9em"}
 _STEP = {"ft": 5, "m": 1}
 _LONGEST_LEADER_M = 8.0
 _SPEEDS_MPS = (0.4, 2.5)
+_OLD = "rh-old"
+"""Class of a spread that is not yet the one asked for."""
 
 
 class RodControls:
     """Sliders of one rod, and what they are expected to bring.
 
+    Words follow a knob that is dragged; the spread, which takes longer, is drawn when it rests, and
+    is pale until then.
+
+    Parameters
+    ----------
+    season : Season
+    pause_s : float
+        How long the controls must rest before the spread is drawn.
+
     Attributes
     ----------
     boat, rod, gear, setting, line_out, leader, speed, day
         The controls.
-    answer : widgets.HTML
-        What they change.
+    answer, spread : widgets.HTML
+        What they change: words, and the spread from behind and above.
+    newest : Newest
+        The drawing under way.
     """
 
-    def __init__(self, season: Season) -> None:
+    def __init__(self, season: Season, pause_s: float = PAUSE_S) -> None:
         self.season, units = season, season.units
+        self.newest = Newest(pause_s)
         slider = {
             "style": _WIDE,
             "layout": widgets.Layout(width="34em", max_width="100%"),
-            "continuous_update": False,
         }
         self.boat = widgets.Dropdown(options=season.boats, description="Boat", style=_WIDE)
         self.rod = widgets.Dropdown(description="Rod", style=_WIDE)
@@ -56,11 +71,10 @@ class RodControls:
             description=f"Speed, {units.speed}", min=low, max=high, step=0.1, **slider
         )
         self.day = widgets.SelectionSlider(options=[""], description="Day", **slider)
-        self.answer = widgets.HTML()
+        self.answer, self.spread = widgets.HTML(), widgets.HTML()
         typed = [with_field(slider) for slider in (self.line_out, self.leader, self.speed)]
-        self.widget = Named(
-            [self.boat, self.rod, self.gear, self.setting, *typed, self.day, self.answer]
-        )
+        chosen = [self.boat, self.rod, self.gear, self.setting]
+        self.widget = Named([*chosen, *typed, self.day, self.answer, self.spread])
         self._quiet = False
         self._take_boat()
         for control, moved in (
@@ -142,9 +156,20 @@ class RodControls:
     def _show(self) -> None:
         try:
             found = self.season.what_if(self.rod.value, **self.wishes)
-            self.answer.value = found._repr_html_()
         except UsageError as error:
             self.answer.value = paragraph(str(error), "absent").html
+            self.newest.do(lambda: "", self._drawn, self._failed)
+            return
+        self.answer.value = found.card.html
+        self.spread.add_class(_OLD)
+        self.newest.do(lambda: str(what_if_words.spread(found).html), self._drawn, self._failed)
+
+    def _drawn(self, spread: str) -> None:
+        self.spread.value = f"<style>.{_OLD}{{opacity:.55}}</style>{spread}"
+        self.spread.remove_class(_OLD)
+
+    def _failed(self, reason: str) -> None:
+        self._drawn(paragraph(reason, "absent").html)
 
 
 def rod_controls(season: Season) -> RodControls:

@@ -125,7 +125,7 @@ def in_process(count: int) -> list[Times]:
         steps = moves(still, count, np.random.default_rng(1))
         found.append(timed(f"recount and redraw, {len(boats)} boats", "0.15 (95 %)", steps))
         if len(boats) == 1:
-            found.append(timed("one rod moved, its spread redrawn", "0.2", rod_moves(season)))
+            found.append(timed("one rod moved, told in words", "0.2", rod_moves(season)))
     for times in found:
         sys.stderr.write(f"{times.row()}\n")
     return found
