@@ -94,17 +94,16 @@ def test_controls_stand_as_the_rod_was_and_answer(asked: Season) -> None:
     controls.rod.value = ROD
     was = asked.boat_to_ask().usual(ROD)
     assert controls.gear.value == was.gear
-    before = controls.answer.value
+    assert controls.newest.wait(60)
+    before, drawn = controls.answer.value, controls.spread.value
     controls.line_out.value = controls.line_out.max
+    assert controls.spread._dom_classes == ("rh-old",)  # pale until it is drawn anew
     assert controls.answer.value != before
     assert "times the rate" in controls.answer.value or "cannot tell" in controls.answer.value
     assert controls.newest.wait(60)
-    drawn = controls.spread.value
-    assert "The spread from behind and from above" in drawn
+    assert "The spread from behind and from above" in controls.spread.value
+    assert controls.spread.value != drawn
     assert controls.spread._dom_classes == ()
     controls.gear.value = "rigger"
     assert controls.setting.disabled
     assert "rigger" in controls.answer.value
-    assert controls.spread._dom_classes == ("rh-old",)
-    assert controls.newest.wait(60)
-    assert controls.spread.value != drawn
