@@ -60,7 +60,8 @@ def season() -> None:
     readme = Path(__file__).parents[1] / "README.md"
     text = readme.read_text(encoding="utf-8")
     alt = show.alt_text.rate_by_month(months, results.units).alt
-    text = re.sub(r"!\[[^\]]*\]\(reports/sample/", f"![{alt}](reports/sample/", text)
+    place = f"reports/sample/{PICTURE}"
+    text = re.sub(rf"!\[[^\]]*\]\({re.escape(place)}\)", f"![{alt}]({place})", text)
     readme.write_text(text, encoding="utf-8")
 
 

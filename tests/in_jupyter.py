@@ -7,7 +7,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
@@ -21,7 +21,21 @@ if TYPE_CHECKING:
 
 PATIENCE_MS = 120_000
 VIEW: Any = {"width": 1280, "height": 800}
-VALUES = {"season": "None", "gear": "None", "speed": "None", "depth": "None"}
+CELLS = ".jp-Notebook .jp-CodeCell"
+BAD_OUTPUT = (
+    '.jp-RenderedText[data-mime-type$=".stderr"], .jp-RenderedText[data-mime-type$=".error"]'
+)
+SETTLED = f"""() => {{
+  const cells = [...document.querySelectorAll('{CELLS}')];
+  const prompt = cell => cell.querySelector('.jp-InputPrompt').textContent;
+  const stops = cell => cell.querySelector('.jp-RenderedText[data-mime-type$=".error"]');
+  const last = cells.findIndex(cell => !/\\d/.test(prompt(cell)));
+  return cells.length && (last < 0 || (last > 0 && stops(cells[last - 1])));
+}}"""
+VALUES = {
+    **dict.fromkeys(("season", "gear", "speed", "depth"), "None"),
+    "period": r"\"season\"",
+}
 """How the notebooks' parameters stand in them."""
 
 
@@ -33,6 +47,7 @@ class Lab:
     token: str
     notebooks: Path
     browser: "Browser"
+    errors: list[str] = field(default_factory=list)
 
     def copy(self, notebook: str, name: str = "", **parameters: str) -> str:
         """Copy a notebook with other parameters; the copy's name."""
@@ -45,6 +60,18 @@ class Lab:
         (self.notebooks / f"{name}.ipynb").write_text(text, encoding="utf-8")
         return name
 
+    def finished(self, page: "Page") -> None:
+        """Wait until every code cell has its number; or one failed, which stops those after it."""
+        page.wait_for_function(SETTLED)
+
+    def complaints(self, page: "Page") -> list[str]:
+        """Return every error and warning of a notebook that has run to its end.
+
+        Those are the outputs of errors and of the error stream, and what the page's scripts threw.
+        """
+        self.finished(page)
+        return [*page.locator(BAD_OUTPUT).all_inner_texts(), *self.errors]
+
     @contextmanager
     def run(self, *notebooks: str) -> Iterator[list["Page"]]:
         """Open notebooks, each in a page of its own, and run all cells; the pages meanwhile."""
@@ -54,6 +81,7 @@ class Lab:
         for notebook in notebooks:
             page = self.browser.new_page(viewport=VIEW)
             pages.append(page)
+            page.on("pageerror", lambda error: self.errors.append(str(error)))
             page.set_default_timeout(PATIENCE_MS)
             page.goto(f"{self.address}/lab/tree/{notebook}.ipynb?reset&token={self.token}")
             # Before the kernel is attached, "Run All" would ask which kernel to take.

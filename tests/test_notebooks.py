@@ -21,6 +21,7 @@ MOST_LINES = 8
 MOST_CELLS = 30
 MOST_IN_A_ROW = 3
 """Code cells after each other without a sentence of what they are for."""
+MOST_PICTURE_BYTES = 16_000
 NOT_IN_A_NOTEBOOK = (
     ast.FunctionDef,
     ast.AsyncFunctionDef,
@@ -113,6 +114,20 @@ def test_it_begins_with_its_question_and_what_it_cannot_tell(notebook: NotebookN
 def test_prose_stands_between_cells(notebook: NotebookNode) -> None:
     kinds = "".join(cell.cell_type[0] for cell in notebook.cells)
     assert max(map(len, re.findall("c+", kinds))) <= MOST_IN_A_ROW
+
+
+def test_the_start_page_has_a_row_with_question_picture_and_link_for_every_notebook() -> None:
+    start = nbformat.read(NOTEBOOKS / "start.ipynb", as_version=4)
+    prose = "\n".join(cell.source for cell in start.cells if cell.cell_type == "markdown")
+    row = re.compile(r"(?m)^\| (.+[?.]) \| \[!\[(.+)\]\((.+)\)\]\((.+)\) \| \[.+\]\((.+)\) \|$")
+    rows = row.findall(prose)
+    links = {path.name for path in PATHS} - {"start.ipynb"}
+    assert sorted(link for *_, link in rows) == sorted(links)
+    for _, told, picture, over, link in rows:
+        assert over == link
+        assert len(told.split()) >= 4
+        assert (NOTEBOOKS / picture).stem == Path(link).stem
+        assert (NOTEBOOKS / picture).stat().st_size <= MOST_PICTURE_BYTES
 
 
 def test_no_figure_of_a_season_is_typed_into_prose(notebook: NotebookNode) -> None:
