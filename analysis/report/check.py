@@ -11,7 +11,6 @@ import pandas as pd
 from analysis import labels
 from analysis.depth.calibrate import Calibration
 from analysis.effort import Effort, Gap, count_effort
-from analysis.effort.found import look
 from analysis.effort.gaps import Further, without_hours
 from analysis.effort.losses import Loss
 from analysis.effort.on_board import calibrations_of
@@ -159,12 +158,12 @@ def examine_log(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Checked:
     thermometers = log.casts is not None or log.readings is not None
     with beside(lambda: _water(log, effort), worth=thermometers) as measured:
         calibrations = calibrations_of(log, others)
-        found = look(log, effort)
         unsolved = why_no_depth(log, effort, calibrations)
         untried = usual_doubts(calibrations)
         trials = tuple(_trials(calibrations, log.boat.units))
         water, further = measured.result()
     season = BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
+    found = season.found
     gaps = gaps_of(season, unsolved=unsolved, untried=untried, further=further)
     return Checked(
         log=log,

@@ -58,6 +58,23 @@ def test_check_tells_of_them(folder):
     assert "0 strikes in 2 rod-hours are in no band" in told
 
 
+def test_check_tells_of_temperatures_that_were_not_believed(season_files, tmp_path):
+    """A cast with its depths turned round, and a probe below the bottom."""
+    upside_down = [
+        f"T1,06:10,{depth},{temp}" for depth, temp in ((0, 41), (20, 42), (40, 64), (60, 70))
+    ]
+    folder = season_files.write(
+        tmp_path / "Dunlin-2026",
+        boat=season_files.BOAT + "\n[water]\nmax_depth_m = 40\n",
+        casts="\n".join(["trip,time,depth,temp", *upside_down]),
+        readings="trip,time,speed,speed_kind,surface_temp,depth_temp,probe_depth\n"
+        "T1,06:00,2.4,water,70,42,250\nT1,07:00,2.6,water,70,,\n",
+    )
+    told = " ".join(check_log(folder).split())
+    assert "casts, temp '5.0 C', line 2: this cast has the heavier water on top" in told
+    assert "where the water is 40 m deep at most" in told
+
+
 def test_it_imports_no_pictures_and_no_models():
     told = subprocess.run(
         [sys.executable, "-c", "import analysis.report.check, sys; print(*sys.modules)"],
