@@ -211,10 +211,13 @@ class Water:
 
     def _bridged(self, days: Array, course: str) -> tuple[Array, Array]:
         """Weights of the knots at some days, and the covariance that they leave open."""
+        return self.reach(days, course), self.unbridged(days, days, course)
+
+    def unbridged(self, one: Array, other: Array, course: str) -> Array:
+        """Covariance of a course between some days that its knots leave open (one, other)."""
         wander, scale, inverse = self._course(course)
-        across = wander.covariance(days, self.fit.knots, scale)
-        reach = across @ inverse
-        return reach, wander.covariance(days, days, scale) - reach @ across.T
+        left, right = (wander.covariance(days, self.fit.knots, scale) for days in (one, other))
+        return np.asarray(wander.covariance(one, other, scale) - left @ inverse @ right.T)
 
     def _course(self, name: str) -> tuple[Wander, float, Array]:
         """How a course wanders, how far, and the inverse of its covariance at the knots."""

@@ -138,6 +138,28 @@ def main_ways(water: Water, year: int) -> Ways:
 def state_design(water: Water, time: NDArray[np.int64], depth_m: Array) -> Array:
     """Change of the temperature at some times and depths (n,) with the state (n, size)."""
     place = water.fit.place
+    design, index, days = unknowns_design(water, time, depth_m)
+    out = np.zeros((len(time), place.size))
+    for course, name in enumerate(COURSES):
+        out[:, getattr(place, name)] = design[:, [course]] * water.reach(days, name)[index]
+    out[:, place.form] = design[:, 2:]
+    return out
+
+
+def unknowns_design(
+    water: Water, time: NDArray[np.int64], depth_m: Array
+) -> tuple[Array, NDArray[np.intp], Array]:
+    """Change of the temperature at some times and depths with the unknowns of its own time.
+
+    Returns
+    -------
+    design : (n, unknowns) array
+        Middle, surface, then those of the form.
+    index : (n,) int array
+        Which of the days each is on.
+    days : (days,) array
+        Since 1970, of each distinct stretch of time.
+    """
     mean, index, days = water.likeliest(time)
     moving = Moving(
         mean=mean,
@@ -146,8 +168,4 @@ def state_design(water: Water, time: NDArray[np.int64], depth_m: Array) -> Array
         index=index,
     )
     _, design = moving.slopes(depth_m, np.zeros(mean.shape[1]))
-    out = np.zeros((len(time), place.size))
-    for course, name in enumerate(COURSES):
-        out[:, getattr(place, name)] = design[:, [course]] * water.reach(days, name)[index]
-    out[:, place.form] = design[:, 2:]
-    return out
+    return design, index, days

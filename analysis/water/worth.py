@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.effort.gaps import Further
-from analysis.water.field import Water
+from analysis.water.field import COURSES, Water
 from analysis.water.measured import CAST, DAY_US, ERROR_C, ERROR_M, LOGGER, PROBE
 from analysis.water.problem import PROBE_BIAS_C
-from analysis.water.ways import state_design
+from analysis.water.ways import state_design, unknowns_design
 
 Array = NDArray[np.float64]
 Times = NDArray[np.int64]
@@ -110,11 +110,16 @@ def _variance(
     depth_m: Array | None = None,
     kind: str = CAST,
 ) -> Array:
-    """Variance of the thermocline's depth on trips, given readings at some times and depths."""
+    """Variance of the thermocline's depth on trips, given readings at some times and depths.
+
+    What a fitted water tells of other days than those measured is bridged from its state, so that
+    readings there tell of what the bridge leaves open, too.
+    """
     variance = water.middle(trips)[1] ** 2
     if time is not None and depth_m is not None:
         place, covariance = water.fit.place, water.fit.covariance
         told = state_design(water, time, depth_m)
+        design, at, times = unknowns_design(water, time, depth_m)
         steep = (water.at_height(time, depth_m + STEP_M) - water.at_height(time, depth_m)) / STEP_M
         error = ERROR_C[kind] ** 2 + (ERROR_M[kind] * steep) ** 2 + MODEL_C**2
         inner = told @ covariance @ told.T + np.diag(error)
@@ -123,5 +128,10 @@ def _variance(
         _, index, days = water.likeliest(trips)
         reach = water.reach(days, "middle")[index]
         seen = reach @ covariance[place.middle] @ told.T
+        for course, name in enumerate(COURSES):
+            by = design[:, course]
+            inner += by[:, None] * water.unbridged(times, times, name)[np.ix_(at, at)] * by
+        open_m2 = water.unbridged(days, times, "middle")
+        seen += open_m2[np.ix_(index, at)] * design[:, 0]
         variance = variance - np.sum(seen * np.linalg.solve(inner, seen.T).T, axis=1)
     return np.asarray(np.maximum(variance, 0.0))

@@ -49,3 +49,13 @@ def test_months_are_told_apart_and_together_make_the_season():
 def test_where_each_trip_has_a_cast_one_more_buys_little():
     found = worth(water_with(range(30)), TRIPS)
     assert found.now_m - found.each_trip_m < 0.6
+
+
+def test_casts_on_days_that_nothing_was_measured_on_are_not_lost():
+    """All readings on the first trip: what casts on the others would buy is what they buy."""
+    first = made.thermometers(made.made_water("tanh", 1), DAYS[:1], 1, casts=range(1))
+    found = worth(Water(fit=fit_water(first, Prior())), TRIPS)
+    _, sd_m = water_with(range(30)).middle(TRIPS)
+    assert found.each_trip_m == pytest.approx(np.sqrt(np.mean(sd_m**2)), rel=0.6)
+    assert found.each_trip_m < found.logger_m < found.probe_m < found.now_m
+    assert found.each_trip_m < found.fortnight_m < found.now_m
