@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,7 +12,7 @@ from scipy.linalg import cho_factor, cho_solve, cholesky
 from scipy.linalg.lapack import dpotri
 
 from analysis.water.measured import KINDS, Measured
-from analysis.water.prior import MIDDLE, Prior
+from analysis.water.prior import MIDDLE, MISFIT, Prior
 from analysis.water.prior import SURFACE as SKIN
 from analysis.water.problem import Problem, State, course
 
@@ -25,9 +26,11 @@ LEAST_DOUBT_M2 = 1e-9
 SMALLEST_STEP = 1e-3
 SMALLER, LARGER = (0.6, 0.35), (1.6, 2.5)
 """Sizes of the layers' displacements by days and hours that are tried, as shares of the usual, as
-long as they explain the thermometers better."""
-SCALE_SD = 0.5
-"""Of the log of that size, before any cast."""
+long as they explain the thermometers better. What the form leaves out from day to day may be but
+larger: few casts fit a form that was bent to them."""
+A_LITTLE_SMALLER = 0.9
+SIZE_SD = 0.5
+"""Of the log of such a size, before any cast."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +41,7 @@ class WaterFit:
     ----------
     measured : Measured
     prior : Prior
+        As given, but with what the form leaves out as its thermometers have it.
     scale : float
         Size of the layers' displacements by days and hours, as a share of the usual.
     knots : (knots,) array
@@ -90,7 +94,8 @@ def fit_water(measured: Measured, prior: Prior, first: WaterFit | None = None) -
     Depth of the thermocline and surface temperature are Gaussian processes of time: a usual
     course by day of the year, this year's own, and displacements that last days and hours.
     Thickness, lean and form are common to all seasons. The likeliest state is found by
-    Gauss-Newton steps; the size of the displacements by the marginal likelihood.
+    Gauss-Newton steps; the sizes of the displacements, and of what the form leaves out from day to
+    day, by the marginal likelihood.
 
     Parameters
     ----------
@@ -106,15 +111,28 @@ def fit_water(measured: Measured, prior: Prior, first: WaterFit | None = None) -
     best = first if first is not None else solve(measured, prior)
     if not measured.below_surface.any():
         return best
-    problem = Problem(measured, prior)
-    for steps in (SMALLER, LARGER):
-        for scale in steps:
-            found = _solved(problem, scale, best.state)
-            if found.evidence <= best.evidence:
-                break
-            best = found
-        if best.scale != 1.0:
+
+    def unlike(size: float) -> WaterFit:
+        other = replace(prior, misfit_share=size * prior.misfit_share)
+        return _about(Problem(measured, other), 1.0, best.state, best.doubt_m2)
+
+    formed = _better(best, unlike, LARGER)
+    problem = Problem(measured, formed.prior)
+    if formed is not best:
+        formed = _solved(problem, 1.0, best.state)
+    # The state is the likeliest, so that a small change tells the way without a step from it.
+    slower = _about(problem, A_LITTLE_SMALLER, formed.state, formed.doubt_m2)
+    sizes = SMALLER if slower.evidence > formed.evidence else LARGER
+    return _better(formed, lambda size: _solved(problem, size, formed.state), sizes)
+
+
+def _better(best: WaterFit, tried: Callable[[float], WaterFit], sizes: Sequence[float]) -> WaterFit:
+    """Try some sizes in turn, as long as each explains the thermometers better."""
+    for size in sizes:
+        found = tried(size)
+        if found.evidence <= best.evidence:
             break
+        best = found
     return best
 
 
@@ -136,7 +154,7 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
     Laplace's approximation, held at the last step's doubt as EM does).
     """
     measured, place = problem.measured, problem.place
-    precision, log_det = problem.precision(scale)
+    precision, _ = problem.precision(scale)
     state, converged = start, False
     doubt = np.zeros(len(measured))
     for _ in range(MOST_STEPS):
@@ -164,6 +182,16 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
             break
         if gain > 0:
             state = state + size * step
+    found = _about(problem, scale, state, doubt, doubting=doubting)
+    return replace(found, converged=converged)
+
+
+def _about(
+    problem: Problem, scale: float, state: Array, doubt: Array, *, doubting: bool = False
+) -> WaterFit:
+    """Return the normal posterior about a state, as if it were the likeliest."""
+    measured, place = problem.measured, problem.place
+    precision, log_det = problem.precision(scale)
     look = problem.look(state, doubt)
     off = measured.temp_c - look.temp_c
     variance = problem.doubted(off, look.variance) if doubting else look.variance
@@ -171,6 +199,7 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
     away = state - problem.mean
     evidence = -0.5 * float(np.sum(off**2 / variance + np.log(variance)) + away @ precision @ away)
     evidence -= 0.5 * log_det + float(np.sum(np.log(np.diag(factor))))
+    sizes = np.array([scale, problem.prior.misfit_share / MISFIT])
     return WaterFit(
         measured=measured,
         prior=problem.prior,
@@ -181,8 +210,8 @@ def _solved(problem: Problem, scale: float, start: Array, *, doubting: bool = Fa
         covariance=_inverse(factor),
         doubt_m2=doubt,
         strain=problem.strain(off, look.variance),
-        evidence=evidence - 0.5 * (np.log(scale) / SCALE_SD) ** 2,
-        converged=converged,
+        evidence=evidence - 0.5 * float(np.sum((np.log(sizes) / SIZE_SD) ** 2)),
+        converged=False,
     )
 
 

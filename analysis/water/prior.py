@@ -22,8 +22,8 @@ SHALLOW_M = 15.0
 """A water no deeper than this may be mixed to its bottom all summer (from memory)."""
 
 MISFIT = 0.02
-"""Part of surface less deep temperature by which one day's form differs from the season's, one
-standard deviation in the middle of the fall (assumed: a thickness that changes by a tenth)."""
+"""Part of surface less deep temperature by which one day's form usually differs from the season's,
+one standard deviation in the middle of the fall (assumed: a thickness that changes by a tenth)."""
 
 FORM_SHARE = 0.03
 """Standard deviation of each correction of the form; overlapping, they change the share of the fall
@@ -127,10 +127,13 @@ class Prior:
     ----------
     density_kg_m3 : float
     max_depth_m : float or None
+    misfit_share : float
+        Part of surface less deep temperature by which a day's form differs from the season's.
     """
 
     density_kg_m3: float = 999.7
     max_depth_m: float | None = None
+    misfit_share: float = MISFIT
 
     @property
     def fresh(self) -> bool:
@@ -170,7 +173,7 @@ class Prior:
     def misfit(self, share: Array, contrast_c: Array) -> Array:
         """Tell the sd in C of what the form leaves out from day to day, where it falls."""
         fall = np.clip(share * (1.0 - share), 0.0, 0.25)
-        return np.asarray(MISFIT * np.abs(contrast_c) * np.sqrt(4.0 * fall))
+        return np.asarray(self.misfit_share * np.abs(contrast_c) * np.sqrt(4.0 * fall))
 
     @property
     def bump_covariance(self) -> Array:

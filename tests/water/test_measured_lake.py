@@ -46,9 +46,10 @@ def off(water: Water, lake: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
 
 
 def test_a_lake_that_was_measured_is_told_as_it_was(lake):
-    """The form bends to a real lake's profiles, spring to overturn."""
-    away, _ = off(fitted(lake, slice(None)), lake)
+    """The form bends to a real lake's profiles, spring to overturn; what it leaves out is told."""
+    away, share = off(fitted(lake, slice(None)), lake)
     assert np.sqrt(np.mean(away**2)) < 0.5
+    assert 0.85 <= np.mean(np.abs(share) < 1.645) <= 0.95
 
 
 def test_days_between_casts_of_a_real_lake_are_told_with_an_honest_doubt(lake):
