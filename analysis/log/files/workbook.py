@@ -9,12 +9,15 @@ from pathlib import Path
 from python_calamine import CalamineError, CalamineWorkbook
 
 from analysis.errors import LogError
+from analysis.log.files.book_size import widest_sheet
 from analysis.log.files.tables import Record, refuse_odd_file
 
 WORKBOOKS = (".xlsx", ".ods")
 """Endings of the workbooks that are read."""
-MOST_BYTES = 300_000_000
+MOST_BYTES = 60_000_000
 """A workbook that unpacks to more is refused: no season is as large, and it may be a trap."""
+MOST_CELLS = 4_000_000
+"""A sheet that spans more is refused: it would fill the memory, be all of them but one blank."""
 _MIDNIGHT = datetime.fromisoformat("2000-01-01")
 _SAVE_AGAIN = "open it in a spreadsheet and save it again as .xlsx or .ods"
 
@@ -43,9 +46,14 @@ def read_sheets(file: Path) -> dict[str, list[Record]]:
         refuse_odd_file(file)
         with zipfile.ZipFile(file) as packed:
             size = sum(part.file_size for part in packed.infolist())
-        if size > MOST_BYTES:
-            msg = f"this workbook unpacks to {size / 1e6:.0f} MB, and no season is as large"
-            raise LogError(msg, file=file, remedy="save only the season's sheets in it")
+            if size > MOST_BYTES:
+                msg = f"this workbook unpacks to {size / 1e6:.0f} MB, and no season is as large"
+                raise LogError(msg, file=file, remedy="save only the season's sheets in it")
+            spanned = widest_sheet(packed)
+        if spanned > MOST_CELLS:
+            msg = "a sheet of this workbook reaches too far: a cell far from the others is filled"
+            remedy = "delete the rows below the log and the columns right of it"
+            raise LogError(msg, file=file, remedy=remedy)
         book = CalamineWorkbook.from_path(str(file))
         return {
             " ".join(name.casefold().split()): _records(

@@ -18,6 +18,7 @@ from odf.text import P
 
 from analysis.errors import LogError
 from analysis.log import read_log
+from analysis.log.files.book_size import widest_sheet
 
 
 def rows_of(text):
@@ -156,6 +157,35 @@ def test_a_workbook_that_unpacks_to_too_much_is_refused_before_it_is(folder):
             packed.writestr(f"{number}.xml", bytes(100_000_000))
     with pytest.raises(LogError, match=r"unpacks to 400 MB, and no season is as large"):
         read_log(folder)
+
+
+def test_a_cell_far_from_the_others_is_refused_before_room_is_made_for_all_between(folder):
+    with xlsxwriter.Workbook(str(folder / "season.xlsx")) as book:
+        sheet = book.add_worksheet("trips")
+        sheet.write(0, 0, "trip")
+        sheet.write(1_048_575, 16_383, "x")
+    with pytest.raises(LogError, match=r"season\.xlsx: a sheet of this workbook reaches too far"):
+        read_log(folder)
+
+
+def _ods_row(times, columns, cell):
+    return (
+        f'<table:table-row table:number-rows-repeated="{times}"><table:table-cell {cell} '
+        f'table:number-columns-repeated="{columns}"/></table:table-row>'
+    )
+
+
+def test_repeated_cells_of_an_ods_count_as_often_as_they_stand_there_unless_blank(tmp_path):
+    filled = 'office:value-type="float" office:value="1"'
+    for rows, spanned in (
+        (_ods_row(90_000, 1000, filled), 90_000_000),
+        (_ods_row(2, 3, filled) + _ods_row(1_000_000, 16_384, ""), 6),
+        (_ods_row(1_000_000, 16_000, "") + _ods_row(1, 2, filled), 2_000_002),
+    ):
+        with zipfile.ZipFile(tmp_path / "season.ods", "w") as packed:
+            packed.writestr("content.xml", f'<table:table table:name="trips">{rows}</table:table>')
+        with zipfile.ZipFile(tmp_path / "season.ods") as packed:
+            assert widest_sheet(packed) == spanned
 
 
 def test_a_formula_of_a_workbook_is_read_as_its_value(folder, season_files):
