@@ -378,6 +378,8 @@ def _temperature_gaps(
     *,
     unseen: bool,
 ) -> Iterator[Gap]:
+    if not hours.sum() > 0:
+        return  # nothing was fished that a temperature could be known of
     doubtful = doubt_m > DOUBTFUL_M
     if unseen:
         yield Gap(

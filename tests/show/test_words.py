@@ -277,6 +277,20 @@ def test_period_without_a_strike_has_no_rates(tables: dict[str, pd.DataFrame]) -
     assert table.columns["Rod-hours"][0] != "–"
 
 
+def test_an_open_answer_is_given_no_chance_of_being_right(made_up: ModuleType) -> None:
+    best = [one | {"verdict": "open", "p_near": 0.99} for one in made_up.season_summary()["best"]]
+    table = season_tables.answers(made_up.season_summary() | {"best": best}, FEET)
+    assert set(table.columns["Sure"]) == {"–"}
+
+
+def test_a_band_compared_with_none_is_not_called_the_best(tables: dict[str, pd.DataFrame]) -> None:
+    season = tables["bands"].loc[tables["bands"]["period"] == "season"]
+    alone = season.assign(p_best=np.where(np.arange(len(season)) == 1, 1.0, np.nan))
+    assert set(season_tables.bands_of(alone, FEET, period="season").columns["Chance of best"]) == {
+        "–"
+    }
+
+
 def test_log_without_sets_has_answers_but_no_bands(
     tables: dict[str, pd.DataFrame], made_up: ModuleType
 ) -> None:

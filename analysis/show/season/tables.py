@@ -41,7 +41,8 @@ def answers(summary: Summary, units: Units) -> Table:
         else:
             rather = _edges(answer["rather_low_m"], answer["rather_high_m"], units)
             depth = f"{depth}, rather {rather}" if rather else depth
-            sure = labels.chance(answer["p_near"])
+            # a chance given the model says nothing where the log cannot tell by it
+            sure = "–" if answer["verdict"] == "open" else labels.chance(answer["p_near"])
             rate = labels.rate(answer["rate"])
             bounds = labels.interval(answer["rate_low"], answer["rate_high"])
         period = labels.period(answer["period"])
@@ -50,7 +51,8 @@ def answers(summary: Summary, units: Units) -> Table:
     headings = ("Period", "Depth", "Verdict", "Sure", "Rate", "90 % interval")
     return from_rows(
         "The best depth of each period. Sure: the chance that its rate is the best or within a "
-        "tenth of it. Rate: strikes per rod-hour in the depth named, as one.",
+        "tenth of it, where the log can tell. Rate: strikes per rod-hour in the depth named, as "
+        "one.",
         headings,
         rows,
         numbers=("Sure", "Rate", "90 % interval"),
@@ -78,6 +80,8 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
     group = records(Band, of_period(bands, period))
     # Without a strike in the whole period there is no level that rates could have.
     told = any(row.strikes > 0 for row in group)
+    # A band that is compared with none is not the best of any.
+    compared = sum(not isnan(row.p_best) for row in group) > 1
     rows = [
         (
             labels.band(row.band_low_m, row.band_high_m, units),
@@ -85,7 +89,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.number(row.strikes),
             labels.rate(row.rate) if told else "–",
             labels.interval(row.rate_low, row.rate_high) if told else "–",
-            labels.chance(row.p_best),
+            labels.chance(row.p_best) if compared else "–",
         )
         for row in group
     ]
