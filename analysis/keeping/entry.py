@@ -68,6 +68,8 @@ class Evening:
     boat: Boat
     appender: Appender
     done: list[Added] = field(default_factory=list)
+    _stamp: tuple[tuple[Path, int, int], ...] = ()
+    _log: SeasonLog | None = None
 
     @classmethod
     def open(cls, folder: str | Path, now: datetime) -> Evening:
@@ -99,11 +101,16 @@ class Evening:
         return cls(folder=place, boat=boat, appender=Appender(place, now))
 
     def log(self) -> SeasonLog | None:
-        """Read the season as it stands; None while it has no usable trip."""
-        try:
-            return read_log(self.folder)
-        except LogError:
-            return None
+        """Read the season as it stands, once a change of it; None while it has no usable trip."""
+        found = [(path, path.stat()) for path in files_within(self.folder)]
+        stamp = tuple((path, told.st_mtime_ns, told.st_size) for path, told in found)
+        if stamp != self._stamp:
+            try:
+                self._log = read_log(self.folder)
+            except LogError:
+                self._log = None
+            self._stamp = stamp
+        return self._log
 
     def trips(self) -> list[str]:
         """Return the ids of the trips, the latest first."""
