@@ -14,6 +14,7 @@ from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M, TIP_TO_SID
 from analysis.depth.lures import Lure, lures_from_toml
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
+from analysis.log.files.plain import LARGE_BYTES
 from analysis.log.files.tables import content_of, decode
 from analysis.log.files.toml import toml_of
 from analysis.log.rods import of_rod, rod_key
@@ -226,7 +227,9 @@ def read_boat(file: Path) -> tuple[Boat, bytes]:
         Naming file, key and remedy, for an unreadable file, a missing or unknown key, a bad
         unit, time zone, number or gear.
     """
-    content = content_of(file, "put the boat.toml of the boat into the season folder")
+    content = content_of(
+        file, "put the boat.toml of the boat into the season folder", most=LARGE_BYTES
+    )
     remedy = "text stands in quotation marks, and each key on a line of its own"
     toml = toml_of(decode(content, file), file, remedy)
     reader = TomlKeys(file)

@@ -11,7 +11,7 @@ import pandas as pd
 from analysis.depth.columns import Columns, refusals
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
-from analysis.log.files.folder import files_within, read_tables, season_files
+from analysis.log.files.folder import files_within, named, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
 from analysis.log.fixes import corrections
@@ -289,7 +289,7 @@ def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
         missing file or column, text that is not UTF-8 or not separated by commas, a bad
         boat.toml, not one usable trip.
     """
-    folder = Path(folder)
+    folder = named(Path(folder))
     files = season_files(folder)
     boat, toml = read_boat(files["boat.toml"])
     recorded = Recorded.of(files)

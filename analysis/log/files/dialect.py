@@ -4,6 +4,7 @@ import codecs
 import csv
 import io
 import unicodedata
+from collections import Counter
 from collections.abc import Collection
 from itertools import islice
 from pathlib import Path
@@ -24,6 +25,7 @@ _OTHERS = ["cp1252", "latin_1", "utf_16_le", "utf_16_be"]
 _NAMES = {"cp1252": "Windows-1252", "latin_1": "Latin-1"}
 _SAMPLE_BYTES = 200_000
 _SAMPLE_ROWS = 200
+_FIRST_ROWS = 12
 _AGREEING = 0.8
 
 
@@ -125,10 +127,17 @@ def delimiter_of(text: str, known: Collection[str], file: Path) -> str:
             rows = [row for row in islice(reader, _SAMPLE_ROWS) if any(map(str.strip, row))]
         except csv.Error:
             continue
-        if rows and len(rows[0]) > 1:
-            agreeing = sum(len(row) == len(rows[0]) for row in rows) / len(rows)
-            hits = sum(cell.strip().casefold() in known for cell in rows[0])
-            found[delimiter] = (hits, float(agreeing >= _AGREEING), len(rows[0]))
+        if not rows:
+            continue
+        usual = Counter(map(len, rows)).most_common(1)[0][0]
+        # titles and notes may stand above the header
+        hits, _, width = max(
+            (sum(cell.strip().casefold() in known for cell in row), len(row) == usual, len(row))
+            for row in rows[:_FIRST_ROWS]
+        )
+        if width > 1:
+            agreeing = sum(len(row) == width for row in rows) / len(rows)
+            found[delimiter] = (hits, float(agreeing >= _AGREEING), width)
     if not found:
         return ","
     best = max(found.values())

@@ -11,6 +11,7 @@ from pathlib import Path
 from analysis.errors import LogError
 from analysis.log.files.headings import Wanted
 from analysis.log.files.kinds import split_kinds
+from analysis.log.files.plain import LARGE_BYTES
 from analysis.log.files.tables import (
     Record,
     TextTable,
@@ -20,7 +21,7 @@ from analysis.log.files.tables import (
     split_file,
     table_of,
 )
-from analysis.log.files.workbook import WORKBOOKS, read_sheets
+from analysis.log.files.workbook import MOST_BYTES, WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.wording.settings import ALL, KIND, Wording
 
@@ -86,6 +87,11 @@ def _workbook(files: Mapping[str, Path]) -> Path | None:
     return books[0]
 
 
+def named(folder: Path) -> Path:
+    """Return a season folder with a name to call it by, where it was told as ``.`` or ``..``."""
+    return folder.resolve() if folder.name in ("", "..") else folder
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Sources:
     """The files and sheets in which tables may stand."""
@@ -103,7 +109,9 @@ class _Sources:
             files=files,
             book=book,
             sheets={} if book is None else read_sheets(book),
-            digest="" if book is None else hashlib.sha256(content_of(book)).hexdigest(),
+            digest=""
+            if book is None
+            else hashlib.sha256(content_of(book, most=MOST_BYTES)).hexdigest(),
             wording=wording,
         )
 
@@ -201,7 +209,7 @@ def _told_apart(sources: _Sources) -> dict[str, TextTable]:
     file, rows = sources.named(ALL)
     digest, notes = sources.digest, list[str]()
     if file is not None:
-        content = content_of(file)
+        content = content_of(file, most=LARGE_BYTES)
         digest = hashlib.sha256(content).hexdigest()
         headings = Wanted(known=[kind.casefold()], renames={})
         encoding, delimiter = map(sources.wording.reading.get, ("encoding", "delimiter"))

@@ -1,7 +1,7 @@
 """Owns the header of a table: which of its headings is which of our columns."""
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +10,8 @@ from analysis.log.wording.spelling import nearest
 from analysis.log.wording.unit_words import split_heading
 
 _GAP = re.compile(r"[\W_]+")
+FIRST_ROWS = 12
+"""Rows among which the header is looked for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,6 +84,22 @@ def _ours(heading: str, wanted: Wanted, plain: set[str], taken: set[str]) -> str
             if name in wanted.known and name not in plain and name not in taken:
                 return name
     return heading
+
+
+def header_at(rows: Sequence[list[str]], wanted: Wanted) -> int:
+    """Return which of the first rows is the header: titles and notes may stand above it.
+
+    It is the first with every column that nothing can be said without; where none has them, the
+    first row, of which it is then said what it lacks.
+    """
+    for at, row in enumerate(rows[:FIRST_ROWS]):
+        plain = {heading.casefold() for heading in row}
+        ours = {heading.casefold(): name for heading, name in wanted.renames.items()}
+        taken = set(ours.values())
+        names = {ours.get(cell.casefold()) or _ours(cell, wanted, plain, taken) for cell in row}
+        if names >= set(wanted.required) - set(wanted.made):
+            return at
+    return 0
 
 
 def require(names: list[str], wanted: Wanted, table: str, file: Path, row: int) -> None:

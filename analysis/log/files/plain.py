@@ -1,6 +1,7 @@
 """Owns the quick way from a CSV file to text: plain rows by arrow, all others go the slow way."""
 
 import codecs
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,10 +14,9 @@ import pyarrow.csv as arrow_csv
 
 from analysis.errors import LogError
 
-LARGE_BYTES = 50_000_000
-"""A file with more is looked through before it is read whole."""
-MOST_SLOW_BYTES = 150_000_000
-"""A file with more must be plain: row by row it would fill the memory."""
+LARGE_BYTES = 40_000_000
+"""A file with more is looked through before it is read whole, and a table must be plain: row by
+row it would fill the memory."""
 _PIECE = 1 << 20
 _WIDE = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 
@@ -58,6 +58,46 @@ def refuse_holes(file: Path) -> None:
                 msg = "this file is not text: it holds bytes that no text has"
                 raise LogError(msg, file=file, remedy="save it again as CSV (UTF-8)")
             piece = stream.read(_PIECE)
+
+
+def refuse_odd_rows(file: Path, mark_of: Callable[[str], str]) -> None:
+    """Refuse a large table that is not plain, before it is read whole.
+
+    Parameters
+    ----------
+    file : pathlib.Path
+    mark_of : callable
+        Tells the mark between the columns from the file's beginning.
+
+    Raises
+    ------
+    LogError
+    OSError
+    """
+    size = file.stat().st_size
+    if size <= LARGE_BYTES:
+        return
+    with file.open("rb") as stream:
+        piece = stream.read(_PIECE)
+        plain = piece.isascii() and b'"' not in piece
+        mark = mark_of(piece.decode("ascii")).encode() if plain else b""
+        each = piece[: piece.find(b"\n")].count(mark)
+        lines = marks = 0
+        while plain and piece:
+            lines, marks = lines + piece.count(b"\n"), marks + piece.count(mark)
+            last, piece = piece[-1:], stream.read(_PIECE)
+            plain = piece.isascii() and b'"' not in piece
+    if not plain or marks != (lines + (last != b"\n")) * each:
+        raise not_plain(file, size)
+
+
+def not_plain(file: Path, size: int) -> LogError:
+    """Return the refusal of a table that is too large to be read row by row."""
+    msg = (
+        f"this file holds {size / 1e6:.0f} MB, and its rows are not plain: quotation marks, "
+        "letters with marks, or other fields than its header"
+    )
+    return LogError(msg, file=file, remedy="keep only the rows of the season in it")
 
 
 def plain_rows(content: bytes, delimiter: str, width: int) -> PlainRows | None:

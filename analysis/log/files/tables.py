@@ -3,9 +3,10 @@
 import csv
 import hashlib
 import io
+import re
 import stat
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,14 +17,24 @@ import pandas as pd
 
 from analysis.errors import LogError
 from analysis.log.files.dialect import delimiter_of, text_of
-from analysis.log.files.headings import Wanted, our_names, require
-from analysis.log.files.plain import MOST_SLOW_BYTES, plain_rows, refuse_holes
+from analysis.log.files.headings import FIRST_ROWS, Wanted, header_at, our_names, require
+from analysis.log.files.plain import (
+    LARGE_BYTES,
+    not_plain,
+    plain_rows,
+    refuse_holes,
+    refuse_odd_rows,
+)
 from analysis.log.wording.settings import DELIMITERS
 
 Record = tuple[int, int, list[str]]
 """A row of a table: its first and last line, and its fields."""
 EXAMPLE = "example"
 """In the first column of a row that shows how to write one: the row is never read."""
+TOTALS = frozenset(
+    {"total", "totals", "totalt", "totale", "totaal", "sum", "summe", "summa", "suma", "somme"}
+)
+"""In the first column of a row that sums up those above it: it is said, and not read."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,6 +111,7 @@ MOST_BYTES = 600_000_000
 PLAIN_FROM = 10_000
 """A file of so many bytes is first tried the quick way."""
 _SAMPLE_BYTES = 200_000
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)*")
 _MOST_PLAIN_COLUMNS = 100  # quick is quick for many rows, not for many columns
 MOST_COLUMNS = 6000
 """A table with more is refused: no log has as many."""
@@ -124,8 +136,9 @@ def content_of(
     file: Path,
     remedy: str = "check that it is a file you may read",
     most: int = MOST_BYTES,
+    look: Callable[[Path], None] = refuse_holes,
 ) -> bytes:
-    """Return what a file holds.
+    """Return what a file holds; `look` may refuse it before it is read whole.
 
     Raises
     ------
@@ -138,7 +151,7 @@ def content_of(
         if size > most:
             msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
             raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
-        refuse_holes(file)
+        look(file)
         return file.read_bytes()
     except OSError as error:
         msg = f"this file cannot be read ({error.strerror})"
@@ -234,17 +247,20 @@ def read_table(
         When the file is unreadable, no text, empty, has two columns of one known name or lacks a
         required one.
     """
-    content = content_of(file)
+
+    def look(file: Path) -> None:
+        refuse_holes(file)
+        refuse_odd_rows(
+            file, lambda start: delimiter or delimiter_of(start, _headings(wanted), file)
+        )
+
+    content = content_of(file, look=look)
     digest = hashlib.sha256(content).hexdigest()
     plain = _plain_table(content, name, wanted, file, digest, encoding, delimiter)
     if plain is not None:
         return plain
-    if len(content) > MOST_SLOW_BYTES:
-        msg = (
-            f"this file holds {len(content) / 1e6:.0f} MB, and its rows are not plain: quotation "
-            "marks, or other fields than its header"
-        )
-        raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
+    if len(content) > LARGE_BYTES:
+        raise not_plain(file, len(content))
     records, notes = split_file(content, file, wanted, encoding=encoding, delimiter=delimiter)
     return table_of(records, name, wanted, file=file, sha256=digest, notes=notes)
 
@@ -266,13 +282,19 @@ def _plain_table(
     first = sample.partition("\n")[0]
     if not first.strip(mark + " \r") or '"' in first or first.count(mark) > _MOST_PLAIN_COLUMNS:
         return None
-    head = _head([field.strip() for field in first.split(mark)], name, wanted, file, 1)
+    start = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
+    if header_at(start[:FIRST_ROWS], wanted):
+        return None
+    head = _head(start[0], name, wanted, file, 1)
     rows = plain_rows(content, mark, len(head.names))
     if rows is None:
         return None
     columns = dict(zip(map(_safe, head.names), rows.columns, strict=True))
     frame = pd.DataFrame({"line": rows.line, **columns})
-    examples = [word for word in frame.iloc[:, 1].unique() if str(word).casefold() == EXAMPLE]
+    words = frame.iloc[:, 1].unique()
+    if any(_sums_up(word) for word in words):
+        return None
+    examples = [word for word in words if is_example([word])]
     if examples:
         frame = frame.loc[~frame.iloc[:, 1].isin(examples)].reset_index(drop=True)
     return TextTable(
@@ -310,6 +332,21 @@ def is_example(fields: list[str]) -> bool:
     return fields[0].casefold() == EXAMPLE
 
 
+def is_total(fields: list[str]) -> bool:
+    """Whether a row sums up those above it: beside that word it has numbers alone."""
+    return _sums_up(fields[0]) and all(not cell or _NUMBER.fullmatch(cell) for cell in fields[1:])
+
+
+def _sums_up(word: str) -> bool:
+    return word.casefold().rstrip(" :") in TOTALS
+
+
+def _summed(place: Path, lines: Sequence[int]) -> list[str]:
+    """Say which rows of totals are not read."""
+    several = f"line {', '.join(map(str, lines))}"
+    return [f"{place.name}: {several} sums up the rows above, and is not read"] if lines else []
+
+
 def table_of(
     records: list[Record],
     name: str,
@@ -344,12 +381,17 @@ def table_of(
         remedy = f"write a header row ({', '.join(wanted.required)}, ...) or remove the table"
         msg = "this table is empty: it has no header row"
         raise LogError(msg, file=place, remedy=remedy)
-    row, _, header = records[0]
+    begin = header_at([cells for _, _, cells in records[:FIRST_ROWS]], wanted)
+    row, _, header = records[begin]
     head = _head(header, name, wanted, place, row)
+    above = [f"{place.name}: its header is line {row}; what stands above is not read"]
     names = head.names
-    good, malformed = [], []
-    for first, last, fields in records[1:]:
+    good, malformed, sums = [], [], []
+    for first, last, fields in records[begin + 1 :]:
         if is_example(fields):
+            continue
+        if is_total(fields):
+            sums.append(first)
             continue
         surplus = [field for field in fields[len(names) :] if field]
         if len(fields) >= len(names) and not surplus:
@@ -366,7 +408,7 @@ def table_of(
         frame=frame,
         malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
         sha256=sha256,
-        notes=[*notes, *head.told],
+        notes=[*notes, *(above if begin else []), *_summed(place, sums), *head.told],
         headings=dict(zip(names, head.header, strict=True)),
         sheet=sheet,
     )

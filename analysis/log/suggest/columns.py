@@ -1,9 +1,10 @@
 """Owns the finding of our tables and columns in an unknown log: by heading, then by content."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import SequenceMatcher
 from functools import cache
+from types import MappingProxyType
 
 import numpy as np
 from scipy.optimize import linear_sum_assignment
@@ -13,6 +14,7 @@ from analysis.log.reading.clocks import read_clock
 from analysis.log.reading.dates import read_date, yearless
 from analysis.log.reading.numbers import read_amount, read_plain
 from analysis.log.schema import REQUIRED, TABLES, Field
+from analysis.log.suggest.content import SAID, by_clock, by_unit, quantity_of, shared_keys
 from analysis.log.suggest.lexicon import GEAR_KINDS, HEADINGS, TABLE_WORDS, WORDS
 from analysis.log.wording.spelling import bare
 from analysis.log.wording.unit_words import split_heading
@@ -199,19 +201,27 @@ def _content(field: Field, cells: Sequence[str]) -> float:
     return 0.0
 
 
-def match(source: Source, table: str) -> Match:
-    """Find our columns of a table in a source: each of its columns is at most one of ours."""
+def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType({})) -> Match:
+    """Find our columns of a table in a source: each of its columns is at most one of ours.
+
+    ``keys`` are columns by which it hangs together with others, as `shared_keys` tells them.
+    """
     fields = TABLES[table]
     scores = np.zeros((len(source.header), len(fields)))
+    columns = [source.cells(at)[:_SAMPLE] for at in range(len(source.header))]
+    said = list(map(quantity_of, source.header, columns))
+    alone = {**by_clock(columns, table), **by_unit(said, columns, table), **keys}
     for i, heading in enumerate(source.header):
-        cells = source.cells(i)[:_SAMPLE]
+        cells = columns[i]
         for j, one in enumerate(fields):
             by_heading = heading_score(heading, one.name)
             fit = _fit(one, cells)
             scores[i, j] = max(by_heading * (fit >= 0.5) * (0.6 + 0.4 * fit), _content(one, cells))
-    rows, columns = linear_sum_assignment(-(scores**2))
+            if alone.get(i) == one.name and fit >= _FITS:
+                scores[i, j] = max(scores[i, j], SAID)
+    rows, places = linear_sum_assignment(-(scores**2))
     found: dict[int, tuple[str, str]] = {}
-    for i, j in zip(rows.tolist(), columns.tolist(), strict=True):
+    for i, j in zip(rows.tolist(), places.tolist(), strict=True):
         if scores[i, j] >= _SURE:
             by_heading = heading_score(source.header[i], fields[j].name) >= _SURE
             why = "its heading says so, and its cells fit" if by_heading else "its cells say so"
@@ -229,13 +239,22 @@ def match_all(sources: Sequence[Source]) -> list[Match]:
     """Find our tables among the sources: by name, else by the columns they have."""
     free = list(sources)
     found: list[Match] = []
+    every = {n: [one.cells(at) for at in range(len(one.header))] for n, one in enumerate(sources)}
+    keys: dict[int, dict[int, str]] = {id(one): {} for one in sources}
+    for (number, at), column in shared_keys(every).items():
+        keys[id(sources[number])][at] = column
     for source in sources:
         table = table_of_name(source.name)
         if table and table not in {one.table for one in found}:
-            found.append(match(source, table))
+            found.append(match(source, table, keys[id(source)]))
             free.remove(source)
     taken = {one.table for one in found}
-    tries = [match(source, table) for source in free for table in TABLES if table not in taken]
+    tries = [
+        match(source, table, keys[id(source)])
+        for source in free
+        for table in TABLES
+        if table not in taken
+    ]
     for one in sorted(tries, key=lambda one: (-one.score, one.table not in REQUIRED)):
         fresh = one.table not in {o.table for o in found}
         if fresh and one.source not in [o.source for o in found] and one.score >= 1.0:

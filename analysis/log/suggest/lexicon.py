@@ -7,126 +7,160 @@ them.
 from collections.abc import Mapping
 
 TABLE_WORDS: Mapping[str, str] = {
-    "trips": "trip trips outing outings tur turer turar fahrt fahrten ausfahrt ausfahrten sortie"
-    " sorties tocht tochten salida salidas day days",
+    "trips": "trip trips outing outings tur turer turar fahrt fahrten ausfahrt ausfahrten"
+    " sortie sorties tocht tochten salida salidas day days ture uscite uscita reissut"
+    " reissu matkat viagens wyprawy rejsy runs",
     "sets": "set sets line lines linjer linje rod-log rodlog rods leine leinen lignes ligne"
-    " lijnen utsett utsettinger einsatz einsätze líneas pose poses",
+    " lijnen utsett utsettinger einsatz einsätze líneas pose poses liner canne lenze"
+    " siimat vavat linhas wędki",
     "strikes": "strike strikes fish catch catches bites bite hits hit fangst fangster fisk napp"
-    " hugg biss bisse fang fänge fångst fångster touche touches prise prises beet vangst vangsten"
-    " picadas capturas",
+    " hugg biss bisse fang fänge fångst fångster touche touches prise prises beet"
+    " vangst vangsten picadas capturas catture kalat saalis tärpit połowy brania",
     "readings": "reading readings speed instrument instruments måling målinger mätningar"
-    " messwerte messungen mesures relevés metingen lecturas log-readings",
+    " messwerte messungen mesures relevés metingen lecturas log-readings letture"
+    " misure mittaukset medições pomiary",
     "casts": "cast casts profile profiles temperature temperatures ctd temperaturprofil"
-    " temperaturprofiler profil profils sonde profiel perfil",
+    " temperaturprofiler profil profils sonde profiel perfil profili lämpötilat"
+    " lämpötilaprofiili perfis temps",
     "soaks": "soak soaks trial trials calibration kalibrering kalibrierung étalonnage",
 }
 
 # column -> spellings; one that ends in a table's name in brackets holds for that table alone
 HEADINGS: Mapping[str, str] = {
     "trip": "trip|trip id|trip no|trip nr|trip number|outing|tur|turnr|tur nr|tur id|fahrt"
-    "|fahrt nr|ausfahrt|sortie|no sortie|tocht|salida|resa",
-    "date": "date|day|dato|datum|tag|jour|fecha|dag",
+    "|fahrt nr|ausfahrt|sortie|no sortie|tocht|salida|resa|uscita|reissu|viagem|saída"
+    "|rejs|wyprawa|run",
+    "date": "date|day|dato|datum|tag|jour|fecha|dag|data|päivä|pvm|päivämäärä|dia",
     "start": "start|start time|begin|began|lines in|first line in|lines down|started|starttid"
-    "|start kl|beginn|von|début|debut|départ|inicio|aanvang|fra|från|departure",
-    "end": "end|end time|finish|lines out|lines up|last line out|stop|ended|slutt|slut|slutttid"
-    "|sluttid|ende|bis|fin|einde|til|till|return",
-    "area": "area|where|water|place|location|sted|område|plats|ort|gebiet|gewässer|lieu|secteur"
-    "|zone|gebied|lugar|zona|ground",
+    "|start kl|beginn|von|début|debut|départ|inicio|aanvang|fra|från|departure|afgang"
+    "|inizio|alku|lähtö|início|wyjście|początek|set lines|lines set",
+    "end": "end|end time|finish|lines out|lines up|last line out|stop|ended|slutt|slut"
+    "|slutttid|sluttid|ende|bis|fin|einde|til|till|return|hjemkomst|fine|loppu|paluu"
+    "|fim|powrót|koniec|pulled lines|lines pulled",
+    "area": "area|where|water|place|location|sted|område|plats|ort|gebiet|gewässer|lieu"
+    "|secteur|zone|gebied|lugar|zona|ground|luogo|paikka|alue|vesistö|local|miejsce"
+    "|łowisko|spot",
     "rods": "rods|no of rods|number of rods|rods out|stenger|antall stenger|spön|antal spön"
-    "|ruten|anzahl ruten|cannes|nb cannes|hengels|cañas",
+    "|ruten|anzahl ruten|cannes|nb cannes|hengels|cañas|antal stænger|canne"
+    "|numero canne|n canne|vapoja|vavat|canas|wędki|liczba wędek|no rods",
     "note": "note|notes|remark|remarks|comment|comments|notat|merknad|anmerkning|anmärkning"
-    "|bemerkung|notiz|remarque|remarques|opmerking|nota|notas|observations",
+    "|bemerkung|notiz|remarque|remarques|opmerking|nota|notas|observations|bemærkning"
+    "|bemærkninger|osservazioni|huomio|huomautus|huom|observações|uwagi",
     "rod": "rod|rod id|rod no|rod nr|pole|stang|stangnr|spö|rute|angel|canne|hengel|caña"
-    "|which rod|rod name",
-    "side": "side|board|bordside|sida|seite|bord|côté|cote|zijde|lado|boat side",
-    "gear": "gear|rig|presentation|equipment|delivery|utstyr|redskap|metode|gerät|geraet|montage"
-    "|matériel|materiel|engin|tuig|aparejo|type of gear|method",
+    "|which rod|rod name|stang nr|canna|vapa|vapanro|cana|wędka|pole no|position",
+    "side": "side|board|bordside|sida|seite|bord|côté|cote|zijde|lado|boat side|lato|puoli"
+    "|bordo|burta|strona",
+    "gear": "gear|rig|presentation|equipment|delivery|utstyr|redskap|metode|gerät|geraet"
+    "|montage|matériel|materiel|engin|tuig|aparejo|type of gear|method|grej"
+    "|attrezzatura|attrezzo|väline|pyydys|equipamento|sprzęt|setup|set up",
     "setting": "setting|dial|dial setting|diver setting|innstilling|inställning|einstellung"
-    "|skala|réglage|reglage|stand|ajuste",
+    "|skala|réglage|reglage|stand|ajuste|indstilling|regolazione|tacca|asetus|säätö"
+    "|regulação|ustawienie|dial no",
     "line_out": "line out|line|length out|feet out|line length|counter|counter reading|cable"
-    "|amount out|linje ute|line ute|linelengde|lina ute|linlängd|leine|schnur|schnurlänge"
-    "|leine draussen|ligne|longueur ligne|ligne sortie|lijn uit|lijnlengte|línea fuera|back",
+    "|amount out|linje ute|line ute|linelengde|lina ute|linlängd|leine|schnur"
+    "|schnurlänge|leine draussen|ligne|longueur ligne|ligne sortie|lijn uit"
+    "|lijnlengte|línea fuera|back|line ude|filo fuori|lenza fuori|siimaa ulkona"
+    "|siimaa|linha fora|linka|żyłka|ft back|feet back",
     "lead": "lead|ball to lure|setback|dropback|drop back|avstand|vorlauf|recul|afstand",
-    "leader_length": "leader|leader length|leader len|fortom|fortomlengde|tafs|tafslängd"
-    "|vorfach|vorfachlänge|bas de ligne|bas de ligne longueur|onderlijn|bajo de línea",
-    "lure": "lure|lures|bait|spoon|fly|agn|sluk|bete|drag|köder|koeder|leurre|kunstaas|señuelo"
-    "|lure name|pattern",
+    "leader_length": "leader|leader length|leader len|fortom|fortomlengde|tafs|tafslängd|vorfach"
+    "|vorfachlänge|bas de ligne|bas de ligne longueur|onderlijn|bajo de línea|forfang"
+    "|forfangslængde|terminale|finale|peruke|perukkeen pituus|terminal|przypon",
+    "lure": "lure|lures|bait|spoon|fly|agn|sluk|bete|drag|köder|koeder|leurre|kunstaas"
+    "|señuelo|lure name|pattern|blink|wobler|esca|artificiale|viehe|uistin|isca"
+    "|amostra|przynęta|what was on it",
     "time_in": "time in|in|in at|from|start|start time|began|down|down at|deployed|lines in at"
-    "|ut kl|satt|ute fra|i|einlass|rein|ein"
-    "|mise à l'eau|mise|te water|set at|i vannet",
+    "|ut kl|satt|ute fra|i|einlass|rein|ein|mise à l'eau|mise|te water|set at"
+    "|i vannet|sat ud|in acqua|messa in acqua|veteen|laskettu|na água|do wody",
     "time_out": "time out|out|out at|to|until|end|end time|up|up at|retrieved|opp|inn kl|opp kl"
-    "|upp|raus|aus|relève|releve"
-    "|sortie de l'eau|uit water|pulled|opp av vannet",
+    "|upp|raus|aus|relève|releve|sortie de l'eau|uit water|pulled|opp av vannet"
+    "|taget op|fuori acqua|recupero|ylös|nostettu|recolhida|z wody",
     "ended_by": "ended by|end by|reason|why out|ended|result of set|årsak|orsak|grund|motif"
-    "|raison|reden|motivo|why",
+    "|raison|reden|motivo|why|årsag|causa|syy|powód|how it ended|how ended",
     "time": "time|clock|at|hour|when|time of strike|strike time|hit at|hit time|time hit"
-    "|bite time|hooked at|kl|klokka|klokkeslett|tid|klockan"
-    "|uhrzeit|zeit|heure|tijd|tijdstip|hora|fish on",
+    "|bite time|hooked at|kl|klokka|klokkeslett|tid|klockan|uhrzeit|zeit|heure|tijd"
+    "|tijdstip|hora|fish on|klokken|tidspunkt|ora|orario|kello|aika|klo|godzina|czas",
     "species": "species|fish|kind|kind of fish|art|fiskeart|fisk|fischart|fisch|espèce|espece"
-    "|poisson|soort|vis|especie|type of fish",
+    "|poisson|soort|vis|especie|type of fish|specie|pesce|laji|kala|kalalaji|espécie"
+    "|peixe|gatunek|ryba|what was it",
     "outcome": "outcome|result|fate|landed or lost|utfall|resultat|ergebnis|résultat|resultaat"
-    "|resultado|landed",
+    "|resultado|landed|esito|tulos|lopputulos|wynik|boated|in the boat",
     "length": "length|fish length|len|size|lengde|längd|länge|laenge|longueur|taille|lengte"
-    "|longitud",
-    "weight": "weight|fish weight|wt|vekt|vikt|gewicht|poids|peso",
+    "|longitud|længde|lunghezza|pituus|comprimento|długość|how long|inches",
+    "weight": "weight|fish weight|wt|vekt|vikt|gewicht|poids|peso|vægt|paino|massa|waga"
+    "|how heavy|pounds",
     "speed": "speed|boat speed|sog|stw|fart|hastighet|geschwindigkeit|tempo|fahrt|vitesse"
-    "|snelheid|velocidad|trolling speed",
+    "|snelheid|velocidad|trolling speed|velocità|nopeus|velocidade|prędkość|gps speed"
+    "|gps spd|spd",
     "speed_kind": "speed kind|kind of speed|speed type|over|through|type fart|fartstype"
-    "|geschwindigkeitsart|type de vitesse",
+    "|geschwindigkeitsart|type de vitesse|farttype|tipo di velocità|nopeuden laji"
+    "|tipo de velocidade|rodzaj prędkości|spd over|speed over",
     "surface_temp": "surface temp|surface temperature|sst|surface|water temp|overflatetemp"
-    "|overflatetemperatur|overflate|yttemperatur|ytvatten|oberflächentemperatur|oberfläche"
-    "|temp surface|température surface|oppervlaktetemp|temperatura superficie|temp",
+    "|overflatetemperatur|overflate|yttemperatur|ytvatten|oberflächentemperatur"
+    "|oberfläche|temp surface|température surface|oppervlaktetemp"
+    "|temperatura superficie|temp|overfladetemp|overfladetemperatur|temp superficie"
+    "|temperatura superficiale|pintalämpö|pintalämpötila|pintaveden lämpötila"
+    "|temperatura da superfície|temperatura powierzchni|top temp",
     "depth_temp": "depth temp|probe temp|ball temp|temp at ball|dybdetemp|sondentemperatur",
     "heading": "heading|hdg|compass|course|cog|kurs|steuerkurs|koers|cap|rumbo",
     "probe_depth": "probe depth|ball depth|depth of probe|sondedybde|sondentiefe",
-    "depth": "depth|dybde|dyp|djup|tiefe|profondeur|diepte|profundidad|depth of logger",
+    "depth": "depth|dybde|dyp|djup|tiefe|profondeur|diepte|profundidad|depth of logger"
+    "|profondità|syvyys|profundidade|głębokość|down",
     "temp": "temp|temperature|temperatur|temperature at depth|température|wassertemperatur"
-    "|temperatuur|temperatura|water temp",
+    "|temperatuur|temperatura|water temp|lämpötila|deg|degrees",
 }
 
 WORDS: Mapping[str, Mapping[str, str]] = {
     "side": {
-        "port": "port|p|left|babord|bb|b|backbord|bâbord|bakboord|babor|venstre|links|gauche|vb",
-        "starboard": "starboard|s|stb|stbd|styrbord|sb|steuerbord|stb|tribord|stuurboord"
-        "|estribor|høyre|right|rechts|droite|tb",
-        "centre": "centre|center|c|midt|mitt|mitte|milieu|midden|centro|middle|m|akter",
+        "port": "port|p|left|babord|bb|b|backbord|bâbord|bakboord|babor|venstre|links|gauche"
+        "|vb|bagbord|sinistra|vasen|esquerda|bombordo|lewa burta|lewa",
+        "starboard": "starboard|s|stb|stbd|styrbord|sb|steuerbord|tribord|stuurboord|estribor"
+        "|høyre|right|rechts|droite|tb|dritta|oikea|estibordo|prawa burta|prawa",
+        "centre": "centre|center|c|midt|mitt|mitte|milieu|midden|centro|middle|m|akter|keski"
+        "|keskellä|środek",
     },
     "outcome": {
         "landed": "landed|boated|kept|netted|caught|in the box|in the boat|landet|tatt|landad"
-        "|gelandet|entnommen|sortie|gardé"
-        "|au sec|geland|capturado|i båten|pris|on board",
+        "|gelandet|entnommen|sortie|gardé|au sec|geland|capturado|i båten|pris"
+        "|on board|preso|salpato|saatu|złowiony",
         "released": "released|rel|c&r|catch and release|let go|put back|thrown back|sluppet"
-        "|satt ut|släppt|återutsatt|zurückgesetzt|released ok"
-        "|relâché|relache|remis|teruggezet|soltado|gjenutsatt",
-        "lost": "lost|lost it|off|came off|got off|threw hook|broke off|shook off|mistet|tappad"
-        "|tappet|verloren|ausgestiegen|perdu|décroché"
-        "|kwijt|perdido",
-        "missed": "missed|missed it|miss|no hook-up|no hook|short strike|bom|miss|fehlbiss"
-        "|verpasst|raté|rate|manqué|gemist"
-        "|fallado|bare napp|ikke kroket",
+        "|satt ut|släppt|återutsatt|zurückgesetzt|released ok|relâché|relache|remis"
+        "|teruggezet|soltado|gjenutsatt|genudsat|rilasciato|vapautettu|devolvido"
+        "|wypuszczony|let it go",
+        "lost": "lost|lost it|off|came off|got off|threw hook|broke off|shook off|mistet"
+        "|tappad|tappet|verloren|ausgestiegen|perdu|décroché|kwijt|perdido|tabt|perso"
+        "|slamato|karkasi|spadł|spięty",
+        "missed": "missed|missed it|miss|no hook-up|no hook|short strike|bom|fehlbiss|verpasst"
+        "|raté|rate|manqué|gemist|fallado|bare napp|ikke kroket|misset|mancato|ohi"
+        "|falhado|puste branie",
     },
     "ended_by": {
-        "strike": "strike|hit|fish|napp|hugg|fisk|biss|touche|poisson|beet|picada",
+        "strike": "strike|hit|fish|napp|hugg|fisk|biss|touche|poisson|beet|picada|hug|abboccata"
+        "|tärppi|toque|branie|fish on",
         "moved": "moved|move|changed|flyttet|flyttad|endret|umgesetzt|geändert|déplacé|changé"
-        "|verplaatst|movido",
+        "|verplaatst|movido|spostato|siirretty|mudado|przestawiony|reset",
         "false release": "false release|falsk utløsning|utløst|fehlauslösung|faux départ"
         "|déclenchement|valse release",
         "tangle": "tangle|tangled|floke|vase|trassel|verhedderung|vertüddelt|emmêlé|noeud|knoop"
-        "|enredo",
-        "end": "end|end of trip|lines out|slutt|slut|ende|schluss|fin|einde|ferdig",
+        "|enredo|filter|groviglio|sotku|enredado|splątanie|tangled up",
+        "end": "end|end of trip|lines out|slutt|slut|ende|schluss|fin|einde|ferdig|fine"
+        "|loppu|fim|koniec|done",
     },
     "speed_kind": {
-        "water": "water|stw|through water|vann|vatten|wasser|eau|gjennom vann",
-        "ground": "ground|sog|gps|over ground|grunn|grund|fond|over grunn",
+        "water": "water|stw|through water|vann|vatten|wasser|eau|gjennom vann|vand|acqua|vesi"
+        "|água|woda",
+        "ground": "ground|sog|gps|over ground|grunn|grund|fond|over grunn|bund|fondo|pohja|maa"
+        "|fundo|dno",
     },
     "what": {"in": "in|ut|down|rein", "out": "out|opp|up|raus"},
 }
 
 GEAR_KINDS: Mapping[str, str] = {
-    "diver": "diver|dykker|dykare|taucher|scheibe|tauchscheibe|plongeur|disk|duiker|directional",
-    "rigger": "rigger|downrigger|rigg|dypvannsrigg|djuprigg|schlepprigger|downriggers|ball|dr",
+    "diver": "diver|dykker|dykare|taucher|scheibe|tauchscheibe|plongeur|disk|duiker"
+    "|directional|affondatore|sukeltaja|takaa sukeltava|nurek",
+    "rigger": "rigger|downrigger|rigg|dypvannsrigg|djuprigg|schlepprigger|downriggers|ball|dr"
+    "|dybderig|takila|syvätakila|affondatore a palla",
     "weighted line": "leadcore|lead core|copper|blyline|bly|bleileine|bleischnur|plombée|plomb"
     "|weighted line|weighted|kobber|kupfer|lc",
     "flat line": "flat|flat line|flatline|toppline|overflate|flachleine|surface|ligne plate"
-    "|long line|topp|oberfläche",
+    "|long line|topp|oberfläche|superficie|pinta|pintasiima|powierzchnia",
 }

@@ -9,6 +9,7 @@ from pathlib import Path
 from analysis.depth.kinds import KINDS
 from analysis.errors import toml_key
 from analysis.log.files.dialect import text_of
+from analysis.log.files.folder import named
 from analysis.log.files.headings import Wanted, our_names
 from analysis.log.files.tables import content_of
 from analysis.log.files.toml import toml_of
@@ -90,15 +91,20 @@ def suggest(folder: Path) -> Suggestion:
     LogError
         Where there is no table in the folder, or one cannot be read.
     """
-    sources = sources_in(Path(folder))
-    lines: list[Line] = [*_boat(Path(folder))]
+    folder = named(Path(folder))
+    sources = sources_in(folder)
+    lines: list[Line] = [*_boat(folder)]
     whole = _one_for_all(sources)
     if whole is not None:
         source, at = whole
         lines += _kinds(source, at)
         sources = parted(source, at)
     matches = match_all(sources)
-    lines += propose_units(matches)
+    used = [one.source for one in matches]
+    unread = any(source not in used for source in sources) or any(
+        len(one.columns) < sum(map(bool, one.source.header)) for one in matches
+    )
+    lines += propose_units(matches, unread=unread)
     if whole is None:
         lines += _places(matches)
     for one in matches:
@@ -112,9 +118,9 @@ def suggest(folder: Path) -> Suggestion:
         for at, heading in enumerate(one.source.header)
         if at not in one.columns and heading
     ]
-    told = _told(Path(folder))
+    told = _told(folder)
     fresh = [line for line in lines if not _said(told, line)]
-    return Suggestion(folder=Path(folder), matches=matches, lines=fresh, unknown=unknown)
+    return Suggestion(folder=folder, matches=matches, lines=fresh, unknown=unknown)
 
 
 def _told(folder: Path) -> Mapping[str, object]:

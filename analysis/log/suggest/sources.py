@@ -7,10 +7,13 @@ from pathlib import Path
 from analysis.errors import LogError
 from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.folder import files_within
-from analysis.log.files.tables import Record, content_of, is_example, records_of
+from analysis.log.files.headings import FIRST_ROWS
+from analysis.log.files.plain import LARGE_BYTES
+from analysis.log.files.tables import Record, content_of, is_example, is_total, records_of
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED
 from analysis.log.suggest.columns import Source, table_of_name
+from analysis.log.suggest.content import header_row
 
 _TEXTS = (".csv", ".tsv", ".txt")
 _MOST_KINDS = 10
@@ -29,7 +32,7 @@ def sources_in(folder: Path) -> list[Source]:
         if file.name.startswith(("~$", ".")):
             continue
         if file.suffix.casefold() in _TEXTS:
-            text, _ = text_of(content_of(file), file)
+            text, _ = text_of(content_of(file, most=LARGE_BYTES), file)
             records = records_of(text, file, delimiter_of(text, (), file))
             found += _source(file.name, records)
         elif file.suffix.casefold() in WORKBOOKS:
@@ -42,13 +45,14 @@ def sources_in(folder: Path) -> list[Source]:
 
 
 def _source(name: str, records: Sequence[Record]) -> list[Source]:
+    records = records[header_row([cells for _, _, cells in records[:FIRST_ROWS]]) :]
     if len(records) < 2:
         return []
     header = records[0][2]
     rows = [
         (line, (cells + [""] * len(header))[: len(header)])
         for line, _, cells in records[1:]
-        if not is_example(cells)
+        if not is_example(cells) and not is_total(cells)
     ]
     return [Source(name=name, header=header, rows=rows)]
 

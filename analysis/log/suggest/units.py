@@ -27,11 +27,12 @@ class _Told(NamedTuple):
     rows: tuple[str, ...]
 
 
-def propose_units(matches: Sequence[Match]) -> Iterator[Line]:
+def propose_units(matches: Sequence[Match], *, unread: bool) -> Iterator[Line]:
     """Propose the units that a log surely has, and ask for the others.
 
     A unit comes from a heading or from cells that name it; of temperatures also from what water
-    can have: no number alone tells feet from metres, nor knots from miles an hour.
+    can have: no number alone tells feet from metres, nor knots from miles an hour. Where some
+    columns are `unread`, it cannot be said that a log has none of a quantity.
     """
     system = ""
     for quantity in UNITS:
@@ -55,7 +56,10 @@ def propose_units(matches: Sequence[Match]) -> Iterator[Line]:
             yield _line("units", quantity, UNITS[quantity][0], why, told[0].rows, ask=True)
         else:
             unit = UNITS[quantity][0] if system != "m" else _metric(quantity)
-            yield _line("units", quantity, unit, "no column of the log has one; any will do", ())
+            why = "no column of the log has one; any will do"
+            if unread:
+                why = "is one of the columns that no meaning was found for measured in it?"
+            yield _line("units", quantity, unit, why, (), ask=unread)
 
 
 def _metric(quantity: str) -> str:

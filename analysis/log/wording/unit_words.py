@@ -56,6 +56,18 @@ def unit_word(word: str, quantity: str) -> UnitWord | None:
     return found if found.quantity in kin else None
 
 
+def unit_quantity(word: str) -> str:
+    """Return the quantity that a unit's word is first of, empty for none.
+
+    Examples
+    --------
+    >>> unit_quantity("kts"), unit_quantity("cm"), unit_quantity("spoons")
+    ('speed', 'fish_length', '')
+    """
+    found = _WORDS.get(word.strip().casefold())
+    return found.quantity if found else ""
+
+
 def value_in(number: float, word: UnitWord, quantity: str, unit: str) -> float:
     """Return a number typed with one unit in another of the same quantity.
 

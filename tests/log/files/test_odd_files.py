@@ -198,6 +198,16 @@ def test_a_large_table_without_our_columns_is_refused_by_its_header(folder):
     (folder / "sets.csv").unlink()
 
 
+@pytest.mark.parametrize(("first", "last"), [('"P1"', "P1"), ("P1", "P1,P2")])
+def test_a_large_table_that_is_not_plain_is_refused_before_it_is_read(folder, first, last):
+    file = folder / "strikes.csv"
+    head = "trip,time,rod\n"
+    file.write_text(head + f"T1,2026-07-04 07:00,{first}\n")
+    with file.open("a") as more:
+        more.write("T1,2026-07-04 07:00,P1\n" * 2_000_000 + f"T1,2026-07-04 07:00,{last}\n")
+    refused(folder, r"strikes\.csv: this file holds 46 MB, and its rows are not plain")
+
+
 @pytest.mark.parametrize("pattern", ["(?P<rod>(?:P|PP)+)!", "(?P<rod>(?:(?:P|PP)+x?)+)!"])
 def test_a_pattern_that_never_ends_is_stopped(folder, pattern):
     boat = folder / "boat.toml"
