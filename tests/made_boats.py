@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from analysis.depth import Columns, believe, calibrate
+from analysis.depth import Columns, believe
+from analysis.depth.calibrate import calibrate
 from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLine
 from analysis.depth.slopes import log_depth
 

@@ -8,7 +8,8 @@ from typing import Any, ClassVar, Self
 import numpy as np
 import pytest
 
-from analysis.depth import calibrate, solve
+from analysis.depth import solve
+from analysis.depth.calibrate import calibrate
 from analysis.depth.columns import Columns
 from analysis.depth.fields import area, check_numbers, diameter, known, number
 from analysis.depth.kinds import KINDS, Gear, gear_from_toml

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -71,6 +72,11 @@ class RodLine:
             leader_length_m=self.leader_length_m,
         ).for_gear(self.belief.gear)
 
+    @cached_property
+    def depth_sd_m(self) -> float:
+        """How well its depth is known: worked out when it is asked for."""
+        return float(self.belief.predict_columns(self.columns()).depth_sd_m[0])
+
 
 @dataclass(frozen=True, kw_only=True)
 class LinePath:
@@ -94,7 +100,6 @@ class LinePath:
     rod: str
     points_m: Array
     depth_m: float
-    depth_sd_m: float
     reason: str
     side: str = ""
     planes: bool = False
@@ -154,7 +159,7 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
     array([ 24. , -12.6,  12.6])
     """
     columns, belief = line.columns(), line.belief
-    out = belief.predict_columns(columns)
+    out = belief.solve(columns)
     path = np.empty((0, 3))
     if not out.reason[0]:
         shifts = shifts_at(belief.gear, columns, belief.mean)
@@ -168,7 +173,6 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
         rod=line.rod,
         points_m=path,
         depth_m=float(out.depth_m[0]),
-        depth_sd_m=float(out.depth_sd_m[0]),
         reason=str(out.reason[0]),
         side=line.side,
         planes=belief.gear.place.planes,

@@ -12,7 +12,7 @@ from scipy.optimize import elementwise
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M
 from analysis.depth.march import Array
-from analysis.depth.slopes import slopes_of
+from analysis.depth.slopes import line_out_slope
 from analysis.depth.uncertainty import GearBelief
 
 LONGEST_LINE_OUT_M = 150.0
@@ -20,17 +20,13 @@ SIDES = ("port", "starboard")
 
 
 @dataclass(frozen=True, kw_only=True)
-class LineOut:
+class Reached:
     """Line-out for wanted depths, in the shape asked with.
 
     Attributes
     ----------
     line_out_m
         What to let out; NaN where the depth cannot be reached.
-    line_out_sd_m
-        How far the right line-out may lie from it.
-    depth_sd_m
-        How far the lure may lie from the wanted depth.
     lateral_m, setback_m
         Where it runs then.
     reason
@@ -38,11 +34,25 @@ class LineOut:
     """
 
     line_out_m: Array
-    line_out_sd_m: Array
-    depth_sd_m: Array
     lateral_m: Array
     setback_m: Array
     reason: Texts
+
+
+@dataclass(frozen=True, kw_only=True)
+class LineOut(Reached):
+    """The same with how well it is known.
+
+    Attributes
+    ----------
+    line_out_sd_m
+        How far the right line-out may lie from it.
+    depth_sd_m
+        How far the lure may lie from the wanted depth.
+    """
+
+    line_out_sd_m: Array
+    depth_sd_m: Array
 
 
 def line_out_for(
@@ -84,6 +94,41 @@ def line_out_for(
     'cannot reach 80 m: 150 m out runs 42.0 m deep'
     """
     given = (setting, depth_m, speed_mps, tip_height_m, leader_length_m)
+    reached, columns = _reach(belief, given, longest_m)
+    doubted = belief.predict_columns(columns)
+    rows = np.flatnonzero(np.ravel(reached.reason) == "")
+    slope = np.full(columns.size, np.nan)
+    slope[rows] = line_out_slope(belief.gear, columns.take(rows), belief.water, belief.mean)
+    off = doubted.depth_sd_m / doubted.depth_m * columns.line_out_m / slope
+    depth_sd = np.where(np.isnan(slope), np.nan, doubted.depth_sd_m)
+    shape = reached.reason.shape
+    return LineOut(
+        **vars(reached), line_out_sd_m=off.reshape(shape), depth_sd_m=depth_sd.reshape(shape)
+    )
+
+
+def line_out_to(
+    belief: GearBelief,
+    *,
+    depth_m: ArrayLike,
+    speed_mps: ArrayLike,
+    setting: ArrayLike = np.nan,
+    tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
+    leader_length_m: ArrayLike = np.nan,
+    longest_m: float = LONGEST_LINE_OUT_M,
+) -> Reached:
+    """Return the line-out that puts a lure at a wanted depth, as `line_out_for`, without doubt."""
+    given = (setting, depth_m, speed_mps, tip_height_m, leader_length_m)
+    return _reach(belief, given, longest_m)[0]
+
+
+def _reach(
+    belief: GearBelief, given: tuple[ArrayLike, ...], longest_m: float
+) -> tuple[Reached, Columns]:
+    """Find the line-outs, and return the rows with them let out.
+
+    `given` are setting, wanted depth, speed, height of the rod tip and leader.
+    """
     shape = np.broadcast_shapes(*map(np.shape, given))
     names = ("setting", "line_out_m", "speed_mps", "tip_height_m", "leader_length_m")
     spread = (np.broadcast_to(column, shape) for column in given)
@@ -104,24 +149,20 @@ def line_out_for(
     line_out = np.full(wanted.size, np.nan)
     line_out[rows] = _search(belief, columns.take(rows), wanted[rows])
     columns = replace(columns, line_out_m=line_out)
-    out = belief.predict_columns(columns)
+    out = belief.solve(columns)
     missed = rows[~(np.abs(out.depth_m[rows] / wanted[rows] - 1.0) < 1e-6)]
     for row in missed:
         reason[row] = f"cannot run as shallow as {wanted[row]:g} m: it leaves the water before"
-    slope = np.full(wanted.size, np.nan)
-    slope[rows] = slopes_of(belief.gear, columns.take(rows), belief.water, belief.mean).line_out
-    slope[missed] = np.nan
-    answered = np.where(np.isnan(slope), np.nan, 1.0)
+    answered = np.where(reason == "", 1.0, np.nan)
     values = {
         "line_out_m": line_out * answered,
-        "line_out_sd_m": out.depth_sd_m / out.depth_m * line_out / slope,
-        "depth_sd_m": out.depth_sd_m * answered,
         "lateral_m": out.lateral_m * answered,
         "setback_m": out.setback_m * answered,
     }
-    return LineOut(
+    reached = Reached(
         reason=reason.reshape(shape), **{name: v.reshape(shape) for name, v in values.items()}
     )
+    return reached, columns
 
 
 def _search(belief: GearBelief, columns: Columns, wanted: Array) -> Array:

@@ -30,6 +30,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 Rows = NDArray[np.intp]
+Watch = Callable[[Rows, Array, Array, Array, Array, Array], None]
+"""Sees each step: rows, the state before, arclength, load, length of the step, the state after."""
 
 RELATIVE_TOLERANCE = 1e-6
 MAX_STEPS = 20_000
@@ -223,9 +225,9 @@ class March:
         self,
         goal_m: Array,
         longest_m: Array,
-        watch: Callable[[Rows, Array, Array, Array, Array], None] | None = None,
+        watch: Watch | None = None,
     ) -> None:
-        """March every row to its goal; `watch` sees each step (rows, before, s, after, ds)."""
+        """March every row to its goal, watched if asked."""
         last = self.tow.top_m.shape[0] - 1
         rows = np.flatnonzero(self.arc_m < goal_m)
         for _ in range(MAX_STEPS):
@@ -237,7 +239,8 @@ class March:
             wanted = np.minimum(self.step_m[rows], longest_m[rows])
             closing = wanted >= (end - arc) * (1 - 1e-12)
             length = np.where(closing, end - arc, wanted)
-            after, error = step(before, self.load(rows), length)
+            load = self.load(rows)
+            after, error = step(before, load, length)
             ratio = _relative_error(before, after, error, arc + length) / RELATIVE_TOLERANCE
             kept = ratio <= 1.0
             growth = np.clip(0.9 * np.maximum(ratio, 1e-10) ** -0.2, 0.2, 5.0)
@@ -247,7 +250,7 @@ class March:
             )
             done = rows[kept]
             if watch is not None:
-                watch(done, before[:, kept], arc[kept], after[:, kept], length[kept])
+                watch(done, before[:, kept], arc[kept], load[:, kept], length[kept], after[:, kept])
             self.state[:, done] = after[:, kept]
             self.arc_m[done] = np.where(closing, end, arc + length)[kept]
             lumps = rows[kept & closing & (self.tow.top_m[part, rows] <= end) & (part < last)]
@@ -257,9 +260,7 @@ class March:
         message = f"{rows.size} lines were not integrated in {MAX_STEPS} steps"
         raise ArithmeticError(message)
 
-    def _pass(
-        self, rows: Rows, watch: Callable[[Rows, Array, Array, Array, Array], None] | None
-    ) -> None:
+    def _pass(self, rows: Rows, watch: Watch | None) -> None:
         """Go from one part to the next over the lump between them."""
         before = self.state[:, rows]
         lump = self.tow.lump_n[:, self.part[rows], rows]
@@ -270,7 +271,8 @@ class March:
         self.state[:3, rows] -= lump
         self.part[rows] += 1
         if watch is not None and np.any(lump):
-            watch(rows, before, self.arc_m[rows], self.state[:, rows], np.zeros(rows.size))
+            none = np.zeros(rows.size)
+            watch(rows, before, self.arc_m[rows], self.load(rows), none, self.state[:, rows])
 
 
 def trail_freely(tow: Tow) -> tuple[Array, Array]:

@@ -102,6 +102,15 @@ def _slope(up: Array, down: Array, middle: Array, step: Array | float) -> Array:
     return np.where(np.isnan(slope), 0.0, slope)
 
 
+def line_out_slope(gear: Gear, columns: Columns, water: Water, values: Array) -> Array:
+    """Return how log depth answers to log line-out alone (rows,), as `slopes_of` has it."""
+    steps = np.repeat(np.exp([0.0, _STEP, -_STEP]), columns.size)
+    three = columns.take(np.tile(np.arange(columns.size), 3))
+    three = replace(three, line_out_m=three.line_out_m * steps)
+    middle, up, down = log_depth(gear, three, water, values).reshape(3, columns.size)
+    return _slope(up, down, middle, _STEP)
+
+
 def _root_mean_square(turns: Array) -> Array:
     """Return it over both ways to turn; a line that cannot go round may run anywhere."""
     return np.asarray(np.sqrt(np.mean(np.nan_to_num(turns, nan=WIDEST_SD) ** 2, axis=0)))

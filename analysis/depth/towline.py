@@ -17,7 +17,7 @@ from scipy.optimize import elementwise
 from analysis.depth.march import Array, March, Rows, Tow, step, tension
 
 FEWEST_STEPS = 8
-CLOSER_STEPS = 128
+CLOSER = 16  # parts of a step
 NEAR_SHARE = 0.25  # of the tip's height
 
 
@@ -52,64 +52,103 @@ def _sine(state: Array) -> Array:
     return np.asarray(-state[2] / tension(state))
 
 
-@dataclass
+@dataclass(frozen=True)
+class _Steps:
+    """A step of each row: where it begins, the loads there, and how long it is."""
+
+    state: Array
+    arc_m: Array
+    load: Array
+    length_m: Array
+
+    @classmethod
+    def none(cls, rows: int, loads: int) -> _Steps:
+        """Return steps of no length, to be put."""
+        return cls(np.zeros((6, rows)), np.zeros(rows), np.zeros((loads, rows)), np.zeros(rows))
+
+    def put(self, rows: Rows, steps: _Steps) -> None:
+        """Take some rows over, in the order of theirs."""
+        for name, value in vars(steps).items():
+            getattr(self, name)[..., rows] = value
+
+    def take(self, rows: Rows | NDArray[np.bool_]) -> _Steps:
+        """Return the chosen rows."""
+        return _Steps(**{name: value[..., rows] for name, value in vars(self).items()})
+
+    def within(self, part: Array, rows: Rows) -> tuple[Array, Array]:
+        """Return state and arclength a way into the steps of some rows."""
+        state, _ = step(self.state[:, rows], self.load[:, rows], part)
+        return state, self.arc_m[rows] + part
+
+
+@dataclass(frozen=True)
 class _Surface:
     """Where the piece in the air last fits: the step in which (L - s) sin - h falls below 0."""
 
     tow: Tow
-    state: Array
-    arc_m: Array
-    length_m: Array
-    load: Array
+    at: _Steps
     found: NDArray[np.bool_]
-    missed_m: Array  # highest peak below 0 that the nodes since then show
 
     def spare(self, rows: Rows, state: Array, arc: Array) -> Array:
         """Return the height that the line left over reaches, less the height of the tip."""
         left = np.maximum(self.tow.line_out_m[rows] - arc, 0.0)
         return np.asarray(left * _sine(state) - self.tow.height_m[rows])
 
-    def put(self, rows: Rows, other: _Surface) -> None:
-        """Take over what was found for some rows."""
-        for name in ("state", "arc_m", "length_m", "load", "found"):
-            getattr(self, name)[..., rows] = getattr(other, name)
+    def look_closer(self, rows: Rows, steps: _Steps) -> None:
+        """Look for it between the ends of a step of some rows, neither of which shows it."""
+        shares = np.linspace(0.0, 1.0, CLOSER + 1)
+        each = np.repeat(np.arange(rows.size), shares.size)
+        part = (steps.length_m[:, None] * shares).ravel()
+        state, arc = steps.within(part, each)
+        spare = self.spare(rows[each], state, arc).reshape(rows.size, shares.size)
+        falls = (spare[:, :-1] >= 0.0) & (spare[:, 1:] <= 0.0)
+        hit = np.flatnonzero(falls.any(axis=1))
+        last = CLOSER - 1 - np.argmax(falls[hit, ::-1], axis=1)
+        begins = hit * shares.size + last
+        length = part[begins + 1] - part[begins]
+        here = _Steps(state[:, begins], arc[begins], steps.load[:, hit], length)
+        self.at.put(rows[hit], here)
+        self.found[rows[hit]] = True
 
-    def within(self, part: Array, rows: Rows) -> tuple[Array, Array]:
-        """Return state and arclength a way into the step that was kept."""
-        state, _ = step(self.state[:, rows], self.load[:, rows], part)
-        return state, self.arc_m[rows] + part
 
-
-def _find_surface(tow: Tow, steps: int) -> _Surface:
+def _find_surface(tow: Tow) -> _Surface:
     """March to the rod tip and keep the last step in which the line leaves the water."""
     n = tow.line_out_m.size
     march = March.start(tow)
-    kept = _Surface(
-        tow=tow,
-        state=np.zeros((6, n)),
-        arc_m=np.zeros(n),
-        length_m=np.zeros(n),
-        load=np.zeros_like(march.load(np.arange(n))),
-        found=np.zeros(n, dtype=bool),
-        missed_m=np.full(n, -np.inf),
-    )
+    loads = len(march.load(np.arange(0)))
+    kept = _Surface(tow, _Steps.none(n, loads), np.zeros(n, dtype=bool))
+    # The last step of each row, and the two about the highest peak below 0 since it was found.
+    last, up, down = (_Steps.none(n, loads) for _ in range(3))
+    missed_m = np.full(n, -np.inf)
     rising = np.ones(n, dtype=bool)
 
-    def watch(rows: Rows, before: Array, arc: Array, after: Array, length: Array) -> None:
+    def watch(
+        rows: Rows, before: Array, arc: Array, load: Array, length: Array, after: Array
+    ) -> None:
+        this = _Steps(before, arc, load, length)
         spare, then = kept.spare(rows, before, arc), kept.spare(rows, after, arc + length)
-        peak = rising[rows] & (then <= spare) & (spare < 0.0)
-        kept.missed_m[rows[peak]] = np.maximum(kept.missed_m[rows[peak]], spare[peak])
+        peak = rising[rows] & (then <= spare) & (spare < 0.0) & (spare > missed_m[rows])
+        higher = rows[peak]
+        if higher.size:
+            missed_m[higher] = spare[peak]
+            up.put(higher, last.take(higher))
+            down.put(higher, this.take(peak))
         rising[rows] = then > spare
         inside = (spare >= 0.0) & (then <= 0.0)
         hit = rows[inside]
-        kept.found[hit] = True
-        kept.missed_m[hit] = -np.inf
-        kept.state[:, hit] = before[:, inside]
-        kept.arc_m[hit] = arc[inside]
-        kept.length_m[hit] = length[inside]
-        kept.load[:, hit] = march.load(hit)
+        if hit.size:
+            kept.found[hit] = True
+            missed_m[hit] = -np.inf
+            kept.at.put(hit, this.take(inside))
+        last.put(rows, this)
 
-    march.to(tow.line_out_m, tow.line_out_m / steps, watch)
+    march.to(tow.line_out_m, tow.line_out_m / FEWEST_STEPS, watch)
+    # Between two nodes the line may just reach the height that it misses at both.
+    near = np.flatnonzero(missed_m > -NEAR_SHARE * tow.height_m)
+    for steps in (up, down):
+        rows = near[steps.length_m[near] > 0.0]
+        if rows.size:
+            kept.look_closer(rows, steps.take(rows))
     return kept
 
 
@@ -152,18 +191,14 @@ def tow_lines(tow: Tow) -> Towed:
         If a line cannot be integrated in `MAX_STEPS` steps.
     """
     out = nowhere(tow.line_out_m.size)
-    surface = _find_surface(tow, FEWEST_STEPS)
-    # Between two nodes the line may just reach the height that it misses at both: look closer.
-    near = np.flatnonzero(surface.missed_m > -NEAR_SHARE * tow.height_m)
-    if near.size:
-        surface.put(near, _find_surface(tow.take(near), CLOSER_STEPS))
+    surface = _find_surface(tow)
     rows = np.flatnonzero(surface.found)
     if rows.size:
-        length = surface.length_m[rows]
+        length = surface.at.length_m[rows]
 
         def spare(part: Array, row: Any) -> Array:
             row = row.astype(np.intp)
-            return surface.spare(row, *surface.within(part, row))
+            return surface.spare(row, *surface.at.within(part, row))
 
         root = elementwise.find_root(
             spare,
@@ -172,7 +207,7 @@ def tow_lines(tow: Tow) -> Towed:
             tolerances={"xatol": 1e-11, "xrtol": 1e-11, "fatol": 1e-13},
         )
         # A step of no length is a lump that lies in the surface.
-        state, arc = surface.within(np.where(length > 0.0, root.x, 0.0), rows)
+        state, arc = surface.at.within(np.where(length > 0.0, root.x, 0.0), rows)
         left = tow.line_out_m[rows] - arc
         pull = tension(state)
         level = np.sqrt(state[0] ** 2 + state[1] ** 2)

@@ -105,13 +105,28 @@ class GearBelief:
         out = self.predict_columns(flat, ground)
         return Prediction(**{name: value.reshape(shape) for name, value in vars(out).items()})
 
+    def locate(self, **columns: ArrayLike) -> Solution:
+        """Return where lines run, as `predict`, without asking how well that is known."""
+        flat, _, shape = self._flat(columns, np.False_)
+        out = self.solve(flat)
+        return Solution(**{name: value.reshape(shape) for name, value in vars(out).items()})
+
     def predict_columns(
         self, columns: Columns, ground: NDArray[np.bool_] | None = None
     ) -> Prediction:
         """Return where prepared rows run, as `predict`."""
-        if ground is None:
-            ground = np.zeros(columns.size, dtype=bool)
-        solution, slopes = self.solve(columns), self._slopes(columns, ground)
+        return self._predicted(columns, self._slopes(columns, ground))
+
+    def predict_with_loadings(
+        self, columns: Columns, ground: NDArray[np.bool_] | None = None
+    ) -> tuple[Prediction, Array, Array]:
+        """Return what `predict_columns` and `loadings` do, the slopes worked out once."""
+        slopes = self._slopes(columns, ground)
+        return self._predicted(columns, slopes), *_loadings(columns, slopes)
+
+    def _predicted(self, columns: Columns, slopes: Slopes) -> Prediction:
+        """Solve rows, and turn their slopes into standard deviations of depth."""
+        solution = self.solve(columns)
         shared = np.hypot(np.linalg.norm(slopes.shared, axis=1), slopes.lure)
         whole = np.hypot(shared, slopes.own)
         return Prediction(
@@ -145,11 +160,7 @@ class GearBelief:
         own_sd : (rows,)
             Standard deviation of log depth from counter, speed, a day's shear and turns.
         """
-        if ground is None:
-            ground = np.zeros(columns.size, dtype=bool)
-        slopes = self._slopes(columns, ground)
-        lures = slopes.lure[:, None] * _same_lure(columns)
-        return np.hstack([slopes.shared, lures]), slopes.own
+        return _loadings(columns, self._slopes(columns, ground))
 
     def draws(
         self,
@@ -214,7 +225,7 @@ class GearBelief:
             shape,
         )
 
-    def _slopes(self, columns: Columns, ground: NDArray[np.bool_]) -> Slopes:
+    def _slopes(self, columns: Columns, ground: NDArray[np.bool_] | None) -> Slopes:
         """Return slopes, those to line-out and speed times the sd of a set's error.
 
         They are worked out once for all rows of a narrow cell. A line barely in the water
@@ -226,7 +237,7 @@ class GearBelief:
                 for name, width in _CELL.items()
             }
             cells["setting"] = np.round(columns.setting / _SETTING_CELL)
-            current = np.where(ground, self.errors.current_sd_mps, 0.0)
+            current = 0.0 if ground is None else np.where(ground, self.errors.current_sd_mps, 0.0)
             # Nothing is towed at rest: such a row has no depth, nor an error of it.
             moving = np.where(columns.speed_mps > 0.0, columns.speed_mps, np.inf)
             speed_sd = np.hypot(self.errors.speed_sd_mps, current) / moving
@@ -249,6 +260,12 @@ class GearBelief:
             shear=raw.shear * share,
             turning=raw.turning * share,
         )
+
+
+def _loadings(columns: Columns, slopes: Slopes) -> tuple[Array, Array]:
+    """Return (rows, errors), a column more for each lure that dives, and sets' own sd (rows,)."""
+    lures = slopes.lure[:, None] * _same_lure(columns)
+    return np.hstack([slopes.shared, lures]), slopes.own
 
 
 def _same_lure(columns: Columns) -> Array:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from analysis.depth import Calibration, calibrate, uses_of
+from analysis.depth.calibrate import Calibration, calibrate, uses_of
 from analysis.depth.limits import USUAL_SPEED_MPS
-from analysis.log import SeasonLog
 from analysis.log.schema import blank_table
 from analysis.units import to_si
+
+if TYPE_CHECKING:
+    from analysis.log import SeasonLog
 
 _TRIAL = ["setting", "line_out_m", "speed_mps", "depth_m"]
 

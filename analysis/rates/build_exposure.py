@@ -430,13 +430,12 @@ def _depths(season: BoatSeason) -> _Depths:
         belief = season.belief(name)
         first, place = wanted.distinct(ground.astype(float))
         distinct, over_ground = wanted.take(first), ground[first]
-        found = belief.predict_columns(distinct, over_ground)
+        found, shared, own_sd = belief.predict_with_loadings(distinct, over_ground)
         for column in names:
             columns[column][here] = getattr(found, column)[place]
         reason, words = pd.factorize(found.reason)
         note[here] = (len(reasons) + reason)[place]
         reasons.extend(words)
-        shared, own_sd = belief.loadings(distinct, over_ground)
         own[here] = np.nan_to_num(own_sd[place])
         every = np.nan_to_num(shared[place])
         turn = _main_modes(every, slices["hours"].to_numpy()[here])

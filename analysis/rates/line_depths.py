@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +11,11 @@ from scipy.interpolate import PchipInterpolator
 
 from analysis.depth import GearBelief
 from analysis.depth.columns import Columns
-from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.exposure import SharedErrors
 from analysis.rates.fit import TACKLE_SD, Fit
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 Array = NDArray[np.float64]
 

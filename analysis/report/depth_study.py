@@ -379,7 +379,7 @@ def _spread(
                 "setting": plan.setting,
                 "line_out_m": line.line_out_m,
                 "depth_m": path.depth_m,
-                "depth_sd_m": path.depth_sd_m,
+                "depth_sd_m": line.depth_sd_m,
                 "across_m": end[1],
                 "astern_m": end[0],
                 "reason": reason,

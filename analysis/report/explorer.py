@@ -250,7 +250,7 @@ class Explorer:
             line_out_m=line_out_m,
             speed_mps=speed_mps,
             depth_m=path.depth_m,
-            depth_sd_m=path.depth_sd_m,
+            depth_sd_m=rod.depth_sd_m,
             lateral_m=float(end["across_m"]),
             setback_m=float(end["astern_m"]),
             reason=path.reason,
@@ -261,7 +261,7 @@ class Explorer:
         self.picture.value = _picture(
             explorer_figures.line_shape,
             points,
-            path.depth_sd_m,
+            rod.depth_sd_m,
             units,
             told=explorer_words.told_line(line, units),
         ).html

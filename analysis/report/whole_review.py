@@ -9,7 +9,7 @@ from analysis.season import Options, analyse
 Progress = Callable[[str, float], None]
 
 IMPORTS = (
-    "from rodhours import show; from rodhours.report.results import read_results; "
+    "from rodhours import show; from rodhours.workbook import parameters, season_results; "
     "show.figures, show.course_figures, show.pictured, show.gear_figures, show.tables, "
     "show.data_tables"
 )

@@ -41,7 +41,7 @@ def deepest_m(answer: Answer, seasons: Sequence[BoatSeason]) -> Array:
         log, gear, setting = cast("tuple[int, str, float]", key)
         season = seasons[log]
         same = (table["log_number"] == log).to_numpy() & (table["gear"] == gear).to_numpy()
-        found = season.belief(gear).predict(
+        found = season.belief(gear).locate(
             setting=setting,
             line_out_m=np.nanmax(line_out[same], initial=0.0),
             speed_mps=speed,

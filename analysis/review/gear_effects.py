@@ -10,7 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
-from analysis.depth import line_out_for
+from analysis.depth import line_out_to
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.terms import Effects
@@ -115,7 +115,7 @@ def _line_out(
 ) -> float:
     """Line-out in metres that puts a slice's gear and setting at the target; NaN out of reach."""
     season = seasons[slice_row["log_number"]]
-    found = line_out_for(
+    found = line_out_to(
         season.belief(str(slice_row["gear"])),
         setting=slice_row["setting"],
         depth_m=target.depth_m,

@@ -34,7 +34,7 @@ from analysis.review.step_plot import Steps, influence_table, shares_table, step
 from analysis.review.strikes import all_strikes
 from analysis.review.tangles import tangled_pairs, troubles_table
 from analysis.review.year_on_year import before_table
-from analysis.spread.line_outs import spread_table
+from analysis.spread.line_outs import advised_lines, spread_table
 from analysis.spread.plan import Plan, plan_spread
 from analysis.stats.beside import beside
 from analysis.units import Units
@@ -112,7 +112,9 @@ def review(
     drawn = week_draws(answer, trips, week)
     profile = profile_table(seasons, trips, temperature_at)
     kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
-    # It draws from generators of its own, so that it can do so in another process.
+    # It draws from generators of its own, so that it can do so in another process; whoever draws
+    # after it, whose own are made before.
+    of_areas = rng.spawn(1)[0]
     with beside(lambda: species_answers(answer, kinds, temperature_at, rng)) as species:
         steps = steps_of(answer)
         cost = cost_table(answer, seasons, rng)
@@ -120,8 +122,14 @@ def review(
         troubles = troubles_table(seasons, units)
         pairs = tangled_pairs(seasons)
         gear = gear_effects(answer, seasons)
-        spread = spread_table(answer, seasons)
-        plan = plan_spread(answer, seasons, rods=rods, gears=gears, plan_for=plan_for)
+        advised = [
+            list(advised_lines(answer, season, log, answer.periods))
+            for log, season in enumerate(seasons)
+        ]
+        spread = spread_table(answer, seasons, advised)
+        plan = plan_spread(
+            answer, seasons, rods=rods, gears=gears, plan_for=plan_for, advised=advised
+        )
         change = before_table(answer, before)
         by_species = species.result()
     return Review(
@@ -132,7 +140,7 @@ def review(
             "weeks": weeks_table(answer, trips, profile, drawn),
             "best_water": best_water_table(answer, trips, week, drawn),
             "trip_tracks": busiest_trip(answer.exposure.table, seasons),
-            "areas": areas_table(answer, seasons, rng.spawn(1)[0]),
+            "areas": areas_table(answer, seasons, of_areas),
             "hours": hours_table(answer.exposure, seasons),
             "thermometers": thermometers(seasons),
             "worth": worth_table(seasons),

@@ -11,7 +11,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.leads import what_they_follow
-from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
@@ -24,6 +23,7 @@ from analysis.water.day import DaysWater, Learnt
 
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
+    from analysis.rates.build_exposure import BoatSeason
 
 Array = NDArray[np.float64]
 

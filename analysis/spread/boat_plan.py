@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,6 @@ from numpy.typing import NDArray
 from analysis.decision.answer import Answer, Period
 from analysis.decision.bands import MOST_ON_SPREAD
 from analysis.decision.leads import what_they_follow
-from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.expected import AS_GOOD, LineRates
 from analysis.spread.experiment import Experiment, experiment
 from analysis.spread.exploring import Learning, explorers
@@ -29,6 +29,9 @@ from analysis.spread.rods import (
 )
 from analysis.spread.unmeasured import Unmeasured, unmeasured
 from analysis.units import Units
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 Array = NDArray[np.float64]
 
@@ -111,15 +114,23 @@ class BoatPlanner:
         season: BoatSeason,
         log: int,
         gears: Collection[str] | None,
+        advised: Sequence[Advised] | None = None,
     ) -> BoatPlanner:
-        """Gather a boat's rods, usual speed, longest lines and reach."""
+        """Gather a boat's rods, usual speed, longest lines and reach.
+
+        ``advised`` is what `advised_lines` found of the boat in this period among others; found
+        here unless given.
+        """
         slots = slots_of(season, gears)
         speed = speed_of_boat(answer, period.name, log)
         longest = longest_lines(season)
         used = {slot.gear for slot in slots}
-        advised: dict[str, list[Advised]] = {}
-        for line in advised_lines(answer, season, log, [period]):
-            advised.setdefault(line.gear, []).append(line)
+        if advised is None:
+            advised = list(advised_lines(answer, season, log, [period]))
+        by_gear: dict[str, list[Advised]] = {}
+        for line in advised:
+            if line.period == period.name:
+                by_gear.setdefault(line.gear, []).append(line)
         return cls(
             season=season,
             period=period,
@@ -130,7 +141,7 @@ class BoatPlanner:
             speed_mps=speed,
             longest_m=longest,
             reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
-            advised=advised,
+            advised=by_gear,
             told=answer.told,
             capped=bool(answer.caps)
             or period.on_spread > MOST_ON_SPREAD
@@ -163,7 +174,7 @@ class BoatPlanner:
         if hedge.width == AS_GOOD:
             return near
         apart = self._laid_out(asked, hedge.width)
-        worse = _flags(apart) > _flags(near) or len(apart.table) < len(near.table)
+        worse = _flags(apart) > _flags(near) or len(apart.rods) < len(near.rods)
         return near if worse else replace(apart, hedge=hedge)
 
     def hedge(self, asked: int | None) -> Hedge:
@@ -215,11 +226,11 @@ class BoatPlanner:
                 for out in (True, False)
                 for deepest in (True, False)
             ]
-            if len(tried[-1].table) == wanted and not min(map(_flags, tried)):
+            if len(tried[-1].rods) == wanted and not min(map(_flags, tried)):
                 break  # fewer divers would not do better
 
         def worth(laid: Layout) -> tuple[int, int]:
-            few, near = -len(laid.table), _flags(laid)
+            few, near = -len(laid.rods), _flags(laid)
             return (few, near) if asked is not None else (min(near, 1), few)
 
         return min(tried, key=worth)
@@ -322,11 +333,11 @@ class BoatPlanner:
         return BoatFacts(
             boat=self.season.log.boat.name,
             units=self.units,
-            rods=len(made.table),
+            rods=len(made.rods),
             exploring=int((made.table["purpose"] == EXPLORE).sum()),
             speed_mps=self.speed_mps,
             close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
-            left_out=max(self.usual(asked) - len(made.table), 0),
+            left_out=max(self.usual(asked) - len(made.rods), 0),
             asked=asked,
             labelled_sides=any(slot.side_from == "label" for slot in self.slots),
             shared_sides=any(slot.side_from == "shared" for slot in self.slots),
@@ -348,7 +359,7 @@ def _flags(laid: Layout) -> int:
 
 def _reach(season: BoatSeason, gear: str, longest_m: float, speed_mps: float) -> float:
     """Return how deep a gear gets on its deepest setting; 0 where it cannot be solved."""
-    found = season.belief(gear).predict(
+    found = season.belief(gear).locate(
         setting=season.dial(gear),
         line_out_m=longest_m,
         speed_mps=speed_mps,

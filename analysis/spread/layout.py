@@ -5,23 +5,26 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from itertools import pairwise, product
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 import pandas as pd
 
-from analysis.depth import RodLine, clearances, line_out_for, line_path
+from analysis.depth import RodLine, clearances, line_out_to, line_path
 from analysis.depth.clearance import NEAR_M, SIDEWAYS_CLEARANCE_M, Clearance, LinePath
 from analysis.depth.kinds import Gear
 from analysis.effort.on_board import trail_m
-from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.expected import AS_GOOD
 from analysis.spread.hedge import Hedge, line_at
 from analysis.spread.line_outs import Advised
 from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import SIDES, Slot
 from analysis.units import Units, from_si, to_si
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 TIP_STEP_M = 0.5
 """How much farther out each further rod tip of a kind is than the one before; the first one's
@@ -65,11 +68,29 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """A laid-out spread: rods from port to starboard, how near lines come, and any hedge."""
+    """A laid-out spread, of several that are tried.
 
-    table: pd.DataFrame
+    Attributes
+    ----------
+    rods : tuple of dict
+        From port to starboard: rows of `table` but for ``depth_sd_m``.
+    lines : tuple of RodLine
+        The same rods as lines in the water.
+    clearance : DataFrame
+        How near lines come.
+    hedge : Hedge or None
+    """
+
+    rods: tuple[dict[str, Any], ...]
+    lines: tuple[RodLine, ...]
     clearance: pd.DataFrame
     hedge: Hedge | None = None
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """The rods, with how well their depths are known: worked out for the spread chosen."""
+        doubts = [line.depth_sd_m for line in self.lines]
+        return pd.DataFrame(self.rods, columns=list(TABLE)).assign(depth_sd_m=doubts)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,9 +104,10 @@ class _Run:
 
 @dataclass(frozen=True, kw_only=True)
 class _Settled:
-    """A line as it is set: its row of the table, its path, and its counter's scale."""
+    """A line as it is set: its row of the table, the line, its path, and its counter's scale."""
 
     row: dict[str, Any]
+    line: RodLine
     path: LinePath
     counter_scale: float
 
@@ -137,7 +159,7 @@ class Solver:
         settings = _settings(divers, runs, gears)
         others = [line for line in lines if line not in divers and runs[line.slot.rod]]
         settings |= {line.slot.rod: runs[line.slot.rod][0] for line in others}
-        rows, paths = [], []
+        rods, paths = [], []
         count: Counter[tuple[str, int]] = Counter()
         for line in lines:
             if line.slot.rod not in settings:
@@ -153,14 +175,15 @@ class Solver:
                 counter=found.row["line_out"],
                 counter_scale=found.counter_scale,
             )
-            rows.append({**found.row, "purpose": line.purpose, "why": why})
+            rods.append(({**found.row, "purpose": line.purpose, "why": why}, found.line))
             paths.append(found.path)
         across = {path.rod: float(path.points_m[0, 1]) for path in paths if not path.reason}
-        rows.sort(key=lambda row: across.get(str(row["rod"]), 0.0))
+        rods.sort(key=lambda rod: across.get(rod[1].rod, 0.0))
         units = self.season.log.boat.units
         near = [_reading(pair, units) for pair in clearances(paths)]
         return Layout(
-            table=pd.DataFrame(rows, columns=list(TABLE)),
+            rods=tuple(row for row, _ in rods),
+            lines=tuple(set_line for _, set_line in rods),
             clearance=pd.DataFrame(near, columns=list(CLEARANCE)),
         )
 
@@ -216,7 +239,7 @@ def _let_out(
     settings = np.array([known.setting for known in advised])
     line_out = np.array([line_at(known.advice.rates, width, share) for known in advised])
     line_out = np.minimum(line_out, line.longest_m)
-    found = season.belief(line.slot.gear).predict(
+    found = season.belief(line.slot.gear).locate(
         setting=settings, line_out_m=line_out, speed_mps=speed_mps, tip_height_m=height
     )
     return [
@@ -232,7 +255,7 @@ def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> l
     belief = season.belief(line.slot.gear)
     # A band's edge may lie just beyond what a gear does: then as near as it gets.
     for part in (1.0, 0.9, 0.8, 0.7):
-        found = line_out_for(
+        found = line_out_to(
             belief,
             setting=dial,
             depth_m=line.depth_m * part,
@@ -305,7 +328,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
     true_m = float(to_si(counter, "length", unit)) * scale
     belief = season.belief(slot.gear)
     height = boat.tip_height_of(slot.rod)
-    found = belief.predict(
+    found = belief.locate(
         setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height
     )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
@@ -319,26 +342,23 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         "line_out": counter,
         "unit": unit,
         "depth_m": float(found.depth_m),
-        "depth_sd_m": float(found.depth_sd_m),
         "lateral_m": sign * abs(float(found.lateral_m)),
         "setback_m": float(found.setback_m) + trail,
         "line_out_m": true_m,
         "tip_y_m": tip_y_m,
     }
-    path = line_path(
-        RodLine(
-            rod=slot.rod,
-            belief=belief,
-            line_out_m=true_m,
-            speed_mps=speed_mps,
-            side=slot.side,
-            setting=run.setting,
-            tip_y_m=tip_y_m,
-            tip_height_m=height,
-            trail_m=trail,
-        )
+    line = RodLine(
+        rod=slot.rod,
+        belief=belief,
+        line_out_m=true_m,
+        speed_mps=speed_mps,
+        side=slot.side,
+        setting=run.setting,
+        tip_y_m=tip_y_m,
+        tip_height_m=height,
+        trail_m=trail,
     )
-    return _Settled(row=row, path=path, counter_scale=scale)
+    return _Settled(row=row, line=line, path=line_path(line), counter_scale=scale)
 
 
 def _reading(found: Clearance, units: Units) -> dict[str, Any]:

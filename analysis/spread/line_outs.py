@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.depth.limits import USUAL_SPEED_MPS
-from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
@@ -21,6 +21,7 @@ from analysis.units import to_si
 
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
+    from analysis.rates.build_exposure import BoatSeason
 
 Array = NDArray[np.float64]
 
@@ -89,7 +90,11 @@ def _speeds(answer: Answer, period: str, log: int) -> Iterator[tuple[Array, Arra
             yield speed[here], hours[here]
 
 
-def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
+def spread_table(
+    answer: Answer,
+    seasons: Sequence[BoatSeason],
+    advised: Sequence[Sequence[Advised]] | None = None,
+) -> pd.DataFrame:
     """Line-outs that are expected to catch best in each period, by every gear and setting on board.
 
     See `analysis.spread.expected`: curve, depth and water are all in doubt, and together.
@@ -99,6 +104,8 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     answer : Answer
     seasons : sequence of BoatSeason
         Boats whose gears are asked; with several boats a column ``boat`` tells whose they are.
+    advised : sequence of sequences of Advised, optional
+        What `advised_lines` found of each boat in every period; found here unless given.
 
     Returns
     -------
@@ -108,10 +115,16 @@ def spread_table(answer: Answer, seasons: Sequence[BoatSeason]) -> pd.DataFrame:
         depth_high_m`` of where the lure runs given soaks and strikes; ``rate, loss`` and their
         bounds; ``boat``, ``line_out_m``. A gear that cannot reach the band named has no row.
     """
+    if advised is None:
+        advised = [
+            list(advised_lines(answer, season, log, answer.periods))
+            for log, season in enumerate(seasons)
+        ]
     rows = [
-        _row(season, line)
-        for log, season in enumerate(seasons)
-        for line in advised_lines(answer, season, log, answer.periods)
+        row
+        for season, lines in zip(seasons, advised, strict=True)
+        for _, of_gear in groupby(lines, key=lambda line: line.gear)
+        for row in _rows(season, list(of_gear))
     ]
     order = {period.name: place for place, period in enumerate(answer.periods)}
     rows.sort(key=lambda row: order[str(row["period"])])
@@ -191,31 +204,32 @@ def advised_lines(
                 )
 
 
-def _row(season: BoatSeason, line: Advised) -> dict[str, object]:
-    """One row of the table: line-outs in the boat's unit, and where the line then runs."""
+def _rows(season: BoatSeason, lines: Sequence[Advised]) -> Iterator[dict[str, object]]:
+    """Rows of the table for one gear: line-outs in the boat's unit, and where a line then runs."""
     unit = season.log.boat.units.length
     step = float(to_si(LINE_STEP[unit], "length", unit))
-    here = season.belief(line.gear).predict(
-        setting=line.setting,
-        line_out_m=line.advice.line_out_m,
-        speed_mps=line.speed_mps,
+    there = season.belief(lines[0].gear).predict(
+        setting=[line.setting for line in lines],
+        line_out_m=[line.advice.line_out_m for line in lines],
+        speed_mps=[line.speed_mps for line in lines],
         tip_height_m=season.tip_height_m,
     )
-    said = asdict(line.advice)
-    inside = {
-        name: LINE_STEP[unit] * round(said[f"{name}_m"] / step)
-        for name in ("line_out", "line_out_low", "line_out_high")
-    }
-    return {
-        **said,
-        **inside,
-        "period": line.period,
-        "gear": line.gear,
-        "setting": line.setting,
-        "unit": unit,
-        "depth_m": float(here.depth_m),
-        "depth_sd_m": float(here.depth_sd_m),
-        "lateral_m": abs(float(here.lateral_m)),
-        "setback_m": float(here.setback_m),
-        "boat": season.log.boat.name,
-    }
+    for place, line in enumerate(lines):
+        said = asdict(line.advice)
+        inside = {
+            name: LINE_STEP[unit] * round(said[f"{name}_m"] / step)
+            for name in ("line_out", "line_out_low", "line_out_high")
+        }
+        yield {
+            **said,
+            **inside,
+            "period": line.period,
+            "gear": line.gear,
+            "setting": line.setting,
+            "unit": unit,
+            "depth_m": float(there.depth_m[place]),
+            "depth_sd_m": float(there.depth_sd_m[place]),
+            "lateral_m": abs(float(there.lateral_m[place])),
+            "setback_m": float(there.setback_m[place]),
+            "boat": season.log.boat.name,
+        }

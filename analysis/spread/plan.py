@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import pandas as pd
 
@@ -11,11 +12,14 @@ from analysis import labels
 from analysis.decision.answer import Answer, Period
 from analysis.decision.leads import what_they_follow
 from analysis.errors import UsageError
-from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.standardised import SEASON
 from analysis.result_schema import RESULTS
 from analysis.spread.boat_plan import BoatFacts, BoatPlanner
 from analysis.spread.exploring import learning
+from analysis.spread.line_outs import Advised
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 PLAN = RESULTS["plan"].names
 
@@ -130,6 +134,7 @@ def plan_spread(
     rods: int | None = None,
     gears: Collection[str] | None = None,
     plan_for: str | None = None,
+    advised: Sequence[Sequence[Advised]] | None = None,
 ) -> Plan:
     """Plan each boat's starting spread.
 
@@ -149,6 +154,8 @@ def plan_spread(
         Gears on board; by default all of boat.toml.
     plan_for : str, optional
         See `plan_period`.
+    advised : sequence of sequences of Advised, optional
+        What `advised_lines` found of each boat, in this period among others.
 
     Returns
     -------
@@ -166,7 +173,8 @@ def plan_spread(
         teaches = learning(answer, period)
         for log, season in enumerate(seasons):
             name = season.log.boat.name
-            boat = BoatPlanner.of(answer, period, teaches, season, log, gears)
+            known = None if advised is None else advised[log]
+            boat = BoatPlanner.of(answer, period, teaches, season, log, gears, known)
             if not boat.slots:
                 lacks = "sets" if season.effort.sets.empty else "rods"
                 facts.append(BoatFacts(boat=name, units=season.log.boat.units, lacks=lacks))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -13,8 +13,10 @@ import pandas as pd
 from analysis.depth.kinds import Gear
 from analysis.errors import UsageError
 from analysis.log.rods import side_of_label
-from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import weighted_quantile
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 MOST_BY_DEFAULT = 8
 """Rods planned where the captain does not say, even if he usually has more down."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from analysis.decision.bands import NEAR
-from analysis.rates.build_exposure import BoatSeason
 from analysis.spread.line_outs import Advised
+
+if TYPE_CHECKING:
+    from analysis.rates.build_exposure import BoatSeason
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.log import SeasonLog
+if TYPE_CHECKING:
+    from analysis.log import SeasonLog
+
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.log import SeasonLog
 from analysis.result_schema import RESULTS
 from analysis.water.field import Water
 from analysis.water.measured import DAY_US, KINDS, knot
 from analysis.water.waters import KnownWater
+
+if TYPE_CHECKING:
+    from analysis.log import SeasonLog
 
 Array = NDArray[np.float64]
 

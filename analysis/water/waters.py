@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.errors import SET_ASIDE_COLUMNS
-from analysis.log import SeasonLog
 from analysis.stats.threads import one_thread
 from analysis.water.field import Water
 from analysis.water.fit import fit_water
@@ -19,6 +19,9 @@ from analysis.water.measured import CAST, KINDS, LOGGER, PROBE, SURFACE, Measure
 from analysis.water.prior import Prior
 from analysis.water.vet import Doubt, believed
 from analysis.water.ways import Ways, main_ways
+
+if TYPE_CHECKING:
+    from analysis.log import SeasonLog
 
 Array = NDArray[np.float64]
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-
-from tqdm.auto import tqdm
+from typing import TYPE_CHECKING
 
 from analysis.places import PROJECT
 from analysis.report.results import TABLES, Results, read_results, write_results
-from analysis.season import Options, analyse
 from analysis.workbook.given import LOG_VARIABLE, Typed, find_season
 from analysis.workbook.kept import kept_folder
+
+if TYPE_CHECKING:
+    from analysis.season import Options
 
 SAMPLE = PROJECT / "reports" / "sample"
 
@@ -39,17 +40,24 @@ def season_results(season: Typed = None) -> Results:
     given = find_season(season)
     if given.results is not None:
         return read_results(given.results)
-    folder = kept_folder("results", given.folders, repr(Options()))
+    from analysis.season import Options  # here: seconds, and results that are there need none
+
+    options = Options()
+    folder = kept_folder("results", given.folders, repr(options))
     if not (folder / TABLES / "summary.json").is_file():
-        _make(given.folders, folder)
+        _make(given.folders, options, folder)
     return read_results(folder / TABLES)
 
 
-def _make(folders: tuple[Path, ...], out: Path) -> None:
+def _make(folders: tuple[Path, ...], options: Options, out: Path) -> None:
+    from tqdm.auto import tqdm
+
+    from analysis.season import analyse
+
     with tqdm(total=100, desc="Results", bar_format="{desc} {percentage:3.0f} % |{bar}|") as bar:
 
         def show(stage: str, share: float) -> None:
             bar.set_description(stage)
             bar.update(100 * share - bar.n)
 
-        write_results(analyse(folders, Options(), show), out)
+        write_results(analyse(folders, options, show), out)

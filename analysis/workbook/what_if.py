@@ -158,7 +158,7 @@ class Boat:
             msg = "the log cannot tell what a rod would do: no strike compares rods in it."
             raise RodhoursError(msg)
         self._answer, self._season = answer, season
-        self._paths: dict[tuple[object, ...], LinePath] = {}
+        self._paths: dict[tuple[object, ...], tuple[RodLine, LinePath]] = {}
         self._curves: dict[date, tuple[RateByDepth | None, Array | None]] = {}
         self.basis: Basis = basis_of(
             answer, season, log, days_water([season], learnt_water(answer, log))
@@ -311,7 +311,7 @@ class Boat:
             rod = wished if slot.rod == wished.rod else self.usual(slot.rod)
             if np.isnan(rod.line_out_m):
                 continue
-            path = self._path(slot, rod, places[slot.rod], wished.speed_mps)
+            line, path = self._path(slot, rod, places[slot.rod], wished.speed_mps)
             end = path.points_m[0] if not path.reason else np.full(3, np.nan)
             ends.append(
                 {
@@ -321,7 +321,7 @@ class Boat:
                     "setting": rod.setting,
                     "line_out_m": rod.line_out_m,
                     "depth_m": path.depth_m,
-                    "depth_sd_m": path.depth_sd_m,
+                    "depth_sd_m": line.depth_sd_m,
                     "across_m": end[1],
                     "astern_m": end[0],
                     "reason": path.reason,
@@ -331,26 +331,27 @@ class Boat:
             points.append(pd.DataFrame({"rod": slot.rod, **along}))
         return pd.DataFrame(ends), pd.concat(points, ignore_index=True)
 
-    def _path(self, slot: Slot, rod: RodSet, place: int, speed_mps: float) -> LinePath:
+    def _path(
+        self, slot: Slot, rod: RodSet, place: int, speed_mps: float
+    ) -> tuple[RodLine, LinePath]:
         """Solve a line once: a spread changes by one rod at a time."""
         key = (slot.rod, rod.gear, f"{rod.setting:g}", rod.line_out_m, speed_mps)
         if key not in self._paths:
             boat = self._season.log.boat
             sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
             tip_y_m = boat.gears[rod.gear].place.tip_y_m + TIP_STEP_M * place
-            self._paths[key] = line_path(
-                RodLine(
-                    rod=slot.rod,
-                    belief=self._season.belief(rod.gear),
-                    line_out_m=rod.line_out_m,
-                    speed_mps=speed_mps,
-                    side=slot.side,
-                    setting=rod.setting,
-                    tip_y_m=sign * tip_y_m,
-                    tip_height_m=boat.tip_height_of(slot.rod),
-                    trail_m=trail_m(self._season.log, rod.gear),
-                )
+            line = RodLine(
+                rod=slot.rod,
+                belief=self._season.belief(rod.gear),
+                line_out_m=rod.line_out_m,
+                speed_mps=speed_mps,
+                side=slot.side,
+                setting=rod.setting,
+                tip_y_m=sign * tip_y_m,
+                tip_height_m=boat.tip_height_of(slot.rod),
+                trail_m=trail_m(self._season.log, rod.gear),
             )
+            self._paths[key] = line, line_path(line)
         return self._paths[key]
 
 

@@ -15,7 +15,8 @@ from pathlib import Path
 import made_boats
 import numpy as np
 
-from analysis.depth import Columns, believe, calibrate
+from analysis.depth import Columns, believe
+from analysis.depth.calibrate import calibrate
 from analysis.depth.kinds import FlatLine, WeightedLine
 
 Line = WeightedLine | FlatLine

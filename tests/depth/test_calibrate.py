@@ -5,7 +5,8 @@ import made_boats
 import numpy as np
 import pytest
 
-from analysis.depth import Columns, believe, calibrate, solve
+from analysis.depth import Columns, believe, solve
+from analysis.depth.calibrate import calibrate
 from analysis.depth.kinds import Diver
 from analysis.depth.slopes import log_depth
 from analysis.depth.trialfit import trial_errors

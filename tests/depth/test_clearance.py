@@ -25,7 +25,7 @@ def rod(name, side, setting, line_out_m, tip_y_m, **more):
 
 def straight(name, end, tip):
     points = np.linspace(end, tip, 30)
-    return LinePath(rod=name, points_m=points, depth_m=end[2], depth_sd_m=1.0, reason="")
+    return LinePath(rod=name, points_m=points, depth_m=end[2], reason="")
 
 
 def test_a_path_runs_from_the_diver_to_the_tip_and_is_as_long_as_the_line(gear):

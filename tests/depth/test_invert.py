@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from analysis.depth import believe, calibrate, equal_depth_table, line_out_for, solve
+from analysis.depth import believe, equal_depth_table, line_out_for, solve
+from analysis.depth.calibrate import calibrate
 from analysis.depth.kinds import Diver, Part, Rigger, WeightedLine
 
 SPEED = 1.1

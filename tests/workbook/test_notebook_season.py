@@ -32,7 +32,7 @@ def test_results_are_made_once_and_read_again(tmp_path, store, monkeypatch) -> N
     def refuse(*_: object) -> None:
         raise AssertionError
 
-    monkeypatch.setattr(season_results, "analyse", refuse)
+    monkeypatch.setattr("analysis.season.analyse", refuse)
     assert season_results.season_results(heron).bands.equals(made.bands)
     (heron / "strikes.csv").write_text("trip,time,rod,species,outcome,length,weight,note\n")
     with pytest.raises(AssertionError):
