@@ -20,7 +20,7 @@ from analysis.effort.gaps import without_hours
 from analysis.effort.losses import unheld
 from analysis.effort.on_board import calibrations_of
 from analysis.errors import SET_ASIDE_COLUMNS
-from analysis.log import read_log
+from analysis.log import SeasonLog, read_log
 from analysis.log.twice import refuse_twice
 from analysis.rates.build_exposure import (
     BoatSeason,
@@ -176,13 +176,15 @@ def analyse(
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell(stages.FITTING, 0.4)
 
-    def fitted(some: tuple[BoatSeason, ...], *, checked: bool) -> Answer:
+    def fitted(some: tuple[BoatSeason, ...], *, reviewed: bool) -> Answer:
         exposure = _of(some, everyone, exposures)
-        return season_answer(some, exposure, chosen, units, checked=checked)
+        return season_answer(some, exposure, chosen, units, checked=reviewed, effects=reviewed)
 
-    asked = beside(lambda: fitted(earlier, checked=False) if earlier else None, worth=bool(earlier))
+    asked = beside(
+        lambda: fitted(earlier, reviewed=False) if earlier else None, worth=bool(earlier)
+    )
     with asked as of_earlier:
-        now = fitted(current, checked=True)
+        now = fitted(current, reviewed=True)
         before = of_earlier.result()
     tell(stages.REVIEWING, 0.7)
     further = review(
@@ -250,10 +252,18 @@ def read_seasons(
         Where a folder cannot be read, or two hold the same trips.
     """
     tell = progress or _silent
-    logs = []
-    for number, folder in enumerate(folders):
-        tell(f"{stages.READING} {folder.name}", number / len(folders))
-        logs.append(read_log(folder, leave_out))
+    first = (len(folders) + 1) // 2
+    rest = folders[first:]
+
+    def read_rest() -> list[SeasonLog]:
+        return [read_log(folder, leave_out) for folder in rest]
+
+    with beside(read_rest, worth=bool(rest)) as others:
+        logs: list[SeasonLog] = []
+        for number, folder in enumerate(folders[:first]):
+            tell(f"{stages.READING} {folder.name}", number / first)
+            logs.append(read_log(folder, leave_out))
+        logs += others.result()
     refuse_twice(logs)
     measured = sum(len(log.readings) for log in logs if log.readings is not None)
     with beside(lambda: waters_of(logs), worth=measured > READINGS_TO_PART) as waters:
@@ -279,8 +289,9 @@ def season_answer(
     units: Units,
     *,
     checked: bool = True,
+    effects: bool = True,
 ) -> Answer:
-    """Fit and judge the boats of one season; the checks of the fit may be left out.
+    """Fit and judge the boats of one season; the fit's checks and effects may be left out.
 
     ``exposure`` is that of ``seasons``, in their order.
     """
@@ -293,6 +304,7 @@ def season_answer(
         edges,
         rng,
         checked=checked,
+        effects=effects,
         lures=options.lures,
         depth_unit=units.depth,
         log_caps=_log_caps(seasons),

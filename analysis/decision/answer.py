@@ -22,12 +22,13 @@ from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.background import with_background
 from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import REFITS, Fit
+from analysis.rates.fit import REFITS, Centre, Fit
 from analysis.rates.learn_water import learn_water
 from analysis.rates.model_averaging import fit_average, holding
 from analysis.rates.model_selection import Choice, choose_model
 from analysis.rates.shape_prior import weigh
 from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, depth_draws
+from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import Levels, trip_levels
 from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
 from analysis.stats.beside import beside
@@ -110,6 +111,7 @@ class Answer:
         The season first, then its months.
     checks : tuple of Check
     effects : DataFrame
+        Empty where nobody asked for them.
     caps : tuple of Cap
         Why no verdict may be ``clear``; empty where it may.
     log_caps : tuple of Cap
@@ -174,6 +176,7 @@ def answer(
     *,
     choice: Choice | None = None,
     checked: bool = True,
+    effects: bool = True,
     lures: bool = False,
     depth_unit: str = "m",
     log_caps: tuple[Cap, ...] = (),
@@ -193,6 +196,8 @@ def answer(
         A model chosen before, such as the season's for one species; chosen here if absent.
     checked : bool
         Whether to run the checks.
+    effects : bool
+        Whether to tell what each term does, which may take fits of its own; bands need none.
     lures : bool
         Whether each lure has an effect of its own.
     depth_unit : str
@@ -212,13 +217,23 @@ def answer(
     """
     exposure = learn_water(exposure, rng)
     chosen = choose_model(exposure, lures=lures) if choice is None else choice
-    fit = fit_average(exposure, chosen.model, chosen.members, rng, refits=refits, each=TO_WEIGH)
+    centres: dict[RateModel, Centre | None] = {}
+    fit = fit_average(
+        *(exposure, chosen.model, chosen.members, rng),
+        refits=refits,
+        each=TO_WEIGH,
+        centres=centres,
+    )
     fit = with_background(exposure, weigh(exposure, fit, rng).fit, rng.spawn(1)[0])
     go_on()
-    names = [] if whole_only else _hardly_held(fit)
+    fully = effects and not whole_only
+    names = _hardly_held(fit) if fully else []
     aside = rng.spawn(1)[0]
-    asked = beside(lambda: _asked_apart(exposure, chosen, names, aside), worth=bool(names))
-    with asked as apart:
+
+    def asked_apart() -> dict[str, Fit]:
+        return _asked_apart(exposure, chosen, names, aside, centres)
+
+    with beside(asked_apart, worth=bool(names)) as apart:
         hours = BoatHours.of(exposure, edges_m, temperature_at)
         levels = trip_levels(exposure, fit, rng)
         spans = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
@@ -230,9 +245,9 @@ def answer(
             _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
             for name, found in zip(spans, draws, strict=True)
         )
-        speed = None if whole_only else fit_speed(exposure, fit, levels.weight, rng)
+        speed = fit_speed(exposure, fit, levels.weight, rng) if fully else None
         surface = None
-        if fit.model.term("lure_temp_c") is None and not whole_only:
+        if fit.model.term("lure_temp_c") is None and fully:
             surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
         checks: tuple[Check, ...] = ()
         if checked:
@@ -240,6 +255,7 @@ def answer(
             told_of = exposure, fit, levels, chosen, hours, judged, rng
             checks = tuple(check_fit(*told_of, depth_unit=depth_unit))
         instead = apart.result()
+    found = effect_table(exposure, fit, speed, surface, instead=instead)
     return Answer(
         exposure=exposure,
         choice=chosen,
@@ -249,7 +265,7 @@ def answer(
         hours=hours,
         periods=periods,
         checks=checks,
-        effects=effect_table(exposure, fit, speed, surface, instead=instead),
+        effects=found if effects else found.head(0),
         caps=caps,
         log_caps=log_caps,
     )
@@ -268,13 +284,17 @@ def _hardly_held(fit: Fit) -> list[str]:
 
 
 def _asked_apart(
-    exposure: Exposure, choice: Choice, names: list[str], rng: np.random.Generator
+    exposure: Exposure,
+    choice: Choice,
+    names: list[str],
+    rng: np.random.Generator,
+    centres: dict[RateModel, Centre | None],
 ) -> dict[str, Fit]:
     """Fit anew, by the models that have it, each of some terms."""
     found: dict[str, Fit] = {}
     for name in names:
         members = holding(choice.members, name)
-        apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH)
+        apart = fit_average(exposure, choice.model, members, rng, each=TO_WEIGH, centres=centres)
         found[name] = with_background(exposure, weigh(exposure, apart, rng).fit, rng)
     return found
 

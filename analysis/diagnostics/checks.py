@@ -13,8 +13,9 @@ from analysis import labels
 from analysis.diagnostics.jackknife import Influence, influence
 from analysis.diagnostics.residuals import residual_chances
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Fit, Rods, rods_of
+from analysis.rates.fit import Fit
 from analysis.rates.model_selection import SIMPLE, Choice
+from analysis.rates.rods import Rods, rods_of
 from analysis.rates.standardised import BoatHours
 from analysis.rates.trip_rates import Levels
 from analysis.stats.cells import band_of

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.rates.fit import Fit, Rods
+from analysis.rates.fit import Fit
+from analysis.rates.rods import Rods
 from analysis.rates.standardised import BoatHours, water_design
 from analysis.rates.trip_rates import Levels
 from analysis.stats.conditional import Strata, maximise

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from analysis.errors import FitError
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import REFITS, Fit, Rods, fit_rods, rods_of
+from analysis.rates.fit import REFITS, Fit, fit_rods
+from analysis.rates.rods import Rods, rods_of
 from analysis.rates.standardised import BoatHours, band_draws
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import trip_levels

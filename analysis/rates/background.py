@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import TACKLE_SD, Fit, Rods, rods_of
+from analysis.rates.fit import TACKLE_SD, Fit
+from analysis.rates.rods import Rods, rods_of
 from analysis.rates.strays import BEST, drawn_place, share_at
 from analysis.rates.trip_rates import refits
 from analysis.stats.threads import one_thread

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,10 +11,11 @@ from scipy.special import erfinv
 
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
-from analysis.rates.strays import BEST, MEAN_SHARE, drawn_place, mean_share, share_at
-from analysis.rates.terms import WARMTH, RateModel
+from analysis.rates.rods import Rods, rods_of
+from analysis.rates.strays import drawn_place, share_at
+from analysis.rates.terms import RateModel
 from analysis.stats.beside import beside
-from analysis.stats.conditional import Maximum, Strata, group, log_likelihoods, maximise
+from analysis.stats.conditional import Maximum, Strata, log_likelihoods, maximise
 from analysis.stats.latent_shift import Layers, root
 from analysis.stats.marginal_likelihood import (
     CLOSE,
@@ -26,7 +25,6 @@ from analysis.stats.marginal_likelihood import (
     penalty_matrix,
     within_limits,
 )
-from analysis.stats.risk_sets import RiskSets, rods_at_strikes
 from analysis.stats.stopping import go_on
 from analysis.stats.threads import one_thread
 
@@ -34,17 +32,13 @@ Array = NDArray[np.float64]
 
 REFITS = 16
 DRAWS_PER_REFIT = 25
-STEP = 0.05
 SETTLED = 0.02
 """Change of a shared error, in standard deviations, of a log rate, or of a chance that needs no
 further round."""
-SPREAD = np.sqrt(3.0)
-"""Standard deviations at which the three-point Gauss-Hermite rule looks."""
 TACKLE_SD = 0.07
 """Of log depth, scale of the half-normal prior of what a set errs by beyond its counter and speed:
 the lure's drag, a dial set by hand, turns and waves (assumed, no source: 0.05 at most in half of
 all boats, 0.14 in nearly all; a lure of 0.002 m2 drag area costs a diver 8 % of its depth)."""
-MOST_CHANGE = 2.0
 MOST_MISSING = 0.9
 """Share of the information in any direction that not knowing the layers may take away."""
 RIDGE = 1e-9
@@ -118,193 +112,6 @@ class Fit:
     def mean_layers(self) -> Array:
         """Mean of the draws of each trip's layers (trips,)."""
         return np.asarray(self.layers.mean(axis=1))
-
-
-def risk_sets(exposure: Exposure, model: RateModel) -> RiskSets:
-    """Find the rods down at each strike, leaving out rods whose covariates are missing.
-
-    Leaving a rod out of a moment's comparison is harmless: the chances among the others keep
-    their ratios. A moment whose striking rod is left out is dropped with it.
-    """
-    sets = rods_at_strikes(
-        exposure.trip,
-        exposure.start,
-        exposure.end,
-        exposure.strike_row,
-        exposure.strike_time,
-    )
-    complete = exposure.complete(model)
-    moment_kept = complete[exposure.strike_row]
-    keep = complete[sets.row] & moment_kept[sets.moment]
-    return RiskSets(row=sets.row[keep], moment=sets.moment[keep], hit=sets.hit[keep])
-
-
-@dataclass(frozen=True, kw_only=True)
-class Rods:
-    """The rods down at each strike, able to give their design at any shift of the depths.
-
-    ``stray`` is the share of the best rate that is left where the curves give nothing.
-    """
-
-    exposure: Exposure
-    model: RateModel
-    sets: RiskSets
-    cluster: NDArray[np.intp]
-    stray: float = 0.0
-
-    @property
-    def loadings(self) -> Array:
-        """Loadings of the shared depth errors on each rod."""
-        return self.exposure.loadings[self.sets.row]
-
-    @property
-    def layered(self) -> bool:
-        """Whether the height of the water's layers is in doubt, and matters to the model."""
-        doubt = self.exposure.layer_doubt[self.sets.row]
-        return self.model.term("lure_temp_c") is not None and bool(doubt.any())
-
-    @cached_property
-    def _still(self) -> Array:
-        """Design matrix of the terms that no shift changes; zeros for the others."""
-        row = self.sets.row
-        return self.model.design(self.exposure.values(self.model.tackle, row), len(row))
-
-    def design(self, log_shift: Array, layers: Array | float = 0.0) -> Array:
-        """Design matrix with log depth shifted, and the water's layers deeper by ``layers``."""
-        row, water = self.sets.row, self.model.water
-        matrix = self._still.copy()
-        values = self.exposure.values(water, row, log_shift, layers)
-        matrix[:, self.model.of_water] = water.design(values, len(row))
-        return matrix
-
-    def linear(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
-        """Design with the shared depth errors as further columns, linear about both.
-
-        Each set's own depth error is averaged over: given that one strike came, the chance of
-        each rod is the mean of its rate over it, divided by the sum of these means. Where a rod's
-        strikes are mostly strays its curves matter little. The second array adds to the log rate.
-        """
-        return next(self._linear(coef, error, [layers]))
-
-    def _linear(
-        self, coef: Array, error: Array, looks: Iterable[Array | float]
-    ) -> Iterator[tuple[Array, Array]]:
-        """Give `linear` at several heights of the layers: these change nothing but temperature."""
-        row, loadings = self.sets.row, self.loadings
-        shift = loadings @ error
-        own = SPREAD * self.exposure.set_error_sd[row]
-        deeper = [0.0, STEP, -STEP, *([own, -own] if own.any() else [])]
-        warm = np.zeros(self.model.size, dtype=bool)
-        warm[self.model.columns_of(WARMTH)] = True
-        of_depth = self.model.of_water & ~warm
-        by_depth = RateModel(terms=tuple(t for t in self.model.water.terms if t.name != WARMTH))
-        by_warmth = RateModel(terms=tuple(t for t in self.model.terms if t.name == WARMTH))
-        at_depth = [
-            by_depth.log_rate(
-                self.exposure.values(by_depth, row, shift + more), coef[of_depth], len(row)
-            )
-            for more in deeper
-        ]
-        matrix = self._still.copy()
-        matrix[:, of_depth] = by_depth.design(self.exposure.values(by_depth, row, shift), len(row))
-        for layers in looks:
-            liked = [
-                rate
-                + by_warmth.log_rate(
-                    self.exposure.values(by_warmth, row, shift + more, layers),
-                    coef[warm],
-                    len(row),
-                )
-                for rate, more in zip(at_depth, deeper, strict=True)
-            ]
-            least = self._log_stray(liked[0])
-            rates = [np.logaddexp(one, least) for one in liked]
-            blur = np.zeros(len(row))
-            if own.any():
-                blur = _log_mean([one - rates[0] for one in rates[3:]])
-            errors = ((rates[1] - rates[2]) / (2 * STEP))[:, None] * loadings
-            values = self.exposure.values(by_warmth, row, shift, layers)
-            matrix[:, warm] = by_warmth.design(values, len(row))
-            share = np.exp(liked[0] - rates[0])
-            design = np.where(self.model.of_water, share[:, None], 1.0) * matrix
-            more = rates[0] - share * liked[0] + blur - errors @ error
-            yield np.column_stack([design, errors]), more
-
-    def _log_stray(self, log_liked: Array) -> float:
-        """Log rate of strays, where rods like those down at strikes have some rates."""
-        if not self.stray or not self.model.of_water.any():
-            return -np.inf
-        return float(np.quantile(log_liked, BEST) + np.log(self.stray))
-
-    def log_rates(self, coef: Array, error: Array, layers: Array | float) -> tuple[Array, Array]:
-        """Log rate by the curves and the depths' errors, and by the tackle (rods, draws each).
-
-        ``coef`` (draws, size) and ``error`` (draws, errors) lie near each other: the rates are
-        linear about their mean. Strays are left out.
-        """
-        model = self.model
-        bare = replace(self, stray=0.0)
-        design, more = bare.linear(coef.mean(axis=0), error.mean(axis=0), layers)
-        of_water = np.append(model.of_water, np.ones(error.shape[1], dtype=bool))
-        log_curves = design[:, of_water] @ np.hstack([coef, error])[:, of_water].T + more[:, None]
-        tackle, towed = self.exposure.tackle(model, self.sets.row)
-        return log_curves, (tackle @ coef[:, ~model.of_water].T)[towed]
-
-    def with_usual_strays(self) -> Rods:
-        """Return the same rods with as many strays as are usual, if the model knows the water."""
-        return replace(self, stray=MEAN_SHARE if self.model.of_water.any() else 0.0)
-
-    def with_strays(self, coef: Array, error: Array, layers: Array | float) -> Rods:
-        """Return the same rods with as many strays as their strikes make likely, given curves."""
-        if not self.stray:
-            return self
-        known = self.log_rates(coef[None], error[None], layers)
-        return replace(self, stray=mean_share(self.sets, *known))
-
-    def blurred(self, sd: float) -> Rods:
-        """Return the same rods, each set's own error of log depth larger by an independent one."""
-        own = np.hypot(self.exposure.set_error_sd, sd)
-        return replace(self, exposure=replace(self.exposure, set_error_sd=own))
-
-    def in_water(self, amount: Array) -> Rods:
-        """Return the same rods in the water moved by some amounts (ways,)."""
-        return replace(self, exposure=self.exposure.in_water(amount, self.sets.row))
-
-    def strata(self, coef: Array, error: Array, layers: Array | float = 0.0) -> Strata:
-        """Rows of the fit by moment; see :meth:`linear`."""
-        design, offset = self.linear(coef, error, layers)
-        return group(design, self.sets.hit, offset, self.sets.moment, self.cluster)
-
-    def looks(self, coef: Array, error: Array, layers: Layers) -> Strata:
-        """Rows of the fit once for each height of the layers, strikes parted by its chance.
-
-        Clusters are trip times looks, plus the look.
-        """
-        count = len(layers.looks)
-        if count == 1:
-            return self.strata(coef, error)
-        parts = list(self._linear(coef, error, layers.looks))
-        trip = self.exposure.trip[self.sets.row]
-        return group(
-            np.concatenate([design for design, _ in parts]),
-            np.concatenate([self.sets.hit * chance for chance in layers.chances[trip].T]),
-            np.concatenate([offset for _, offset in parts]),
-            np.concatenate([self.sets.moment * count + look for look in range(count)]),
-            np.concatenate([trip * count + look for look in range(count)]),
-        )
-
-
-def _log_mean(changes: list[Array]) -> Array:
-    """Log mean of ``exp`` of a change under a normal error, by three-point Gauss-Hermite."""
-    up, down = (np.exp(np.clip(change, -MOST_CHANGE, MOST_CHANGE)) for change in changes)
-    return np.asarray(np.log(2 / 3 + (up + down) / 6))
-
-
-def rods_of(exposure: Exposure, model: RateModel) -> Rods:
-    """Gather the rods down at each strike whose covariates the model needs are known."""
-    sets = risk_sets(exposure, model)
-    _, cluster = np.unique(exposure.trip[sets.row], return_inverse=True)
-    return Rods(exposure=exposure, model=model, sets=sets, cluster=cluster)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -423,16 +230,54 @@ def fit_rate(exposure: Exposure, model: RateModel, rng: np.random.Generator) -> 
     return fit_rods(rods_of(exposure, model), rng)
 
 
-@one_thread
+@dataclass(frozen=True, kw_only=True)
+class Centre:
+    """Where the refits of a model begin: its likeliest smoothing, curves, depth errors and layers.
+
+    No chance is in it: the same rods and model have one centre.
+
+    Attributes
+    ----------
+    rods : Rods
+        With the terms that they leave untold, and the likeliest strays.
+    told : (size, size) array
+        See `Fit`.
+    there : _Settled
+    penalty : array
+        That it was settled with.
+    smoothing : Smoothing
+    strikes, trips : int
+    """
+
+    rods: Rods
+    told: Array
+    there: _Settled
+    penalty: Array
+    smoothing: Smoothing
+    strikes: int
+    trips: int
+
+
 def fit_rods(
     rods: Rods, rng: np.random.Generator, *, refits: int = REFITS, each: int = DRAWS_PER_REFIT
 ) -> Fit:
     """Fit the model of some rods with a number of refits and draws each; see :func:`fit_rate`."""
+    return refitted(rods, centre_of(rods), rng, refits=refits, each=each)
+
+
+def _known_block(model: RateModel) -> Block:
+    """Shared depth errors, whose prior is given, as columns of the fit."""
+    return Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
+
+
+@one_thread
+def centre_of(rods: Rods) -> Centre | None:
+    """Find the centre of a model of some rods; None where no strike compares rods."""
     model = rods.model
     errors = rods.loadings.shape[1]
     if rods.sets.hit.sum() == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
-        return _prior_only(rods, rng, refits, each)
-    fixed = Block(name="shared depth errors", columns=slice(model.size, None), scale=1.0)
+        return None
+    fixed = _known_block(model)
     coef, error = np.zeros(model.size), np.zeros(errors)
     told = told_directions(rods.strata(coef, error), model)
     model = replace(model, untold=untold_terms(told, model))
@@ -457,10 +302,36 @@ def fit_rods(
         if moved < 0.1:
             break
     data = rods.looks(coef, error, layers)
-    chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
+    return Centre(
+        rods=rods,
+        told=told,
+        there=there,
+        penalty=penalty,
+        smoothing=choose_smoothing(data, model.blocks, log_sd, known=fixed),
+        strikes=int(np.round(data.count.sum())),
+        trips=len(np.unique(data.cluster // len(layers.looks))),
+    )
+
+
+@one_thread
+def refitted(
+    rods: Rods,
+    centre: Centre | None,
+    rng: np.random.Generator,
+    *,
+    refits: int = REFITS,
+    each: int = DRAWS_PER_REFIT,
+) -> Fit:
+    """Fit a model of some rods from its centre, with a number of refits and draws each."""
+    if centre is None:
+        return _prior_only(rods, rng, refits, each)
+    rods, there, chosen = centre.rods, centre.there, centre.smoothing
+    model, fixed = rods.model, _known_block(rods.model)
+    size = model.size + rods.loadings.shape[1]
+    layers = there.layers
     spread = root(chosen.covariance)
     aside, of_strays = rng.spawn(2)  # so that a trip without a strike changes no curve
-    strays = _drawn_strays(rods, there, penalty, refits, of_strays)
+    strays = _drawn_strays(rods, there, centre.penalty, refits, of_strays)
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * np.sqrt(2.0) * erfinv((np.arange(refits) + 0.5) / refits)
@@ -469,8 +340,8 @@ def fit_rods(
     for _ in range(refits):
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
         log_sd = within_limits(model.blocks, log_sd)
-        penalties.append(penalty_matrix(model.blocks, log_sd, model.size + errors, known=fixed))
-        normals.append(rng.standard_normal((each, model.size + errors)))
+        penalties.append(penalty_matrix(model.blocks, log_sd, size, known=fixed))
+        normals.append(rng.standard_normal((each, size)))
 
     def settled(some: range) -> list[_Settled]:
         found = []
@@ -478,7 +349,9 @@ def fit_rods(
             go_on()
             moved = rods.in_water(waters[refit]).blurred(tackle[refit])
             moved = replace(moved, stray=float(strays[refit]))
-            found.append(_settle(moved, penalties[refit], coef, error, layers, most_rounds=3))
+            found.append(
+                _settle(moved, penalties[refit], there.coef, there.error, layers, most_rounds=3)
+            )
         return found
 
     half = refits // 2
@@ -499,15 +372,15 @@ def fit_rods(
         status="fitted" if converged else "did not converge",
         coef=stacked[:, : model.size].mean(axis=0),
         draws=stacked[:, : model.size],
-        told=told,
+        told=centre.told,
         error_draws=stacked[:, model.size :],
         refit=np.repeat(np.arange(refits), each),
         waters=waters,
         layers=np.column_stack(heights),
         background=np.zeros(len(stacked)),
         smoothing=chosen,
-        strikes=int(np.round(data.count.sum())),
-        trips=len(np.unique(data.cluster // len(layers.looks))),
+        strikes=centre.strikes,
+        trips=centre.trips,
         dispersion=float(np.mean(dispersions)),
         converged=converged,
     )

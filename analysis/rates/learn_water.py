@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import REFITS, Rods, clustered_covariance, rods_of
+from analysis.rates.fit import REFITS, clustered_covariance
 from analysis.rates.latent_water import MovingWaters
 from analysis.rates.model_selection import candidates
+from analysis.rates.rods import Rods, rods_of
 from analysis.stats.conditional import Maximum, group, maximise
 from analysis.stats.latent_shift import root
 from analysis.stats.marginal_likelihood import penalty_matrix

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit, fit_rods, rods_of
+from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Centre, Fit, centre_of, refitted
+from analysis.rates.rods import rods_of
 from analysis.rates.terms import RateModel
 from analysis.stats.threads import one_thread
 
@@ -33,6 +34,7 @@ def fit_average(
     *,
     refits: int = REFITS,
     each: int = DRAWS_PER_REFIT,
+    centres: dict[RateModel, Centre | None] | None = None,
 ) -> Fit:
     """Fit every member that gets a refit and gather the draws in the columns of the full model.
 
@@ -51,6 +53,8 @@ def fit_average(
         Of all members together, parted by weight.
     each : int
         Draws of each refit.
+    centres : dict, optional
+        Centres of models found before of this exposure; those found here are put in.
 
     Returns
     -------
@@ -66,11 +70,16 @@ def fit_average(
     if not parted[whole]:
         parted[np.argmax(parted)] -= 1
         parted[whole] = 1
-    by_member = {
-        at: fit_rods(replace(rods, model=member.model), rng, refits=int(count), each=each)
-        for at, (member, count) in enumerate(zip(members.values(), parted, strict=True))
-        if count
-    }
+    centres = {} if centres is None else centres
+    by_member = {}
+    for at, (member, count) in enumerate(zip(members.values(), parted, strict=True)):
+        if not count:
+            continue
+        own = replace(rods, model=member.model)
+        if member.model not in centres:
+            centres[member.model] = centre_of(own)
+        centre = centres[member.model]
+        by_member[at] = refitted(own, centre, rng, refits=int(count), each=each)
     fits = list(by_member.values())
     if len(fits) == 1:
         return fits[0]

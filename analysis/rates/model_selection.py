@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from analysis import labels
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import Rods, rods_of
 from analysis.rates.model_averaging import Member
+from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import Drift, Effects, RateModel, Term
 from analysis.stats.conditional import Strata, log_likelihoods, maximise
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix

@@ -168,6 +168,7 @@ def species_answers(
             draws,
             choice=choice,
             checked=False,
+            effects=False,
             log_caps=season.log_caps,
         )
 

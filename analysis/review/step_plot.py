@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer
 from analysis.rates.effects import BOUNDS
-from analysis.rates.fit import rods_of
+from analysis.rates.rods import rods_of
 from analysis.rates.terms import WATER
 from analysis.stats.cells import band_of, summing
 

@@ -69,7 +69,7 @@ class Beside(Generic[_Made]):
             return self._work()
         self.stop()
         if not good:
-            raise made
+            return self._work()  # and raises here what it raised there
         found: _Made = made
         return found
 
@@ -95,7 +95,8 @@ def beside(work: Callable[[], _Made], *, worth: bool = True) -> Iterator[Beside[
     Parameters
     ----------
     work : callable
-        Without arguments; what it returns or raises can be pickled.
+        Without arguments; what it returns can be pickled. Where it raises it is done anew by who
+        asks, and raises there.
     worth : bool
         Whether it takes longer than a fork: some hundredths of a second.
 
@@ -125,11 +126,11 @@ def _can_fork() -> bool:
 
 
 def _tell(work: Callable[[], object], tell: Connection) -> None:
-    """Send what some work made, or what it raised."""
+    """Send what some work made, or that it failed: not every error can be sent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who asked is interrupted too, and ends this
     try:
         answer = True, work()
-    except Exception as error:  # noqa: BLE001 - raised again where it is waited for
-        answer = False, error
+    except Exception:  # noqa: BLE001 - raised again where it is waited for
+        answer = False, None
     tell.send(answer)
     tell.close()

@@ -12,9 +12,9 @@ import pytest
 from analysis.decision.answer import answer
 from analysis.diagnostics.checks import check_fit
 from analysis.diagnostics.jackknife import Influence, influence
-from analysis.rates.fit import rods_of
 from analysis.rates.model_averaging import Member
 from analysis.rates.model_selection import CONSTANT, SIMPLE, TACKLE, candidates
+from analysis.rates.rods import rods_of
 from analysis.season import Options, season_answer
 from analysis.units import Units
 

@@ -6,8 +6,9 @@ import pytest
 
 from analysis.decision.answer import answer
 from analysis.rates.contrast import prior_sd, told_directions, untold_terms
-from analysis.rates.fit import fit_rate, rods_of
+from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
+from analysis.rates.rods import rods_of
 from analysis.rates.within_trip import fit_within_trips
 
 LONGEST_M = 3.0

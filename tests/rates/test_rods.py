@@ -9,9 +9,9 @@ from scipy.integrate import quad
 from scipy.stats import norm
 
 from analysis.rates.effects import STEPS
-from analysis.rates.fit import SPREAD, STEP, _log_mean, rods_of
 from analysis.rates.line_depths import GearLines
 from analysis.rates.model_selection import _chance_of_gain, _difference, candidates
+from analysis.rates.rods import SPREAD, STEP, _log_mean, rods_of
 from analysis.rates.within_trip import SpeedCurve, _sharpening
 from analysis.stats.pspline import Smooth
 from analysis.units import to_si

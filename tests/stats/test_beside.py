@@ -6,6 +6,7 @@ import threading
 
 import pytest
 
+from analysis.errors import LogError
 from analysis.stats.beside import beside
 from analysis.stats.stopping import StoppedError, stopping_when
 
@@ -71,6 +72,16 @@ def test_an_error_is_raised_where_it_is_waited_for():
 
     with beside(fails) as work, pytest.raises(KeyError, match="no such rod"):
         work.result()
+
+
+def test_an_error_that_cannot_be_sent_is_raised_whole():
+    def fails():
+        msg = "there is no trip"
+        raise LogError(msg, file="trips.csv", remedy="write one")
+
+    with beside(fails) as work, pytest.raises(LogError, match="write one") as raised:
+        work.result()
+    assert raised.value.file == "trips.csv"
 
 
 def test_work_of_a_process_that_was_ended_is_done_here():
