@@ -123,6 +123,7 @@ class RodControls:
                 shown = float(from_si(value, quantity, units.of(quantity)))
                 shown = control.step * round(shown / control.step)
                 control.value = type(control.value)(min(max(shown, control.min), control.max))
+        self._as_was = {one: one.value for one in (self.line_out, self.leader, self.speed)}
         self._quiet = False
         self._show()
 
@@ -147,11 +148,16 @@ class RodControls:
             "boat": self.boat.value,
             "gear": self.gear.value,
             "setting": self.setting.value,
-            "line_out": self.line_out.value,
-            "leader": None if self.leader.disabled else self.leader.value,
-            "speed": self.speed.value,
+            "line_out": self._moved(self.line_out),
+            "leader": self._moved(self.leader),
+            "speed": self._moved(self.speed),
             "date": self.day.value,
         }
+
+    def _moved(self, slider: widgets.Widget) -> float | None:
+        """Return what a slider asks for; nothing where it stands, to its step, as the rod was."""
+        stands = slider.disabled or slider.value == self._as_was[slider]
+        return None if stands else float(slider.value)
 
     def _show(self) -> None:
         try:

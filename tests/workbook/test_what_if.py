@@ -89,6 +89,15 @@ def test_the_spread_moves_with_the_rod_and_with_no_other(asked: Season) -> None:
     assert moved[moved].index.tolist() == [ROD]
 
 
+def test_a_slider_on_its_nearest_step_does_not_pass_for_another_setting(tmp_path) -> None:
+    controls = rod_controls(open_season(example(tmp_path / "heron")))
+    for rod in controls.rod.options:
+        controls.rod.value = rod
+        assert "Nothing was asked for but the rod as it was" in controls.answer.value
+    controls.line_out.value += controls.line_out.step
+    assert "Nothing was asked for" not in controls.answer.value
+
+
 def test_controls_stand_as_the_rod_was_and_answer(asked: Season) -> None:
     controls = rod_controls(asked)
     controls.rod.value = ROD
