@@ -1,4 +1,8 @@
-"""Owns made-up boats that try their gears with a depth logger, and what they then know of depth."""
+"""Owns made-up boats that try their gears with a depth logger, and what they then know of depth.
+
+They try them in calm water, straight ahead; or all in one morning, whose water is sheared, and half
+of the time in a turn.
+"""
 
 from collections.abc import Callable
 
@@ -10,6 +14,8 @@ from analysis.depth.kinds import Diver, FlatLine, Gear, Part, Rigger, WeightedLi
 from analysis.depth.slopes import log_depth
 
 COUNTER_SD, SPEED_SD_MPS, LOGGER_SD_M = 0.025, 0.05, 0.2
+SHEAR_SD_PER_S, TURN_RADII_M = 0.01, (60.0, 100.0)
+FOOT_M = 0.3048
 Z90 = 1.645
 GEARS: dict[str, Gear] = {
     "diver": Diver(),
@@ -42,7 +48,7 @@ Slip = Callable[[dict[str, np.ndarray], np.random.Generator], None]
 
 def metres_for_feet(trials: dict[str, np.ndarray], rng: np.random.Generator) -> None:
     """One logged depth was read in feet."""
-    trials["depth_m"][rng.integers(len(trials["depth_m"]))] /= 0.3048
+    trials["depth_m"][rng.integers(len(trials["depth_m"]))] /= FOOT_M
 
 
 def wrong_setting(trials: dict[str, np.ndarray], rng: np.random.Generator) -> None:
@@ -55,15 +61,15 @@ def swapped_digits(trials: dict[str, np.ndarray], rng: np.random.Generator) -> N
     """Two digits of one line-out, in feet, are swapped: 120 written as 210."""
     line_out = trials["line_out_m"]
     for row in rng.permutation(line_out.size):
-        digits = f"{line_out[row] / 0.3048:.0f}"
-        swapped = float(digits[1] + digits[0] + digits[2:]) * 0.3048
+        digits = f"{line_out[row] / FOOT_M:.0f}"
+        swapped = float(digits[1] + digits[0] + digits[2:]) * FOOT_M
         if digits[0] != digits[1] and digits[1] != "0":
             line_out[row] = swapped
             return
 
 
 def trials_of(
-    name: str, values: np.ndarray, count: int, rng: np.random.Generator
+    name: str, values: np.ndarray, count: int, rng: np.random.Generator, *, morning: bool = False
 ) -> dict[str, np.ndarray]:
     """Trials spread over settings, as written down, with their errors."""
     gear = GEARS[name]
@@ -77,13 +83,23 @@ def trials_of(
         "line_out_m": written["line_out_m"] * np.exp(COUNTER_SD * rng.normal(size=count)),
         "speed_mps": written["speed_mps"] + SPEED_SD_MPS * rng.normal(size=count),
     }
+    if morning:
+        turns = rng.choice([-1.0, 0.0, 0.0, 1.0], count) / rng.uniform(*TURN_RADII_M, count)
+        towed["turn_rad_s"] = turns * towed["speed_mps"]
+        towed["shear_per_s"] = np.repeat(SHEAR_SD_PER_S * rng.normal(), count)
     columns = Columns.of(**towed).for_gear(gear)
     depth = np.exp(log_depth(gear, columns, believe(gear).water, values))
     return {**written, "depth_m": depth + LOGGER_SD_M * rng.normal(size=count)}
 
 
 def study(
-    name: str, count: int, boats: int, seed: int, slip: Slip | None = None
+    name: str,
+    count: int,
+    boats: int,
+    seed: int,
+    slip: Slip | None = None,
+    *,
+    morning: bool = False,
 ) -> tuple[float, float, float]:
     """Return rms log error, rms stated sd and coverage of the 90 % interval of new hauls."""
     gear, rng = GEARS[name], np.random.default_rng(seed)
@@ -91,10 +107,10 @@ def study(
     errors, stated = [], []
     for _ in range(boats):
         truth = sd * rng.normal(size=sd.size)
-        trials = trials_of(name, truth, count, rng)
+        trials = trials_of(name, truth, count, rng, morning=morning)
         if slip is not None:
             slip(trials, rng)
-        belief = calibrate(gear, **trials).belief
+        belief = calibrate(gear, **trials, unit_m=FOOT_M).belief
         hauls = Columns.of(
             setting=np.resize(np.arange(4.0), 20),
             line_out_m=rng.uniform(SHORTEST_M.get(name, 15.0), 60.0, 20),

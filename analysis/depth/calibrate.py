@@ -163,7 +163,7 @@ def uses_of(
 
 
 def _next_trial(belief: GearBelief, uses: Columns, scale: float) -> NextTrial:
-    """Return the use that, as a trial, would lower the mean variance over all uses most."""
+    """Return the use that, as a trial of another day, would lower the mean variance most."""
     each, _ = belief.loadings(uses)
     error = scale * trial_errors(belief, uses, belief.solve(uses).depth_m)
     shared = each @ each.T
@@ -247,6 +247,7 @@ def calibrate(
     setting: ArrayLike = np.nan,
     tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
     leader_length_m: ArrayLike = np.nan,
+    day: ArrayLike = 0,
     water: Water = FRESH_WATER,
     errors: SetErrors | None = None,
     uses: Columns | None = None,
@@ -264,6 +265,8 @@ def calibrate(
     depth_m : (rows,)
         What the logger read. A trial without a depth or that cannot be solved is not used, and
         the notes say why.
+    day
+        Number of the day of each trial: those of one day share its shear. All on one unless given.
     uses
         The uses over which the depth is to be known; `uses_of` the gear unless given.
     names
@@ -304,7 +307,8 @@ def calibrate(
     used = np.flatnonzero(trials.reason == "")
     belief, left_out, scale = prior, np.zeros(depth.size, dtype=bool), 1.0
     if used.size:
-        fit = fit_trials(prior, columns.take(used), depth[used])
+        days = np.broadcast_to(np.asarray(day, dtype=np.intp), depth.shape)[used]
+        fit = fit_trials(prior, columns.take(used), depth[used], days, unit_m)
         left_out[used[fit.belongs < 0.5]] = True
         kept = int(used.size - np.sum(left_out))
         belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=kept)

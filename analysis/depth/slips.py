@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.depth.columns import Columns
+from analysis.depth.kinds import Gear
+from analysis.depth.march import Array, Rows
 from analysis.depth.uncertainty import GearBelief
 
 FOOT_M = 0.3048
@@ -45,6 +47,61 @@ class Slip:
         return f"{self.what} {written} for {self.meant:.4g}{unit}{self.how and f', {self.how}'}"
 
 
+@dataclass(frozen=True, kw_only=True)
+class Rewritten:
+    """Trials as they were if one of their possible slips was made, a row for each slip of each.
+
+    Attributes
+    ----------
+    of : (rows,)
+        Which trial it is.
+    columns, depth_m
+        The trial without the slip: what was towed, and what the logger read.
+    told
+        What, as written, as meant, and how, of each row.
+    """
+
+    of: Rows
+    columns: Columns
+    depth_m: Array
+    told: tuple[tuple[str, float, float, str], ...]
+
+
+def rewritten(gear: Gear, trials: Columns, depth_m: Array, unit_m: float) -> Rewritten:
+    """Return trials without each of the slips that may have been made in them.
+
+    Parameters
+    ----------
+    gear
+        Whose dial it is.
+    trials, depth_m
+        As written.
+    unit_m
+        The unit in which the log is written, in which digits change places.
+    """
+    told, of = [], []
+    for trial, (setting, line_out) in enumerate(
+        zip(trials.setting, trials.line_out_m, strict=True)
+    ):
+        slips = list(_slips(gear, setting, line_out, depth_m[trial], unit_m))
+        told += slips
+        of += [trial] * len(slips)
+    meant = np.array([slip[2] for slip in told])
+    what = np.array([slip[0] for slip in told])
+    rows = np.array(of, dtype=np.intp)
+    columns = trials.take(rows)
+    return Rewritten(
+        of=rows,
+        columns=replace(
+            columns,
+            setting=np.where(what == "setting", meant, columns.setting),
+            line_out_m=np.where(what == "line-out", meant, columns.line_out_m),
+        ),
+        depth_m=np.where(what == "logged depth", meant, depth_m[rows]),
+        told=tuple(told),
+    )
+
+
 def likely_slips(
     belief: GearBelief, trial: Columns, depth_m: float, error: float, unit_m: float = 1.0
 ) -> tuple[Slip, ...]:
@@ -61,7 +118,7 @@ def likely_slips(
     error
         Error of the trial in log depth.
     unit_m
-        The unit in which the log is written, in which digits change places.
+        As `rewritten` takes it.
 
     Examples
     --------
@@ -71,36 +128,32 @@ def likely_slips(
     >>> [slip.words for slip in likely_slips(believe(Diver()), row, 7.5, 0.03)]
     ['setting 0 for 3', 'line-out 21 m for 12 m, digits swapped']
     """
-    found = []
-    for what, written, meant, how, columns, depth in _candidates(belief, trial, depth_m, unit_m):
-        out = belief.predict_columns(columns)
-        sd = np.hypot(float(out.shared_sd_m[0] / out.depth_m[0]), error)
-        away = abs(np.log(depth / float(out.depth_m[0]))) / sd
-        if away < FITS:
-            found.append(Slip(what=what, written=written, meant=meant, how=how, away=float(away)))
+    meant = rewritten(belief.gear, trial, np.array([depth_m]), unit_m)
+    out = belief.predict_columns(meant.columns)
+    sd = np.hypot(out.shared_sd_m / out.depth_m, error)
+    away = np.abs(np.log(meant.depth_m / out.depth_m)) / sd
+    found = [
+        Slip(what=what, written=written, meant=right, how=how, away=float(one))
+        for (what, written, right, how), one in zip(meant.told, away, strict=True)
+        if one < FITS
+    ]
     return tuple(sorted(found, key=lambda slip: slip.away)[:NAMED])
 
 
-def _candidates(
-    belief: GearBelief, trial: Columns, depth_m: float, unit_m: float
-) -> Iterator[tuple[str, float, float, str, Columns, float]]:
-    """Yield what, written, meant, how, and the trial's row and depth without the slip."""
-    setting, line_out = float(trial.setting[0]), float(trial.line_out_m[0])
-    for mark in belief.gear.dial:
+def _slips(
+    gear: Gear, setting: float, line_out_m: float, depth_m: float, unit_m: float
+) -> Iterator[tuple[str, float, float, str]]:
+    """Yield what may have been written in a trial: what, as written, as meant, and how."""
+    for mark in gear.dial:
         if mark != setting:
-            moved = replace(trial, setting=np.array([mark]))
-            yield "setting", setting, mark, "", moved, depth_m
+            yield "setting", setting, mark, ""
     wrong_unit = ((1.0 / FOOT_M, "metres for feet"), (FOOT_M, "feet for metres"))
-    lines = [(swapped, "digits swapped") for swapped in _swapped(line_out, unit_m)]
-    lines += [(line_out * factor, how) for factor, how in wrong_unit]
-    for meant, how in lines:
-        moved = replace(trial, line_out_m=np.array([meant]))
-        yield "line-out", line_out, meant, how, moved, depth_m
-    depths = [(swapped, "digits swapped") for swapped in _swapped(depth_m, unit_m)]
-    depths += [(depth_m * factor, how) for factor, how in wrong_unit]
-    for meant, how in depths:
-        if meant < line_out:
-            yield "logged depth", depth_m, meant, how, trial, meant
+    for what, written in (("line-out", line_out_m), ("logged depth", depth_m)):
+        meant = [(swapped, "digits swapped") for swapped in _swapped(written, unit_m)]
+        meant += [(written * factor, how) for factor, how in wrong_unit]
+        for length_m, how in meant:
+            if what == "line-out" or length_m < line_out_m:
+                yield what, written, length_m, how
 
 
 def _swapped(length_m: float, unit_m: float) -> Iterator[float]:

@@ -1,8 +1,11 @@
 """Owns the fit of a gear's parameters to depth-logger trials, some of which may be mistaken.
 
 Parameters are normal about their prior. The log of a logged depth is the model's, give or take
-the error of its row (logger, counter, speed), times a scale that is learnt about 1; or, with a
-chance of 5 %, the trial is mistaken (wrong unit, setting, line-out) and says nothing.
+the error of its row (logger, counter, speed, turns), times a scale that is learnt about 1; or,
+with a chance of 5 %, the trial is mistaken: it teaches nothing, and is the likelier to be so if a
+slip of the pen (wrong unit, setting, digits swapped) explains what it says. All trials of a day
+were towed in its shear, which is fitted beside the parameters: else a boat that made its eight
+trials in one morning would take that morning's water for its gear.
 
 Which trials are mistaken is not decided: sets of mistaken trials are enumerated from none
 upward, each is fitted by Gauss-Newton steps, all at once, and weighed by its evidence (Laplace's
@@ -12,13 +15,15 @@ part of the doubt about depth.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from analysis.depth.columns import Columns
 from analysis.depth.march import Array
+from analysis.depth.slips import Rewritten, rewritten
 from analysis.depth.slopes import log_depth
 from analysis.depth.uncertainty import GearBelief
 
@@ -26,7 +31,8 @@ LOGGER_SD_M = 0.2
 """Of a depth logger and where on the line it is clipped (from memory)."""
 SCALE_WORTH = 6.0  # trials that the prior of the errors' scale counts for
 MISTAKEN_SHARE = 0.05  # of trials, before any is seen (from memory)
-MISTAKEN_WIDTH = 3.0  # of log depth over which a mistaken trial may lie: feet for metres and more
+SLIP_SHARE = 0.75  # of mistaken trials, those with one of the slips that are known (from memory)
+MISTAKEN_WIDTH = 3.0  # of log depth over which any other mistaken trial may lie
 ENUMERATED = 24  # sets of mistaken trials that are weighed for each number of mistakes
 AT_LEAST = 4  # of these, however unlikely they look
 EXTENDED = 8  # of them, the best, to which a further mistake is added
@@ -69,7 +75,7 @@ class _Modes:
     mistaken : (h, trials)
         Which trials are taken as mistaken.
     mean, covariance : (h, p), (h, p, p)
-        Of the parameters.
+        Of the parameters, and after them of the days' shear.
     scale : (h,)
         Of the errors.
     score : (h,)
@@ -94,29 +100,68 @@ class _Modes:
 
 @dataclass(frozen=True)
 class _Trials:
-    """Trials that the prior can solve, ready to fit: log depths and their errors."""
+    """Trials that the prior can solve, ready to fit: log depths, errors, days' shear and slips.
+
+    `sheared` is (trials, days), what one sd of a day's shear does to log depth. What is fitted are
+    p unknowns: the gear's parameters, and the shear of each day in sd.
+    """
 
     prior: GearBelief
     columns: Columns
     logged: Array
     error: Array
+    sheared: Array
+    slipped: Rewritten
+
+    @property
+    def covariance(self) -> Array:
+        """What is known of the unknowns before the trials."""
+        return np.asarray(block_diag(self.prior.covariance, np.eye(self.sheared.shape[1])))
 
     def residuals(self, mean: Array) -> Array:
-        """Return (h, trials): log of logged over modelled depth, for parameters (h, p)."""
+        """Return (h, trials): log of logged over modelled depth, for unknowns (h, p)."""
+        of_gear = len(self.prior.parameters)
         many = self.columns.take(np.tile(np.arange(self.logged.size), len(mean)))
-        values = np.repeat(mean.T, self.logged.size, axis=1)
+        values = np.repeat(mean[:, :of_gear].T, self.logged.size, axis=1)
         logs = log_depth(self.prior.gear, many, self.prior.water, values)
-        missed = self.logged - logs.reshape(len(mean), -1)
+        missed = self.logged - logs.reshape(len(mean), -1) - mean[:, of_gear:] @ self.sheared.T
         return np.where(np.isnan(missed), UNSOLVED, missed)
 
     def slopes(self, mean: Array) -> Array:
-        """Return (h, trials, p): d log depth / d parameter, by differences."""
+        """Return (h, trials, p): d log depth / d unknown, those of parameters by differences."""
         steps = np.diag([parameter.sd / 3.0 for parameter in self.prior.parameters])
-        count = len(steps)
-        sides = mean[:, None, :] + np.concatenate([steps, -steps])
-        missed = self.residuals(sides.reshape(-1, count)).reshape(len(mean), 2 * count, -1)
+        count, hypotheses = len(steps), len(mean)
+        moves = np.pad(np.concatenate([steps, -steps]), ((0, 0), (0, self.sheared.shape[1])))
+        sides = (mean[:, None, :] + moves).reshape(-1, mean.shape[1])
+        missed = self.residuals(sides).reshape(hypotheses, 2 * count, -1)
         change = (missed[:, count:] - missed[:, :count]) / (2.0 * np.diag(steps)[:, None])
-        return np.swapaxes(change, 1, 2)
+        days = np.broadcast_to(self.sheared, (hypotheses, *self.sheared.shape))
+        return np.concatenate([np.swapaxes(change, 1, 2), days], axis=2)
+
+    def mistaken(self, which: Flags, mean: Array, covariance: Array, scale: Array) -> Array:
+        """Return (h, trials): how likely a mistaken trial says what it says, per log depth.
+
+        A slip is judged by what the others make of the trial without it; trials that are not in
+        `which` are judged as if no slip explained them.
+        """
+        slipped, of_gear = self.slipped, len(self.prior.parameters)
+        mode, row = np.nonzero(which[:, slipped.of])
+        trial = slipped.of[row]
+        steps = np.diag([parameter.sd / 3.0 for parameter in self.prior.parameters])
+        moves = np.vstack([np.zeros(of_gear), steps, -steps])
+        many = slipped.columns.take(np.tile(row, len(moves)))
+        values = (mean[mode, :of_gear] + moves[:, None, :]).reshape(-1, of_gear).T
+        logs = log_depth(self.prior.gear, many, self.prior.water, values).reshape(len(moves), -1)
+        each = (logs[1 : of_gear + 1] - logs[of_gear + 1 :]).T / (2.0 * np.diag(steps))
+        each = np.hstack([each, self.sheared[trial]])
+        missed = np.log(slipped.depth_m[row]) - logs[0]
+        missed -= np.sum(mean[mode, of_gear:] * self.sheared[trial], axis=1)
+        known = np.einsum("ni,nij,nj->n", each, covariance[mode], each)
+        sd = np.sqrt(known + (scale[mode] * self.error[trial]) ** 2)
+        fits = np.nan_to_num(np.exp(-0.5 * (missed / sd) ** 2) / (np.sqrt(2.0 * np.pi) * sd))
+        found = np.bincount(mode * self.error.size + trial, fits, which.size).reshape(which.shape)
+        slips = np.bincount(slipped.of, minlength=self.error.size)
+        return SLIP_SHARE * found / slips + (1.0 - SLIP_SHARE) / MISTAKEN_WIDTH
 
 
 def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
@@ -133,7 +178,9 @@ def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
     return np.asarray(np.hypot(own, LOGGER_SD_M / depth_m))
 
 
-def fit_trials(prior: GearBelief, columns: Columns, depth_m: Array) -> TrialFit:
+def fit_trials(
+    prior: GearBelief, columns: Columns, depth_m: Array, day: NDArray[np.intp], unit_m: float = 1.0
+) -> TrialFit:
     """Fit a gear's parameters to trials.
 
     Parameters
@@ -142,9 +189,19 @@ def fit_trials(prior: GearBelief, columns: Columns, depth_m: Array) -> TrialFit:
         The gear before the trials.
     columns, depth_m
         At least one trial that the prior can solve, and what the logger read.
+    day : (trials,)
+        Numbers of the days on which they were made.
+    unit_m
+        The unit in which they are written, in m: in it digits are swapped.
     """
-    error = trial_errors(prior, columns, depth_m)
-    trials = _Trials(prior, columns, np.log(depth_m), error)
+    calm, of_gear = replace(prior.errors, shear_sd_per_s=0.0), prior.mean.size
+    error = trial_errors(replace(prior, errors=calm), columns, depth_m)
+    sheared, turning = _in_streams(prior, columns)
+    if prior.gear.closed:  # whose own errors leave out what streams do
+        error = np.hypot(error, turning)
+    days = sheared[:, None] * (day[:, None] == np.unique(day))
+    slipped = rewritten(prior.gear, columns, depth_m, unit_m)
+    trials = _Trials(prior, columns, np.log(depth_m), error, days, slipped)
     level = found = _fit(trials, np.zeros((1, depth_m.size), dtype=bool))
     for count in range(1, depth_m.size + 1):
         level = _fit(trials, _one_more(level, found.score.max() - NEGLIGIBLE))
@@ -154,15 +211,29 @@ def fit_trials(prior: GearBelief, columns: Columns, depth_m: Array) -> TrialFit:
             break
     weight = np.exp(found.score - found.score.max())
     weight = weight / weight.sum()
-    mean = weight @ found.mean
-    away = found.mean - mean
-    spread = found.covariance + away[:, :, None] * away[:, None, :]
+    each = found.mean[:, :of_gear]
+    mean = weight @ each
+    away = each - mean
+    spread = found.covariance[:, :of_gear, :of_gear] + away[:, :, None] * away[:, None, :]
     return TrialFit(
         mean=mean,
         covariance=np.einsum("h,hij->ij", weight, spread),
         belongs=1.0 - weight @ found.mistaken,
         scale=float(np.sqrt(weight @ found.scale**2)),
     )
+
+
+def _in_streams(prior: GearBelief, columns: Columns) -> tuple[Array, Array]:
+    """Return (rows,) each: change of log depth for one sd of shear, and its sd from turns."""
+    shear, rate = prior.errors.shear_sd_per_s, columns.speed_mps / prior.errors.turn_radius_m
+
+    def logs(of: Columns) -> Array:
+        return log_depth(prior.gear, of, prior.water, prior.mean)
+
+    up, down = (logs(replace(columns, shear_per_s=way + 0.0 * rate)) for way in (shear, -shear))
+    turned = [logs(replace(columns, turn_rad_s=way * rate)) for way in (1.0, -1.0)]
+    turning = np.sqrt(np.mean((np.stack(turned) - logs(columns)) ** 2, axis=0))
+    return np.nan_to_num((up - down) / 2.0), np.nan_to_num(turning)
 
 
 def _one_more(level: _Modes, least: float) -> Flags:
@@ -182,9 +253,9 @@ def _one_more(level: _Modes, least: float) -> Flags:
 
 def _fit(trials: _Trials, mistaken: Flags) -> _Modes:
     """Fit each set of mistaken trials, at first as if errors were larger."""
-    inverse, error = np.asarray(np.linalg.inv(trials.prior.covariance)), trials.error
+    inverse, error = np.asarray(np.linalg.inv(trials.covariance)), trials.error
     kept = ~mistaken
-    mean = np.tile(trials.prior.mean, (len(mistaken), 1))
+    mean = np.zeros((len(mistaken), len(inverse)))
     scale = np.ones(len(mistaken))
     missed = trials.residuals(mean)
     for turn in range(ITERATIONS):
@@ -211,7 +282,7 @@ def _fit(trials: _Trials, mistaken: Flags) -> _Modes:
     size = 0.5 * (np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inverse)[1])
     prior_of_scale = -SCALE_WORTH / 2.0 * (scale**-2 + 2.0 * np.log(scale))
     belongs = np.log(1.0 - MISTAKEN_SHARE)
-    lost = np.log(MISTAKEN_SHARE / MISTAKEN_WIDTH)
+    lost = np.log(MISTAKEN_SHARE * trials.mistaken(mistaken, mean, covariance, scale))
     score = away + size + prior_of_scale + np.sum(np.where(kept, belongs + normal, lost), axis=1)
     # What the others make of a trial: its residual without it, and how sure they are.
     known = np.einsum("hni,hij,hnj->hn", each, covariance, each)

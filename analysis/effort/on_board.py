@@ -82,6 +82,7 @@ def _calibrated(log: SeasonLog, gear: str, others: Sequence[SeasonLog]) -> Calib
         line_out_m=trials["line_out_m"].to_numpy(),
         speed_mps=speeds.to_numpy(),
         depth_m=trials["depth_m"].to_numpy(),
+        day=pd.factorize(trials["day"])[0],
         tip_height_m=trials["tip_height_m"].to_numpy(),
         water=water,
         uses=uses_of(towed, usual_mps, dial_of(log, gear)),
@@ -91,7 +92,10 @@ def _calibrated(log: SeasonLog, gear: str, others: Sequence[SeasonLog]) -> Calib
 
 
 def _trials_of(log: SeasonLog, gear: str, *, named: bool) -> pd.DataFrame:
-    """Return the soaks of a gear, what the notes call each, and the height of the rod tip."""
+    """Return the soaks of a gear, what the notes call each, its day, and the rod tip's height.
+
+    Soaks without a date count as made on one day of their season.
+    """
     soaks = blank_table("soaks") if log.soaks is None else log.soaks
     mine = soaks.loc[soaks["gear"] == gear]
     season = f" of {log.folder.name}" if named else ""
@@ -99,4 +103,7 @@ def _trials_of(log: SeasonLog, gear: str, *, named: bool) -> pd.DataFrame:
         f"the trial of line {line}{season}{f' ({note})' if note else ''}"
         for line, note in zip(mine["line"], mine["note"], strict=True)
     ]
-    return mine[_TRIAL].astype(float).assign(called=called, tip_height_m=tip_height_m(log))
+    day = [
+        f"{log.folder} {date}" for date in mine["date"].astype(object).where(mine["date"].notna())
+    ]
+    return mine[_TRIAL].astype(float).assign(called=called, day=day, tip_height_m=tip_height_m(log))

@@ -39,7 +39,12 @@ FLAT = FlatLine(
 )
 HEAVY = Diver(line_weight_n_per_m=0.01)
 CLOSED = Diver(tangential_drag=0.0)
-MIXED = (Diver(), HEAVY, Rigger(), CORE, FLAT)
+MIXED = (HEAVY, Rigger(), CORE, FLAT)
+Rig = tuple[Gear, Lure | None]
+RIGS: tuple[Rig, ...] = (
+    (Rigger(clips_m=(0.0, 8.0), fishes_at_m=8.0), None),
+    (CORE, Lure(name="plug", lift_area_m2=0.0007, drag_area_m2=0.0007)),
+)
 PER_ROW = 40  # rows that solve_ivp is timed on, of each gear
 
 
@@ -57,7 +62,7 @@ def row_at_a_time(gear: Gear, row: Columns, rtol: float) -> float:
     """Return the depth of one row by solve_ivp with dense output, and brentq at the surface."""
     tow = tow_of(gear, row, FRESH_WATER)
     start, state, found = 0.0, np.concatenate([-tow.end_n[:, 0], np.zeros(3)]), np.nan
-    length, height = tow.line_out_m[0], tow.height_m[0]
+    length, height, begins = tow.line_out_m[0], tow.height_m[0], 0.0
     for part in range(tow.top_m.shape[0]):
         normal, along = tow.normal_n_per_m[part, 0], tow.tangential_n_per_m[part, 0]
         weight, stop = tow.weight_n_per_m[part, 0], min(tow.top_m[part, 0], length)
@@ -75,12 +80,14 @@ def row_at_a_time(gear: Gear, row: Columns, rtol: float) -> float:
             y = sol(s)
             return (s - length) * y[2] / np.sqrt(y[0] ** 2 + y[1] ** 2 + y[2] ** 2) - height
 
+        if start <= tow.from_m[0] <= stop:
+            begins = path.sol(tow.from_m[0])[5] + tow.trail_m[2, 0]
         nodes = np.linspace(start, stop, 50)
         over = spare(nodes)
         falls = np.flatnonzero((over[:-1] >= 0.0) & (over[1:] <= 0.0))
         if falls.size:
             low, high = nodes[falls[-1]], nodes[falls[-1] + 1]
-            found = -path.sol(brentq(spare, low, high, xtol=1e-9))[5]
+            found = begins - path.sol(brentq(spare, low, high, xtol=1e-9))[5]
         state = path.y[:, -1].copy()
         state[0] -= tow.lump_n[0, part, 0]
         state[2] -= tow.lump_n[2, part, 0]
@@ -90,16 +97,17 @@ def row_at_a_time(gear: Gear, row: Columns, rtol: float) -> float:
     return found
 
 
-def time_rows_at_a_time(gears: tuple[Gear, ...], rtol: float) -> tuple[float, float]:
+def time_rows_at_a_time(gears: tuple[Rig, ...], rtol: float) -> tuple[float, float]:
     """Return seconds a row, and the worst relative difference from the whole-column depth."""
     spent, apart = 0.0, 0.0
-    for gear in gears:
+    for gear, lure in gears:
         given = columns(PER_ROW, 9)
-        rows = [Columns.of(**{k: v[i] for k, v in given.items()}) for i in range(PER_ROW)]
+        more = lure.columns if lure else {}
+        rows = [Columns.of(**{k: v[i] for k, v in given.items()}, **more) for i in range(PER_ROW)]
         begin = time.process_time()
         depth = [row_at_a_time(gear, row.for_gear(gear), rtol) for row in rows]
         spent += time.process_time() - begin
-        ours = solve(gear, **given).depth_m
+        ours = solve(gear, **given, lure=lure).depth_m
         known = ~np.isnan(ours)
         apart = max(apart, float(np.max(np.abs(np.array(depth)[known] / ours[known] - 1.0))))
     return spent / (PER_ROW * len(gears)), apart
@@ -117,20 +125,17 @@ def fast(rows: int) -> int:
 
 def integrator(rows: int) -> int:
     """Integration: equal shares of riggers, lead core, flat lines and divers on heavy line."""
-    gears = MIXED[1:]
     return sum(
-        int(np.sum(solve(gear, **columns(rows // len(gears), 2 + place)).reason == ""))
-        for place, gear in enumerate(gears)
+        int(np.sum(solve(gear, **columns(rows // len(MIXED), 2 + place)).reason == ""))
+        for place, gear in enumerate(MIXED)
     )
 
 
 def rigs(rows: int) -> int:
     """Integration with what hangs on it: a second line on a cable, and a plug on core."""
-    plug = Lure(name="plug", lift_area_m2=0.0007, drag_area_m2=0.0007)
-    upper = Rigger(clips_m=(0.0, 8.0), fishes_at_m=8.0)
     return sum(
         int(np.sum(solve(gear, **columns(rows // 2, 12), lure=lure).reason == ""))
-        for gear, lure in ((upper, None), (CORE, plug))
+        for gear, lure in RIGS
     )
 
 
@@ -175,10 +180,10 @@ def main() -> None:
     parser.add_argument("--scale", type=float, default=1.0, help="share of the rows to run")
     scale = parser.parse_args().scale
     cases = [
-        ("closed form, divers, Ct = 0", closed, 1_000_000, (CLOSED,)),
-        ("fast form, divers, Ct = 0.015", fast, 1_000_000, (Diver(),)),
-        ("integrator, mixed", integrator, 100_000, MIXED[1:]),
-        ("second line and plug", rigs, 100_000, None),
+        ("closed form, divers, Ct = 0", closed, 1_000_000, ((CLOSED, None),)),
+        ("fast form, divers, Ct = 0.015", fast, 1_000_000, ((Diver(), None),)),
+        ("integrator, mixed", integrator, 100_000, tuple((gear, None) for gear in MIXED)),
+        ("second line and plug", rigs, 100_000, RIGS),
         ("20 draws, divers", draws, 20_000, None),
         ("20 draws, riggers", rigger_draws, 20_000, None),
     ]

@@ -1,14 +1,16 @@
 """Owns the check of calibration: recovery and coverage by simulation, and every poor set of
 trials that a boat may bring."""
 
+from dataclasses import replace
+
 import made_boats
 import numpy as np
 import pytest
 
-from analysis.depth import Columns, believe, solve
+from analysis.depth import Columns, SetErrors, believe, solve
 from analysis.depth.calibrate import calibrate
-from analysis.depth.kinds import Diver
-from analysis.depth.slopes import log_depth
+from analysis.depth.kinds import Diver, Rigger
+from analysis.depth.slopes import log_depth, slopes_of
 from analysis.depth.trialfit import trial_errors
 
 NOISE = 0.03  # of a trial, as on the shared physics page
@@ -227,6 +229,38 @@ def test_the_next_trial_is_where_it_lowers_the_variance_most():
     )
     assert done.next_trial.sd_now == pytest.approx(out.next_trial.sd_then, rel=0.1)
     assert out.next_trial.sd_then < out.next_trial.sd_now
+
+
+def test_trials_of_one_morning_share_its_water():
+    """Against generalised least squares (Aitken 1935), the shear in the errors' covariance: ours
+    stands among the unknowns. Eight mornings tell more of the gear than one does."""
+    gear, count = Rigger(), 8
+    columns = {"line_out_m": np.linspace(15.0, 60.0, count), "speed_mps": np.linspace(0.9, 1.4, 8)}
+    errors = SetErrors()
+    calm = believe(gear, errors=replace(errors, shear_sd_per_s=0.0))
+    depth = solve(gear, **columns, shear_per_s=1.5 * errors.shear_sd_per_s).depth_m
+    rows = Columns.of(**columns).for_gear(gear)
+    out = {
+        name: calibrate(gear, **columns, depth_m=depth, day=day)
+        for name, day in (("one", 0), ("eight", np.arange(count)))
+    }
+    sheared = [
+        np.log(solve(gear, **columns, shear_per_s=way * errors.shear_sd_per_s).depth_m)
+        for way in (1.0, -1.0)
+    ]
+    of_day = (sheared[0] - sheared[1]) / 2.0
+    own = trial_errors(calm, rows, depth)
+    for name, together in (("one", np.ones((count, count))), ("eight", np.eye(count))):
+        belief, scale = out[name].belief, out[name].error_scale
+        slopes = slopes_of(gear, rows, belief.water, belief.mean, 0.1 * np.eye(2)).shared / 0.1
+        spread = np.diag((scale * own) ** 2) + np.outer(of_day, of_day) * together
+        prior = np.linalg.inv(out[name].prior.covariance)
+        known = np.linalg.inv(prior + slopes.T @ np.linalg.solve(spread, slopes))
+        np.testing.assert_allclose(np.diag(belief.covariance), np.diag(known), rtol=0.05)
+    sd = [out[name].belief.covariance[1, 1] ** 0.5 for name in ("one", "eight")]
+    assert sd[0] > 1.3 * sd[1]
+    # and the truth, the gear as it is written, lies within
+    assert abs(out["one"].belief.mean[1]) < 2.0 * sd[0]
 
 
 def noisy(columns, rng):
