@@ -196,10 +196,7 @@ def fit_trials(
     """
     calm, of_gear = replace(prior.errors, shear_sd_per_s=0.0), prior.mean.size
     error = trial_errors(replace(prior, errors=calm), columns, depth_m)
-    sheared, turning = _in_streams(prior, columns)
-    if prior.gear.closed:  # whose own errors leave out what streams do
-        error = np.hypot(error, turning)
-    days = sheared[:, None] * (day[:, None] == np.unique(day))
+    days = _sheared(prior, columns)[:, None] * (day[:, None] == np.unique(day))
     slipped = rewritten(prior.gear, columns, depth_m, unit_m)
     trials = _Trials(prior, columns, np.log(depth_m), error, days, slipped)
     level = found = _fit(trials, np.zeros((1, depth_m.size), dtype=bool))
@@ -223,17 +220,14 @@ def fit_trials(
     )
 
 
-def _in_streams(prior: GearBelief, columns: Columns) -> tuple[Array, Array]:
-    """Return (rows,) each: change of log depth for one sd of shear, and its sd from turns."""
-    shear, rate = prior.errors.shear_sd_per_s, columns.speed_mps / prior.errors.turn_radius_m
-
-    def logs(of: Columns) -> Array:
-        return log_depth(prior.gear, of, prior.water, prior.mean)
-
-    up, down = (logs(replace(columns, shear_per_s=way + 0.0 * rate)) for way in (shear, -shear))
-    turned = [logs(replace(columns, turn_rad_s=way * rate)) for way in (1.0, -1.0)]
-    turning = np.sqrt(np.mean((np.stack(turned) - logs(columns)) ** 2, axis=0))
-    return np.nan_to_num((up - down) / 2.0), np.nan_to_num(turning)
+def _sheared(prior: GearBelief, columns: Columns) -> Array:
+    """Return (rows,): change of log depth for one sd of shear, of gear in closed form, too."""
+    sd = prior.errors.shear_sd_per_s
+    faster, slower = (
+        log_depth(prior.gear, replace(columns, shear_per_s=shear), prior.water, prior.mean)
+        for shear in np.array([[sd], [-sd]]) + columns.shear_per_s
+    )
+    return np.asarray(np.nan_to_num((faster - slower) / 2.0))
 
 
 def _one_more(level: _Modes, least: float) -> Flags:
