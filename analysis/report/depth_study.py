@@ -27,6 +27,7 @@ from analysis.effort.on_board import calibrations_of, dial_of, tip_height_m, tra
 from analysis.errors import LogError, UsageError
 from analysis.labels import Z90
 from analysis.log import SeasonLog, read_log
+from analysis.report.depth_parts import depths_of_parts
 from analysis.units import Units, from_si, to_si
 
 LINE_OUTS_M = np.arange(10.0, 81.0, 2.0)
@@ -72,6 +73,8 @@ class DepthStudy:
         `label, unit, prior_sd, sd, shift, learnt, source`, a row a parameter.
     uses
         `setting, line_out_m, before_sd, after_sd`: how well depth is known, as a share.
+    parts
+        `part, line_out_m, without_m, with_m`: see `analysis.report.depth_parts`.
     notes
         What to know of the calibration, and the next trial, in sentences' parts.
     next_trial
@@ -94,6 +97,7 @@ class DepthStudy:
     trials: pd.DataFrame
     learnt: pd.DataFrame
     uses: pd.DataFrame
+    parts: pd.DataFrame
     notes: tuple[str, ...]
     next_trial: pd.DataFrame
     equal_depth: pd.DataFrame
@@ -203,6 +207,7 @@ def study_depth(
         trials=_trials(chosen),
         learnt=pd.DataFrame([vars(row) for row in chosen.learnt]),
         uses=_uses(chosen),
+        parts=depths_of_parts(speed_mps, height_m, log.boat.water),
         notes=chosen.notes,
         next_trial=pd.DataFrame([vars(chosen.next_trial)]),
         equal_depth=pd.DataFrame([vars(row) for row in table]),

@@ -9,8 +9,11 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from analysis.depth.water import FRESH_WATER
+from analysis.report.depth_parts import depths_of_parts
 from analysis.show.base.style import SETTINGS
 from analysis.show.depth import figures, tables
+from analysis.show.depth.part_words import PARTS
 from analysis.units import Units
 
 FEET = Units(
@@ -108,6 +111,25 @@ def test_curves_stand_in_the_boats_unit_and_carry_setting_or_gear(ax: Axes) -> N
 def test_curves_differ_by_more_than_colour(ax: Axes) -> None:
     figures.depth_curves(CURVES, METRES, ax=ax)
     assert len({line.get_linestyle() for line in ax.lines}) == 3
+
+
+def test_a_part_is_drawn_beside_the_line_without_it_and_read_out(ax: Axes) -> None:
+    parts = depths_of_parts(1.1, 1.5, FRESH_WATER)
+    figures.parts_of_lines(parts, FEET, ax=ax)
+    panels = [panel for panel in ax.figure.axes if panel.lines]
+    assert len(panels) == len(PARTS) == parts["part"].nunique() == 7
+    for panel, (_, rows) in zip(panels, parts.groupby("part", sort=False), strict=True):
+        plain, with_it = panel.lines
+        assert plain.get_linestyle() != with_it.get_linestyle()
+        np.testing.assert_allclose(plain.get_ydata(), rows["without_m"] / 0.3048)
+        np.testing.assert_allclose(with_it.get_ydata(), rows["with_m"] / 0.3048)
+    told = tables.told_parts(parts, FEET)
+    assert "diver that tripped, 236 ft out: 95 ft without, 14 ft with" in told.alt
+    # common practice, no source: weights and lips take a line down, thick line and trips up
+    deeper = parts["with_m"] - parts["without_m"]
+    by_part = deeper.groupby(parts["part"]).mean()
+    assert (by_part[["clipped weight", "keel weight", "plug", "planer"]] > 0.5).all()
+    assert (by_part[["second line", "tripped", "joined core"]] < -2.0).all()
 
 
 def test_effects_share_a_scale_and_name_their_units(ax: Axes) -> None:

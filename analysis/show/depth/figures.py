@@ -13,6 +13,7 @@ from analysis.show.base.apart import label_apart
 from analysis.show.base.marks import divide
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import BEST, EFFORT, INK, LINE, OTHER, RAW, SOFT
+from analysis.show.depth.part_words import PARTS
 from analysis.show.depth.rows import LineEnd, Trial
 from analysis.units import Units, from_si
 
@@ -115,6 +116,45 @@ def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         panel.set_xlabel(words)
     panels[0].set_ylabel("change of depth")
     panels[3].set_ylabel("change of depth")
+    return ax
+
+
+def parts_of_lines(parts: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
+    """Draw depth against line-out without a part of the line and with it, a panel a part.
+
+    Parameters
+    ----------
+    parts : pandas.DataFrame
+        `part, line_out_m, without_m, with_m`.
+    units : Units
+        Units to write lengths in.
+    ax : matplotlib.axes.Axes
+        Where to draw; it is divided.
+
+    Returns
+    -------
+    matplotlib.axes.Axes
+        The same axes, blank behind the panels; depth has a scale of its own in each.
+    """
+    panels = divide(ax, rows=2, columns=4)
+    for panel, (part, rows) in zip(panels, parts.groupby("part", sort=False), strict=False):
+        out = from_si(rows["line_out_m"], "length", units.length)
+        plain, with_it = (
+            from_si(rows[name], "depth", units.depth) for name in ("without_m", "with_m")
+        )
+        panel.plot(out, plain, color=OTHER, linestyle="--", label="without")
+        panel.plot(out, with_it, color=BEST, label="with")
+        panel.set_ylim(1.05 * float(np.nanmax([*plain, *with_it])), 0)
+        panel.set_title(PARTS[str(part)].title, fontsize=9)
+        panel.xaxis.set_major_locator(MaxNLocator(4))
+        panel.yaxis.set_major_locator(MaxNLocator(4))
+    for panel in panels[parts["part"].nunique() :]:
+        panel.set_axis_off()
+        panel.legend(*panels[0].get_legend_handles_labels(), loc="center", frameon=False)
+    for panel in panels[::4]:
+        panel.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    for panel in panels[3:]:
+        panel.set_xlabel(f"line-out, {labels.unit_of('length', units)}")
     return ax
 
 

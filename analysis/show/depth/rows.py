@@ -21,6 +21,16 @@ class LineForDepth:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PartDepth:
+    """Depth of a lure at one line-out, without a part of its line and with it."""
+
+    part: str
+    line_out_m: float
+    without_m: float
+    with_m: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Trial:
     """A trial with a depth logger against what was predicted of it."""
 

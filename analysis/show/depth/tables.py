@@ -12,10 +12,12 @@ from analysis.result_rows import records
 from analysis.show.base.html import Fragment, Told, bullets, paragraph
 from analysis.show.base.tables import Table, from_rows
 from analysis.show.depth.figures import lines_of
+from analysis.show.depth.part_words import PARTS
 from analysis.show.depth.rows import (
     LineEnd,
     LineForDepth,
     Neighbours,
+    PartDepth,
     Trial,
 )
 from analysis.show.depth.trial_words import trial_sentences
@@ -203,6 +205,25 @@ def told_effects(effects: pd.DataFrame) -> Told:
         caption="Change of depth, one thing moved at a time; all panels have one scale but that "
         "of a lure that dives.",
         missing="No effect could be worked out.",
+    )
+
+
+def told_parts(parts: pd.DataFrame, units: Units) -> Told:
+    """Describe `depth_figures.parts_of_lines`."""
+    found = []
+    for part, rows in parts.groupby("part", sort=False):
+        both = [row for row in records(PartDepth, rows) if row.without_m > 0 and row.with_m > 0]
+        if not both:
+            continue
+        last = both[-1]
+        plain, with_it = (_length(m, "depth", units) for m in (last.without_m, last.with_m))
+        out = _length(last.line_out_m, "length", units)
+        found.append(f"{PARTS[str(part)].title}, {out} out: {plain} without, {with_it} with")
+    sizes = "; ".join(words.size for words in PARTS.values())
+    return Told(
+        alt=f"Depth against line-out without and with a part. {'. '.join(found)}.",
+        caption=f"Depth of the lure against line-out, without and with each part: {sizes}.",
+        missing="No part could be worked out.",
     )
 
 
