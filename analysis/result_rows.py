@@ -119,6 +119,7 @@ class LineOut:
     period: str
     gear: str
     setting: float
+    lure: str
     line_out: float
     unit: str
 

@@ -150,6 +150,9 @@ RESULTS = MappingProxyType(
             *("lateral_m", "setback_m", "line_out_low", "line_out_high"),
             *("depth_low_m", "depth_high_m", *_RATES, "loss", "loss_low", "loss_high"),
             *("boat", "line_out_m"),
+            _own(
+                "lure", "text", "the lure that dives for which it is; empty for one that does not"
+            ),
         ),
         "set_aside": _table("a row of the log that does not count", *_ASIDE),
         "changed": _table("a field emptied or read otherwise than written, its row kept", *_ASIDE),

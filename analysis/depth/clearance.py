@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
 
@@ -43,6 +43,8 @@ class RodLine:
         What it fishes.
     trail_m
         Lead or leader that trails level behind the deep end.
+    rig
+        What columns say of a lure that dives, its lead or leader among it; nothing for others.
     side
         `port`, `starboard` or `centre`.
     tip_x_m, tip_y_m, tip_height_m
@@ -58,6 +60,7 @@ class RodLine:
     setting: float = np.nan
     leader_length_m: float = np.nan
     trail_m: float = 0.0
+    rig: Mapping[str, float] = field(default_factory=dict)
     tip_x_m: float = 0.0
     tip_y_m: float = 0.0
     tip_height_m: float = DEFAULT_TIP_HEIGHT_M
@@ -69,7 +72,7 @@ class RodLine:
             line_out_m=self.line_out_m,
             speed_mps=self.speed_mps,
             tip_height_m=self.tip_height_m,
-            leader_length_m=self.leader_length_m,
+            **{"leader_length_m": self.leader_length_m, **self.rig},
         ).for_gear(self.belief.gear)
 
     @cached_property

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -116,14 +117,21 @@ def line_out_to(
     tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
     leader_length_m: ArrayLike = np.nan,
     longest_m: float = LONGEST_LINE_OUT_M,
+    rig: Mapping[str, float] | None = None,
 ) -> Reached:
-    """Return the line-out that puts a lure at a wanted depth, as `line_out_for`, without doubt."""
+    """Return the line-out that puts a lure at a wanted depth, as `line_out_for`, without doubt.
+
+    `rig` is what columns say of a lure that dives.
+    """
     given = (setting, depth_m, speed_mps, tip_height_m, leader_length_m)
-    return _reach(belief, given, longest_m)[0]
+    return _reach(belief, given, longest_m, rig or {})[0]
 
 
 def _reach(
-    belief: GearBelief, given: tuple[ArrayLike, ...], longest_m: float
+    belief: GearBelief,
+    given: tuple[ArrayLike, ...],
+    longest_m: float,
+    rig: Mapping[str, float] = MappingProxyType({}),
 ) -> tuple[Reached, Columns]:
     """Find the line-outs, and return the rows with them let out.
 
@@ -132,7 +140,8 @@ def _reach(
     shape = np.broadcast_shapes(*map(np.shape, given))
     names = ("setting", "line_out_m", "speed_mps", "tip_height_m", "leader_length_m")
     spread = (np.broadcast_to(column, shape) for column in given)
-    asked = Columns.of(**dict(zip(names, spread, strict=True)))
+    told: dict[str, ArrayLike] = {**dict(zip(names, spread, strict=True)), **rig}
+    asked = Columns.of(**told)
     wanted = asked.line_out_m.copy()
     most = np.full(wanted.size, belief.gear.longest_m(longest_m))
     columns = replace(asked, line_out_m=most).for_gear(belief.gear)

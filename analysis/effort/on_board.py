@@ -10,6 +10,7 @@ import pandas as pd
 
 from analysis.depth.calibrate import Calibration, calibrate, uses_of
 from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.depth.lures import lure_key
 from analysis.log.schema import blank_table
 from analysis.units import to_si
 
@@ -39,6 +40,28 @@ def trail_m(log: SeasonLog, gear: str) -> float:
         return 0.0
     known = log.stretches.loc[log.stretches["gear"] == gear, column].dropna()
     return float(known.median()) if len(known) else 0.0
+
+
+def lure_fished(log: SeasonLog, sets: pd.DataFrame) -> str:
+    """Return the lure that some sets fished most hours, by its name in boat.toml, if it dives."""
+    hours = sets.groupby(sets["lure"].map(lure_key))["hours"].sum()
+    lure = log.boat.lures.get(str(hours.idxmax())) if len(hours) else None
+    return lure.name if lure else ""
+
+
+def rigs_of(log: SeasonLog, slices: pd.DataFrame, gear: str) -> Mapping[str, Mapping[str, float]]:
+    """Return what `Columns` says of lines of a gear by the lures that dive which they fished.
+
+    Lead and leader are those usual in the slices: a lure that dives does not trail level.
+    """
+    mine = slices.loc[slices["gear"] == gear]
+    fished = {lure_key(str(name)) for name in mine["lure"].unique()}
+    usual = {name: float(mine[name].median()) for name in ("lead_m", "leader_length_m")}
+    return {
+        lure.name: {**usual, **lure.columns}
+        for key, lure in log.boat.lures.items()
+        if key in fished
+    }
 
 
 def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:

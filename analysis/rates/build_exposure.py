@@ -23,6 +23,7 @@ from analysis.effort.gaps import Further
 from analysis.effort.on_board import (
     calibrations_of,
     dial_of,
+    rigs_of,
     tip_height_m,
 )
 from analysis.effort.slices import instants
@@ -85,6 +86,14 @@ class BoatSeason:
     def tip_height_m(self) -> float:
         """Mean height of the rod tips of its rods."""
         return tip_height_m(self.log)
+
+    def rigs(self, gear: str) -> Mapping[str, Mapping[str, float]]:
+        """Return what columns say of a gear with each lure that dives which it fished."""
+        return rigs_of(self.log, self.effort.slices, gear)
+
+    def rig(self, gear: str, lure: str) -> Mapping[str, float]:
+        """Return what columns say of a gear that fishes a lure; nothing for one that dives not."""
+        return self.rigs(gear).get(lure, {}) if lure else {}
 
     def dial(self, gear: str) -> tuple[float, ...]:
         """Return the settings of a gear that the log used; see `dial_of`."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +23,7 @@ Array = NDArray[np.float64]
 KNOTS = 16
 """Line-outs at which depth is solved; between them it is smooth in the logs of both."""
 SHORTEST_M = 3.0
+_LIFT = "lure_lift_area_m2"
 _FASTER = 0.1
 """Step of log speed over which depth's answer to it is looked at."""
 
@@ -60,11 +62,15 @@ class GearLines:
     tip_height_m : float
         Of the boat's rods, on average.
     own_errors : (draws, errors) array
+        Of the gear's parameters, then of the lures that dive, in the order of their lift.
+    rigs : mapping
+        Name of a lure that dives and that the gear fished -> what columns say of a line with it.
     """
 
     belief: GearBelief
     tip_height_m: float
     own_errors: Array
+    rigs: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -82,10 +88,14 @@ class GearLines:
         belief = season.belief(gear)
         if errors is None:
             errors = SharedErrors(first=0, turn=np.zeros((0, belief.mean.size)))
+        own, rigs = errors.own(fit.error_draws, rng), season.rigs(gear)
+        # a lure that the fit was not told of is as before any strike
+        untold = belief.mean.size + len(_lifts(rigs)) - own.shape[1]
         return cls(
             belief=belief,
             tip_height_m=season.tip_height_m,
-            own_errors=errors.own(fit.error_draws, rng),
+            own_errors=np.hstack([own, rng.standard_normal((len(own), max(untold, 0)))]),
+            rigs=rigs,
         )
 
     @classmethod
@@ -93,11 +103,12 @@ class GearLines:
         cls, season: BoatSeason, gear: str, draws: int, rng: np.random.Generator
     ) -> GearLines:
         """Draw the gear's own errors as physics and soaks leave them, without any strike."""
-        belief = season.belief(gear)
+        belief, rigs = season.belief(gear), season.rigs(gear)
         return cls(
             belief=belief,
             tip_height_m=season.tip_height_m,
-            own_errors=rng.standard_normal((draws, belief.mean.size)),
+            own_errors=rng.standard_normal((draws, belief.mean.size + len(_lifts(rigs)))),
+            rigs=rigs,
         )
 
     def depths(
@@ -110,7 +121,12 @@ class GearLines:
         return found
 
     def depths_of_each(
-        self, setting: Array, line_out_m: Array, speed_mps: Array, scatter: Array
+        self,
+        setting: Array,
+        line_out_m: Array,
+        speed_mps: Array,
+        scatter: Array,
+        lure: str = "",
     ) -> list[LineDepths]:
         """Find where the same lines run on each of several ways to tow them, all solved at once.
 
@@ -121,6 +137,8 @@ class GearLines:
         speed_mps : (ways,) array
         scatter : (ways,) array
             Standard deviation of log speed about it while the lines are out.
+        lure : str
+            One that dives and that this gear fished; by default one that does not.
         """
         belief = self.belief
         ways = len(setting)
@@ -130,6 +148,7 @@ class GearLines:
             line_out_m=np.tile(knots, ways),
             speed_mps=np.repeat(speed_mps, KNOTS),
             tip_height_m=self.tip_height_m,
+            **self.rigs.get(lure, {}),
         ).for_gear(belief.gear)
         step = np.repeat(np.exp([0.0, _FASTER, -_FASTER]), columns.size)
         three = columns.take(np.tile(np.arange(columns.size), 3))
@@ -138,6 +157,7 @@ class GearLines:
         shared, own = belief.loadings(columns)
         shared = shared.reshape(ways, KNOTS, shared.shape[1])
         own = own.reshape(ways, KNOTS)
+        errors = self._errors(lure)
         log_out, log_knots = np.log(line_out_m), np.log(knots)
         found = []
         for way in range(ways):
@@ -147,8 +167,7 @@ class GearLines:
                 continue
             answer = np.nan_to_num(np.log(fast[way, wet] / slow[way, wet])) / (2 * _FASTER)
             own_sd = np.sqrt(own[way, wet] ** 2 + (answer * scatter[way]) ** 2 + TACKLE_SD**2)
-            # Errors of lures come last: a line that is yet to be set has none of them.
-            shift = self.own_errors[:, : shared.shape[2]] @ shared[way, wet].T
+            shift = errors @ shared[way, wet].T
             told = np.vstack([np.log(depth[way, wet]), own_sd, shift])
             between = PchipInterpolator(log_knots[wet], told, axis=1, extrapolate=False)(log_out)
             found.append(
@@ -162,6 +181,14 @@ class GearLines:
             )
         return found
 
+    def _errors(self, lure: str) -> Array:
+        """Return the errors of the gear's parameters, and that of a lure that dives."""
+        own = self.belief.mean.size
+        if lure not in self.rigs:
+            return self.own_errors[:, :own]
+        place = own + int(np.searchsorted(_lifts(self.rigs), self.rigs[lure][_LIFT]))
+        return self.own_errors[:, [*range(own), place]]
+
     def _nowhere(self, setting: float, line_out_m: Array) -> LineDepths:
         nothing = np.full(line_out_m.shape, np.nan)
         return LineDepths(
@@ -171,3 +198,8 @@ class GearLines:
             log_shift=np.zeros((len(self.own_errors), len(line_out_m))),
             own_sd=nothing,
         )
+
+
+def _lifts(rigs: Mapping[str, Mapping[str, float]]) -> Array:
+    """Return the lifts that tell lures apart, in the order of their errors."""
+    return np.unique(np.array([rig[_LIFT] for rig in rigs.values()], dtype=float))

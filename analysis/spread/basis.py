@@ -79,6 +79,12 @@ class Tackle:
     lead_m: float
     leader_m: float
 
+    @property
+    def trail_m(self) -> float:
+        """Lead or leader that trails level behind the deep end; 0 where not logged, or for none."""
+        trails = {"lead_m": self.lead_m, "leader_length_m": self.leader_m}
+        return float(np.nan_to_num(trails.get(self.lines.belief.gear.place.trail, 0.0)))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Basis:

@@ -16,11 +16,13 @@ from analysis.spread.expected import AS_GOOD, LineRates
 from analysis.spread.experiment import Experiment, experiment
 from analysis.spread.exploring import Learning, explorers
 from analysis.spread.hedge import Hedge, hedged
-from analysis.spread.layout import Layout, Line, Solver
+from analysis.spread.layout import Layout, Line, Solver, Towed
 from analysis.spread.line_outs import Advised, advised_lines, longest_lines, speed_of_boat
 from analysis.spread.reasons import RodReason
 from analysis.spread.rods import (
     SIDES,
+    SIDES_FROM,
+    SideFrom,
     Slot,
     inner_first,
     slots_of,
@@ -66,8 +68,8 @@ class BoatFacts:
         The two line-outs to run side by side.
     unmeasured : tuple of Unmeasured
         Line-outs of the plan on gear that no soak tried.
-    labelled_sides, shared_sides : bool
-        Whether some rods stand on sides that only their labels say, or that nothing says.
+    sides_from : str
+        The least that says on which side some rod stands; see `analysis.spread.rods.Slot`.
     lacks : str
         ``sets`` or ``rods`` where nothing could be planned for want of these.
     """
@@ -83,8 +85,7 @@ class BoatFacts:
     hedge: Hedge | None = None
     experiment: Experiment | None = None
     unmeasured: tuple[Unmeasured, ...] = ()
-    labelled_sides: bool = False
-    shared_sides: bool = False
+    sides_from: SideFrom = "log"
     lacks: str = ""
 
 
@@ -101,7 +102,7 @@ class BoatPlanner:
     speed_mps: float
     longest_m: Mapping[str, float]
     reach_m: Mapping[str, float]
-    advised: Mapping[str, Sequence[Advised]]
+    advised: Mapping[Towed, Sequence[Advised]]
     told: bool
     capped: bool
 
@@ -127,10 +128,10 @@ class BoatPlanner:
         used = {slot.gear for slot in slots}
         if advised is None:
             advised = list(advised_lines(answer, season, log, [period]))
-        by_gear: dict[str, list[Advised]] = {}
+        by_tackle: dict[Towed, list[Advised]] = {}
         for line in advised:
             if line.period == period.name:
-                by_gear.setdefault(line.gear, []).append(line)
+                by_tackle.setdefault((line.gear, line.lure), []).append(line)
         return cls(
             season=season,
             period=period,
@@ -140,8 +141,14 @@ class BoatPlanner:
             slots=slots,
             speed_mps=speed,
             longest_m=longest,
-            reach_m={gear: _reach(season, gear, longest[gear], speed) for gear in used},
-            advised=by_gear,
+            reach_m={
+                gear: max(
+                    _reach(season, gear, lure, longest[gear], speed)
+                    for lure in {slot.lure for slot in slots if slot.gear == gear}
+                )
+                for gear in used
+            },
+            advised=by_tackle,
             told=answer.told,
             capped=bool(answer.caps)
             or period.on_spread > MOST_ON_SPREAD
@@ -189,7 +196,7 @@ class BoatPlanner:
 
     def _rates(self, slot: Slot) -> LineRates | None:
         """Rates of a rod's line-outs on the setting nearest its usual one."""
-        known = self.advised.get(slot.gear, ())
+        known = self.advised.get((slot.gear, slot.lure), ())
         if not known:
             return None
         usual = np.nan_to_num(slot.usual_setting)
@@ -322,7 +329,7 @@ class BoatPlanner:
         sides = {(slot.gear, slot.side) for slot in self.slots}
         return [
             line
-            for gear, lines in self.advised.items()
+            for (gear, _), lines in self.advised.items()
             if {(gear, side) for side in SIDES} <= sides
             for line in lines
         ]
@@ -339,8 +346,7 @@ class BoatPlanner:
             close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
             left_out=max(self.usual(asked) - len(made.rods), 0),
             asked=asked,
-            labelled_sides=any(slot.side_from == "label" for slot in self.slots),
-            shared_sides=any(slot.side_from == "shared" for slot in self.slots),
+            sides_from=max((slot.side_from for slot in self.slots), key=SIDES_FROM.index),
             hedge=made.hedge,
             experiment=experiment(self._on_both_sides()),
             unmeasured=unmeasured(
@@ -357,13 +363,14 @@ def _flags(laid: Layout) -> int:
     return int(laid.clearance["flagged"].sum())
 
 
-def _reach(season: BoatSeason, gear: str, longest_m: float, speed_mps: float) -> float:
+def _reach(season: BoatSeason, gear: str, lure: str, longest_m: float, speed_mps: float) -> float:
     """Return how deep a gear gets on its deepest setting; 0 where it cannot be solved."""
     found = season.belief(gear).locate(
         setting=season.dial(gear),
         line_out_m=longest_m,
         speed_mps=speed_mps,
         tip_height_m=season.tip_height_m,
+        **season.rig(gear, lure),
     )
     return float(np.max(np.nan_to_num(found.depth_m)))
 

@@ -276,12 +276,13 @@ def _kinds(gears: Mapping[str, Tackle]) -> dict[str, Gear]:
 
 
 def _too_close(basis: Basis, lines: Sequence[CardLine], speed_mps: float) -> Pairs:
-    """Pairs of neighbours that may tangle, as a starting spread flags them."""
+    """Pairs of lines that may tangle, as a starting spread flags them."""
     count: Counter[tuple[str, int]] = Counter()
     paths = []
     inner = sorted(lines, key=lambda line: (key_of(line.setting), line.rod))
     for line in inner:
-        belief = basis.gears[line.gear].lines.belief
+        tackle = basis.gears[line.gear].lines
+        belief, rig = tackle.belief, tackle.rigs.get(line.lure, {})
         place = belief.gear.place
         row = (line.side, place.order)
         sign = {"port": -1.0, "starboard": 1.0}.get(line.side, 0.0)
@@ -297,6 +298,8 @@ def _too_close(basis: Basis, lines: Sequence[CardLine], speed_mps: float) -> Pai
                     setting=line.setting,
                     tip_y_m=sign * (place.tip_y_m + TIP_STEP_M * count[row]),
                     tip_height_m=basis.tip_height_m[line.rod],
+                    trail_m=0.0 if rig else basis.gears[line.gear].trail_m,
+                    rig=rig,
                 )
             )
         )

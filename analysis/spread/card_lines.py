@@ -32,6 +32,8 @@ class CardLine:
     Attributes
     ----------
     rod, side, gear : str
+    lure : str
+        The lure that dives for which its line-out is; empty for one that does not.
     setting : float
         NaN for gear without a dial.
     line_out, line_out_low, line_out_high : float
@@ -60,6 +62,7 @@ class CardLine:
     rod: str
     side: str
     gear: str
+    lure: str
     setting: float
     line_out: float
     line_out_low: float
@@ -95,8 +98,8 @@ class Planner:
 
     def __post_init__(self) -> None:
         """Begin with nothing worked out."""
-        self._lines: dict[tuple[str, float, float], LineDepths] = {}
-        self._advice: dict[tuple[str, float], Advice | None] = {}
+        self._lines: dict[tuple[str, str, float, float], LineDepths] = {}
+        self._advice: dict[tuple[str, str, float], Advice | None] = {}
 
     @property
     def step_m(self) -> float:
@@ -104,17 +107,18 @@ class Planner:
         unit = self.basis.units.length
         return float(to_si(LINE_STEP[unit], "length", unit))
 
-    def depths(self, gear: str, setting: float, faster: float = 1.0) -> LineDepths:
-        """Return where all line-outs of a gear and setting run, at a multiple of the usual speed.
+    def depths(self, slot: Slot, faster: float = 1.0) -> LineDepths:
+        """Return where all line-outs of a rod's tackle run, at a multiple of the usual speed.
 
-        All settings that its rods usually fish, at the three speeds of a card, are solved at once.
+        All settings that rods with its gear and lure usually fish, at the three speeds of a card,
+        are solved at once.
         """
-        if (gear, key_of(setting), faster) not in self._lines:
-            tackle = self.basis.gears[gear]
+        if (*_tackle_of(slot), faster) not in self._lines:
+            tackle = self.basis.gears[slot.gear]
             usual = {
-                key_of(slot.usual_setting): slot.usual_setting
-                for slot in self.basis.slots
-                if slot.gear == gear
+                key_of(other.usual_setting): other.usual_setting
+                for other in self.basis.slots
+                if (other.gear, other.lure) == (slot.gear, slot.lure)
             }
             ways = [(one, speed) for one in usual.values() for speed in SPEEDS]
             count = max(int(tackle.longest_m / self.step_m + 0.01), 1)
@@ -123,16 +127,17 @@ class Planner:
                 self.step_m * np.arange(1.0, count + 1.0),
                 self.period.speed_mps * np.array([speed for _, speed in ways]),
                 np.full(len(ways), self.period.speed_scatter),
+                slot.lure,
             )
             for (one, speed), lines in zip(ways, found, strict=True):
-                self._lines[gear, key_of(one), speed] = lines
-        return self._lines[gear, key_of(setting), faster]
+                self._lines[slot.gear, slot.lure, key_of(one), speed] = lines
+        return self._lines[*_tackle_of(slot), faster]
 
-    def advice(self, gear: str, setting: float) -> Advice | None:
-        """Return what is expected to catch best on a gear and setting."""
-        key = (gear, key_of(setting))
+    def advice(self, slot: Slot) -> Advice | None:
+        """Return what is expected to catch best on a rod's tackle."""
+        key = _tackle_of(slot)
         if key not in self._advice:
-            lines = self.depths(gear, setting)
+            lines = self.depths(slot)
             self._advice[key] = (
                 None
                 if self.curve is None
@@ -143,13 +148,12 @@ class Planner:
         return self._advice[key]
 
     def reach_m(self, gear: str) -> float:
-        """How deep a gear gets on the setting that its rods usually fish deepest."""
-        slots = [slot for slot in self.basis.slots if slot.gear == gear]
-        settings = {key_of(slot.usual_setting): slot.usual_setting for slot in slots}
+        """How deep a gear gets on the tackle with which its rods usually fish deepest."""
         return max(
             (
-                float(np.nanmax(self.depths(gear, setting).depth_m, initial=0.0))
-                for setting in settings.values()
+                float(np.nanmax(self.depths(slot).depth_m, initial=0.0))
+                for slot in self.basis.slots
+                if slot.gear == gear
             ),
             default=0.0,
         )
@@ -174,7 +178,7 @@ class Planner:
         """
         placed = self._placed(stations)
         alike = Counter(_sort_of(slot) for slot, _, _ in placed)
-        before: Counter[tuple[str, float, str]] = Counter()
+        before: Counter[tuple[str, str, float, str]] = Counter()
         found, rates = [], []
         for slot, advice, share in sorted(placed, key=lambda one: inner_first(one[0])):
             sort = _sort_of(slot)
@@ -195,11 +199,7 @@ class Planner:
     def _placed(self, stations: Sequence[Sequence[Slot]]) -> list[tuple[Slot, Advice, float]]:
         """Rods that have advice, each with its place from the longest line-out to the shortest."""
         advised = [
-            [
-                (slot, advice)
-                for slot in station
-                if (advice := self.advice(slot.gear, slot.usual_setting)) is not None
-            ]
+            [(slot, advice) for slot in station if (advice := self.advice(slot)) is not None]
             for station in stations
         ]
         able = [station for station in advised if station]
@@ -214,7 +214,7 @@ class Planner:
     ) -> tuple[CardLine, Array]:
         assert self.curve is not None
         basis, tackle = self.basis, self.basis.gears[slot.gear]
-        usual = self.depths(slot.gear, slot.usual_setting)
+        usual = self.depths(slot)
         at = int(np.argmin(np.abs(usual.line_out_m - out_m)))
         one = _only(usual, at)
         rate = expected_rates(self.curve, one)[:, 0]
@@ -222,9 +222,7 @@ class Planner:
         depth = one.depth_m[0] * np.exp(one.log_shift[:, 0] + own)
         temp = _at_depths(basis.depth_m, self.temps, depth)
         off = {
-            share: expected_rates(
-                self.curve, _only(self.depths(slot.gear, slot.usual_setting, 1.0 + share), at)
-            ).mean()
+            share: expected_rates(self.curve, _only(self.depths(slot, 1.0 + share), at)).mean()
             for share in (-OFF_BY, OFF_BY)
         }
         middle, low, high = np.quantile(rate, (0.5, *BOUNDS))
@@ -236,6 +234,7 @@ class Planner:
             rod=slot.rod,
             side=slot.side,
             gear=slot.gear,
+            lure=slot.lure,
             setting=slot.usual_setting,
             line_out=counter,
             line_out_low=good[0] if apart else min(good[0], counter),
@@ -266,9 +265,14 @@ class Planner:
         return LINE_STEP[unit] * round(float(from_si(shown, "length", unit)) / LINE_STEP[unit])
 
 
-def _sort_of(slot: Slot) -> tuple[str, float, str]:
-    """Return what makes rods alike: gear, setting and side."""
-    return slot.gear, key_of(slot.usual_setting), slot.side
+def _tackle_of(slot: Slot) -> tuple[str, str, float]:
+    """Return what a rod usually fishes: gear, lure that dives, and setting."""
+    return slot.gear, slot.lure, key_of(slot.usual_setting)
+
+
+def _sort_of(slot: Slot) -> tuple[str, str, float, str]:
+    """Return what makes rods alike: their tackle and side."""
+    return *_tackle_of(slot), slot.side
 
 
 def key_of(setting: float) -> float:

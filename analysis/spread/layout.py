@@ -31,6 +31,8 @@ TIP_STEP_M = 0.5
 place is the kind's (a boat of 2.5 m beam with rods out to the side; common practice, no source)."""
 INNER_Y_M = 1.2
 """Where the lines run that the innermost diver must keep clear of: a rigger's."""
+Towed = tuple[str, str]
+"""A gear, and the lure that dives on it; empty for one that does not."""
 STEP = {"ft": 1.0, "m": 0.5}
 """Line-outs are told to what a counter shows."""
 TABLE = (
@@ -121,8 +123,8 @@ class Solver:
     season : BoatSeason
         Whose gear, heights of rod tips and counters it is.
     speed_mps : float
-    advised : mapping of str to sequence of Advised
-        What is expected to catch best, by gear. Gear that it does not name is let out to the
+    advised : mapping of Towed to sequence of Advised
+        What is expected to catch best, by gear and lure. What it does not name is let out to the
         depth wanted.
     width : float
         How far apart lines for the band are put; see `analysis.spread.hedge`.
@@ -130,7 +132,7 @@ class Solver:
 
     season: BoatSeason
     speed_mps: float
-    advised: Mapping[str, Sequence[Advised]] = field(default_factory=dict)
+    advised: Mapping[Towed, Sequence[Advised]] = field(default_factory=dict)
     width: float = AS_GOOD
     solved: dict[tuple[object, ...], list[_Run]] = field(default_factory=dict)
     settled: dict[tuple[object, ...], _Settled] = field(default_factory=dict)
@@ -169,6 +171,7 @@ class Solver:
             count[row] += 1
             why = replace(
                 line.why,
+                lure=line.slot.lure,
                 all_do_m=self._as_good(line, found.row["setting"]),
                 apart=line.share is not None and self.width > AS_GOOD,
                 beyond="" if line.share is None else _beyond(found.row["depth_m"], line.why),
@@ -190,8 +193,9 @@ class Solver:
     def _runs(self, line: Line) -> list[_Run]:
         """Every setting that can run a line at its depth, or the nearest it gets to it."""
         height = self.season.log.boat.tip_height_of(line.slot.rod)
-        advised = self.advised.get(line.slot.gear, ()) if line.share is not None else ()
-        key = (line.slot.gear, line.share if advised else line.depth_m, height, line.longest_m)
+        towed = (line.slot.gear, line.slot.lure)
+        advised = self.advised.get(towed, ()) if line.share is not None else ()
+        key = (*towed, line.share if advised else line.depth_m, height, line.longest_m)
         if key not in self.solved:
             self.solved[key] = (
                 _let_out(line, advised, self.width, self.season, self.speed_mps, height)
@@ -204,7 +208,7 @@ class Solver:
         """Return between which line-outs a line may be let out as well; None where not known."""
         if line.share is None:
             return None
-        for known in self.advised.get(line.slot.gear, ()):
+        for known in self.advised.get((line.slot.gear, line.slot.lure), ()):
             if np.array_equal(known.setting, setting, equal_nan=True):
                 return known.advice.line_out_low_m, known.advice.line_out_high_m
         return None
@@ -240,7 +244,11 @@ def _let_out(
     line_out = np.array([line_at(known.advice.rates, width, share) for known in advised])
     line_out = np.minimum(line_out, line.longest_m)
     found = season.belief(line.slot.gear).locate(
-        setting=settings, line_out_m=line_out, speed_mps=speed_mps, tip_height_m=height
+        setting=settings,
+        line_out_m=line_out,
+        speed_mps=speed_mps,
+        tip_height_m=height,
+        **season.rig(line.slot.gear, line.slot.lure),
     )
     return [
         _Run(setting=float(setting), line_out_m=float(out), lateral_m=abs(float(lateral)))
@@ -262,6 +270,7 @@ def _solve(line: Line, season: BoatSeason, speed_mps: float, height: float) -> l
             speed_mps=speed_mps,
             tip_height_m=height,
             longest_m=line.longest_m,
+            rig=season.rig(line.slot.gear, line.slot.lure),
         )
         runs = [
             _Run(setting=float(setting), line_out_m=float(out), lateral_m=abs(float(lateral)))
@@ -328,12 +337,14 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
     true_m = float(to_si(counter, "length", unit)) * scale
     belief = season.belief(slot.gear)
     height = boat.tip_height_of(slot.rod)
+    rig = season.rig(slot.gear, slot.lure)
     found = belief.locate(
-        setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height
+        setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height, **rig
     )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
     tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
-    trail = trail_m(season.log, slot.gear)
+    # a lure that dives hangs on its lead or leader: that is part of the solution
+    trail = 0.0 if rig else trail_m(season.log, slot.gear)
     row = {
         "rod": slot.rod,
         "gear": slot.gear,
@@ -357,6 +368,7 @@ def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: fl
         tip_y_m=tip_y_m,
         tip_height_m=height,
         trail_m=trail,
+        rig=rig,
     )
     return _Settled(row=row, line=line, path=line_path(line), counter_scale=scale)
 

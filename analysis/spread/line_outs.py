@@ -17,6 +17,7 @@ from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
 from analysis.result_schema import RESULTS
 from analysis.spread.expected import Advice, RateByDepth, advise
+from analysis.spread.rods import slots_of
 from analysis.units import to_si
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ def spread_table(
     rows = [
         row
         for season, lines in zip(seasons, advised, strict=True)
-        for _, of_gear in groupby(lines, key=lambda line: line.gear)
+        for _, of_gear in groupby(lines, key=lambda line: (line.gear, line.lure))
         for row in _rows(season, list(of_gear))
     ]
     order = {period.name: place for place, period in enumerate(answer.periods)}
@@ -142,11 +143,15 @@ def longest_lines(season: BoatSeason) -> dict[str, float]:
 
 @dataclass(frozen=True, kw_only=True)
 class Advised:
-    """What is advised for one gear and setting in a period, at the boat's speed then."""
+    """What is advised for one gear and setting in a period, at the boat's speed then.
+
+    ``lure`` is the one that dives which the gear's rods fish, empty for one that does not.
+    """
 
     period: str
     gear: str
     setting: float
+    lure: str
     speed_mps: float
     advice: Advice
 
@@ -155,6 +160,8 @@ def advised_lines(
     answer: Answer, season: BoatSeason, log: int, periods: Sequence[Period]
 ) -> Iterator[Advised]:
     """Choose line-outs of one boat, for each gear and setting that reaches the band named.
+
+    Gear whose rods fish a lure that dives is asked with it; with and without, where rods differ.
 
     Parameters
     ----------
@@ -173,6 +180,10 @@ def advised_lines(
         if (target := target_of(answer, period)) is not None
         and (curve := RateByDepth.of(period, answer.hours.depth_m)) is not None
     ]
+    lures: dict[str, list[str]] = {}
+    for slot in slots_of(season):
+        if slot.lure not in lures.setdefault(slot.gear, []):
+            lures[slot.gear].append(slot.lure)
     for gear in season.log.boat.gears if curves else ():
         most = season.log.boat.gears[gear].longest_m(longest[gear])
         step = float(to_si(LINE_STEP[unit], "length", unit))
@@ -180,17 +191,20 @@ def advised_lines(
         shared = answer.exposure.shared.get((log, gear))
         known = GearLines.of(season, gear, shared, answer.fit, np.random.default_rng(0))
         ways = [(setting, *curve) for setting in season.dial(gear) for curve in curves]
+        settings = np.array([setting for setting, *_ in ways], dtype=float)
         speeds = [speed_of_boat(answer, period.name, log) for _, period, _, _ in ways]
         scatters = [speed_scatter(answer, period.name, log) for _, period, _, _ in ways]
-        lines_of_each = known.depths_of_each(
-            np.array([setting for setting, *_ in ways], dtype=float),
-            lines_m,
-            np.array(speeds),
-            np.array(scatters),
-        )
-        for (setting, period, curve, target), speed, lines in zip(
-            ways, speeds, lines_of_each, strict=True
-        ):
+        each = [
+            (lure, *told)
+            for lure in lures.get(gear, [""])
+            for told in zip(
+                ways,
+                speeds,
+                known.depths_of_each(settings, lines_m, np.array(speeds), np.array(scatters), lure),
+                strict=True,
+            )
+        ]
+        for lure, (setting, period, curve, target), speed, lines in each:
             if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
                 continue
             advice = advise(curve, lines, answer.hours.edges_m, period.judged)
@@ -199,13 +213,14 @@ def advised_lines(
                     period=period.name,
                     gear=gear,
                     setting=setting,
+                    lure=lure,
                     speed_mps=speed,
                     advice=advice,
                 )
 
 
 def _rows(season: BoatSeason, lines: Sequence[Advised]) -> Iterator[dict[str, object]]:
-    """Rows of the table for one gear: line-outs in the boat's unit, and where a line then runs."""
+    """Rows of the table for one gear and lure, in the boat's unit, and where a line then runs."""
     unit = season.log.boat.units.length
     step = float(to_si(LINE_STEP[unit], "length", unit))
     there = season.belief(lines[0].gear).predict(
@@ -213,6 +228,7 @@ def _rows(season: BoatSeason, lines: Sequence[Advised]) -> Iterator[dict[str, ob
         line_out_m=[line.advice.line_out_m for line in lines],
         speed_mps=[line.speed_mps for line in lines],
         tip_height_m=season.tip_height_m,
+        **season.rig(lines[0].gear, lines[0].lure),
     )
     for place, line in enumerate(lines):
         said = asdict(line.advice)
@@ -226,6 +242,7 @@ def _rows(season: BoatSeason, lines: Sequence[Advised]) -> Iterator[dict[str, ob
             "period": line.period,
             "gear": line.gear,
             "setting": line.setting,
+            "lure": line.lure,
             "unit": unit,
             "depth_m": float(there.depth_m[place]),
             "depth_sd_m": float(there.depth_sd_m[place]),

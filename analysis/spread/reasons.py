@@ -30,6 +30,8 @@ class RodReason:
         Whether it stands apart from where it would stand alone, to hedge what the rods share.
     beyond : str
         ``shallower`` or ``deeper`` where it then runs clear of the band; empty where it does not.
+    lure : str
+        The lure that dives which it fishes, and for which its line-out is; empty for none.
     counter, counter_scale : float
         What its counter shows, in the boat's unit of length, and the true line on one of it.
     """
@@ -42,6 +44,7 @@ class RodReason:
     all_do_m: tuple[float, float] | None = None
     apart: bool = False
     beyond: Literal["", "shallower", "deeper"] = ""
+    lure: str = ""
     counter: float = 0.0
     counter_scale: float = 1.0
 

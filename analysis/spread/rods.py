@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.depth.kinds import Gear
+from analysis.effort.on_board import lure_fished
 from analysis.errors import UsageError
 from analysis.log.rods import side_of_label
 from analysis.rates.effects import weighted_quantile
@@ -23,6 +24,9 @@ MOST_BY_DEFAULT = 8
 MOST_RODS = 20
 """More are taken for a slip of the finger."""
 SIDES = ("port", "starboard")
+SideFrom = Literal["log", "label", "shared"]
+SIDES_FROM: tuple[SideFrom, ...] = ("log", "label", "shared")
+"""What may say on which side a rod stands, the surest first."""
 LETTER = {"port": "P", "starboard": "S"}
 
 
@@ -51,6 +55,8 @@ class Slot:
         Rod-hours it fished in the season; 0 for a rod the log does not know.
     usual_setting : float
         Its dial setting by rod-hours; NaN for gear without a dial.
+    lure : str
+        The lure that it fished most hours on this gear, if that dives: its name in boat.toml.
     side_from : str
         Who says on which side it stands: the ``log``, its ``label``, or nobody, and the rods of
         its gear are ``shared`` out.
@@ -61,7 +67,8 @@ class Slot:
     gear: str
     hours: float
     usual_setting: float
-    side_from: Literal["log", "label", "shared"] = "log"
+    lure: str = ""
+    side_from: SideFrom = "log"
 
 
 def slots_of(season: BoatSeason, gears: Collection[str] | None = None) -> list[Slot]:
@@ -105,6 +112,7 @@ def slots_of(season: BoatSeason, gears: Collection[str] | None = None) -> list[S
                 )
                 if len(dial)
                 else np.nan,
+                lure=lure_fished(season.log, with_gear),
             )
         )
     return _with_sides(sorted(found, key=lambda slot: (-slot.hours, slot.rod)))

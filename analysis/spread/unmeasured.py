@@ -47,7 +47,7 @@ class Unmeasured:
 
 
 def unmeasured(
-    advised: Mapping[str, Sequence[Advised]],
+    advised: Mapping[tuple[str, str], Sequence[Advised]],
     season: BoatSeason,
     covering: pd.DataFrame,
     *,
@@ -58,8 +58,8 @@ def unmeasured(
 
     Parameters
     ----------
-    advised : mapping of str to sequence of Advised
-        By gear.
+    advised : mapping of (str, str) to sequence of Advised
+        By gear and lure that dives.
     season : BoatSeason
     covering : DataFrame
         Rows of the plan for the band: ``gear, setting``.
@@ -71,7 +71,7 @@ def unmeasured(
     """
     used = set(zip(covering["gear"], covering["setting"].fillna(-1.0), strict=True))
     found = []
-    for gear, lines in advised.items():
+    for (gear, _), lines in advised.items():
         for line in lines:
             key = gear, -1.0 if np.isnan(line.setting) else line.setting
             if key not in used or season.belief(gear).trials:

@@ -82,6 +82,8 @@ def line_why(line: CardLine) -> str:
     parts = ["best expected over all that is in doubt"]
     if line.apart:
         parts = ["apart from its own best, since all rods share one doubt"]
+    if line.lure:
+        parts.append(f"with {line.lure}, which dives")
     if line.line_out_low < line.line_out_high:
         low, high = labels.short(line.line_out_low), labels.short(line.line_out_high)
         alone = "for a rod alone" if line.apart else "all do"
@@ -141,6 +143,8 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
             facts.append((word, next(iter(said.values()))))
         elif said:
             facts.append((word, ", ".join(f"{gear} {text}" for gear, text in said.items())))
+    if lures := [f"{line.rod} {line.lure}" for line in card.lines if line.lure]:
+        facts.append(("Lures that dive", ", ".join(lures)))
     return tuple(facts)
 
 

@@ -124,7 +124,8 @@ def starting_spread(spread: pd.DataFrame, summary: Summary, units: Units) -> Tab
         return from_rows(caption, (), (), nothing="No band is named, so none can be aimed at.")
     texts: dict[str, dict[tuple[str, str], str]] = {}
     for row in records(LineOut, spread):
-        gear = (row.boat, labels.gear_and_setting(row.gear, row.setting))
+        towed = labels.gear_and_setting(row.gear, row.setting)
+        gear = (row.boat, f"{towed}, with {row.lure}" if row.lure else towed)
         texts.setdefault(row.period, {})[gear] = f"{labels.number(row.line_out)} {row.unit}"
     gears = list(dict.fromkeys(gear for found in texts.values() for gear in found))
     several = len({boat for boat, _ in gears}) > 1

@@ -110,11 +110,15 @@ def _boat(facts: BoatFacts) -> str:
 
 def _sides(facts: BoatFacts) -> str:
     """Say where sides come from that the log does not say."""
-    if facts.shared_sides:
-        return " The log does not say on which side all its rods stand: they are shared out."
-    if facts.labelled_sides:
-        return " The log does not say on which side its rods stand: their names do."
-    return ""
+    match facts.sides_from:
+        case "log":
+            return ""
+        case "label":
+            return " The log does not say on which side its rods stand: their names do."
+        case "shared":
+            return " The log does not say on which side all its rods stand: they are shared out."
+        case _:
+            assert_never(facts.sides_from)
 
 
 def rod_words(why: RodReason) -> str:
@@ -139,6 +143,8 @@ def rod_words(why: RodReason) -> str:
             text += f"; {ends} for a rod alone"
         elif low != high:
             text += f"; {ends} all do"
+    if why.lure:
+        text += f"; with {why.lure}, which dives"
     if why.counter_scale != 1.0:
         out = why.counter * why.counter_scale
         text += f"; its counter shows {why.counter:g} {unit} for {out:.0f} {unit} out"
