@@ -12,6 +12,8 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
+from multiprocessing.reduction import ForkingPickler
+from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
 from analysis.stats.stopping import go_on
@@ -20,6 +22,14 @@ _Made = TypeVar("_Made")
 _WAIT_S = 0.1
 PATIENCE_S = 60.0
 """Longest that an answer is waited for beyond three times what went on beside it."""
+
+
+def _read_only(content: dict[Any, Any]) -> MappingProxyType[Any, Any]:
+    return MappingProxyType(content)
+
+
+# Records of a log hold read-only mappings, which Python does not send by itself.
+ForkingPickler.register(MappingProxyType, lambda view: (_read_only, (dict(view),)))
 
 
 class Beside(Generic[_Made]):

@@ -3,6 +3,7 @@
 import multiprocessing
 import os
 import threading
+from types import MappingProxyType
 
 import pytest
 
@@ -107,3 +108,11 @@ def test_unwanted_work_is_given_up():
     with beside(forever) as work, pytest.raises(StoppedError), stopping_when(lambda: True):
         work.result()
     assert not multiprocessing.active_children()
+
+
+def test_a_read_only_mapping_comes_back_from_the_second_process(capfd) -> None:
+    with beside(lambda: MappingProxyType({"rod": os.getpid()})) as work:
+        found = work.result()
+    assert isinstance(found, MappingProxyType)
+    assert found["rod"] != os.getpid()
+    assert capfd.readouterr().err == ""  # no process failed and left its work to this one
