@@ -4,8 +4,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import nbformat
 import pytest
-from in_jupyter import Lab, lab_in, violations
+from in_jupyter import BAD_OUTPUT, Lab, lab_in, violations
 
 from analysis.decision.answer import Answer
 from analysis.keeping.plan import plan_of
@@ -62,6 +63,50 @@ def test_a_wrong_value_is_refused_in_sight_and_without_a_traceback(lab: Lab) -> 
         assert "Traceback" not in page.locator(".jp-Notebook").inner_text()
 
 
+WRONG = (
+    ("season_review", {"period": "'Jly'"}, ("load", "bands"), "no period 'Jly'", "2026-07"),
+    ("run_depth", {"depth": "4500"}, ("load", "study"), "depth 4500", "up to 1640, in ft"),
+    ("run_depth", {"gear": "'diverr'"}, ("load", "study"), "no gear 'diverr'", "diver, rigger"),
+    ("depth_explorer", {"season": "'dunlin-2026/boat.toml'"}, ("explorer-2",), "a file", "folder"),
+)
+"""Notebook, what is typed into its parameters, its cells up to where that is used; what is named
+there as wrong, and of what is allowed."""
+
+
+def test_each_wrong_value_is_named_with_what_is_allowed(lab: Lab) -> None:
+    """All in one notebook of the notebooks' own cells, each of which may fail: a kernel for all."""
+    together = nbformat.v4.new_notebook()
+    for notebook, typed, ids, *_ in WRONG:
+        own = nbformat.read(lab.notebooks / f"{lab.copy(notebook, **typed)}.ipynb", as_version=4)
+        is_used = [cell for cell in own.cells if "parameters" in cell.metadata.get("tags", [])]
+        is_used += [cell for cell in own.cells if cell.id in ids]
+        for cell in is_used:
+            cell.metadata["tags"] = ["raises-exception"]
+            cell.id = nbformat.v4.new_code_cell().id
+        together.cells += is_used
+        together.metadata = own.metadata
+    nbformat.write(together, lab.notebooks / "wrong.ipynb")
+    with lab.run("wrong") as (page,):
+        lab.finished(page)
+        said = page.locator(BAD_OUTPUT).all_inner_texts()
+        assert len(said) == len(WRONG)
+        for text, (*_, named, allowed) in zip(said, WRONG, strict=True):
+            assert named in text
+            assert allowed in text
+        assert "Traceback" not in page.locator(".jp-Notebook").inner_text()
+
+
+def test_notebooks_that_ask_run_from_top_to_bottom_without_a_complaint(
+    lab: Lab, answered: Path
+) -> None:
+    heron = example(lab.notebooks.parent / "heron-2026")
+    own = [lab.copy(name, season=f"'{answered}'") for name in ("ask", "what_if", "catch_rate")]
+    own += [lab.copy(name, season=f"'{heron}'") for name in ("tour",)]
+    with lab.run(*own) as pages:
+        for name, page in zip(own, pages, strict=True):
+            assert [name, *lab.complaints(page), *violations(page)] == [name]
+
+
 def test_the_depth_explorer_answers_keys_mouse_and_typing(lab: Lab) -> None:
     from playwright.sync_api import expect
 
@@ -101,22 +146,22 @@ def type_in(field: "Locator", text: str) -> None:
     field.press("Tab")
 
 
-@pytest.fixture
-def explored(lab: Lab, warm) -> str:
-    """A notebook that explores a season, whose answer is stored already."""
-    folder = warm.seasons[0].log.folder
+@pytest.fixture(scope="module")
+def answered(lab: Lab, warm) -> Path:
+    """A season folder, whose answer is stored already where the lab looks for it."""
+    folder: Path = warm.seasons[0].log.folder
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv(kept.FOLDER_VARIABLE, str(lab.notebooks.parent / "store"))
         patch.setattr(kept, "LEAST_S", 0.0)
         logs = kept.fingerprint((folder,))
         kept.reused("answer 2026", logs, repr(Options()), Answer, lambda: warm.answer)
-    return lab.copy("explore", season=f"'{folder}'")
+    return folder
 
 
-def test_each_control_of_the_explorer_changes_what_is_seen(lab: Lab, explored: str) -> None:
+def test_each_control_of_the_explorer_changes_what_is_seen(lab: Lab, answered: Path) -> None:
     from playwright.sync_api import expect
 
-    with lab.run(explored) as (page,):
+    with lab.run(lab.copy("explore", season=f"'{answered}'")) as (page,):
         told, table = page.locator(".rh p").first, page.locator(".rh table").first
         expect(told).to_contain_text("The whole season")
         expect(page.locator(".rh p").filter(has_text="produced best")).to_be_visible()
