@@ -78,7 +78,8 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
 
 
 def _dot(center: Array, width: float) -> Bbox:
-    return Bbox.from_bounds(*(center - width / 2.0), width, width)
+    half = width / 2.0
+    return Bbox([center - half, center + half])
 
 
 def _free(box: Bbox, half: Array, taken: Sequence[Bbox], rings: Array, angles: Array) -> Array:
