@@ -505,6 +505,7 @@ def season_tables() -> dict[str, pd.DataFrame]:
                 "period": periods,
                 "boat": "Dunlin",
                 "gear": "diver",
+                "lure": "",
                 "setting": 1.0,
                 "line_out": [100.0, 55.0, 85.0, 125.0, 150.0],
                 "unit": "ft",

@@ -271,7 +271,7 @@ def _strike_gaps(log: SeasonLog, effort: Effort) -> Iterator[Gap]:
         empty = int((strikes[column] == "").sum())
         if empty:
             yield Gap(
-                what=f"{empty} of {count(len(strikes), 'strike')} have no {column}",
+                what=f"no {column} in {empty} of {count(len(strikes), 'strike')}",
                 cost=cost,
                 remedy=f"write the {column}" + " where it was seen" * (column == "species"),
             )

@@ -163,7 +163,7 @@ def _severity(row: Mapping[str, Any], stopping: frozenset[str], *, lost: bool) -
         return "cosmetic"
     if lost:
         return "stops" if row["table"] in stopping else "changes"
-    told = (_EMPTIED, "less)", "not applied")
+    told = (_EMPTIED, "less)", "not applied", "not believed")
     return "changes" if any(words in row["reason"] for words in told) else "cosmetic"
 
 

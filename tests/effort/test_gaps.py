@@ -32,7 +32,7 @@ def costs(counted):
 
 # six of 17 h 50 min: the night trip has ground speed, the rigger no leader length
 USUAL = [
-    "1 of 3 strikes have no species",
+    "no species in 1 of 3 strikes",
     "only speed over ground for 34 % of rod-hours",
     "no leader length for 34 % of rod-hours",
 ]
@@ -71,7 +71,7 @@ def test_partial_gaps(gaps, season_files):
         sets=files.SETS.replace("120,,8,", "120,,,")
     )
     assert "no lure for 34 % of rod-hours" in gaps(sets=files.SETS.replace("blue plug", ""))
-    assert "1 of 3 strikes have no outcome" in gaps(strikes=files.STRIKES.replace("missed", ""))
+    assert "no outcome in 1 of 3 strikes" in gaps(strikes=files.STRIKES.replace("missed", ""))
 
 
 def test_rows_that_cost(gaps, season_files):

@@ -57,3 +57,9 @@ def test_the_gravest_and_dearest_come_first():
         ("cosmetic", "sets", 6),
         ("cosmetic", "strikes", 4),
     ]
+
+
+def test_a_reading_that_was_not_believed_changes_the_answer():
+    why = "this cast has the heavier water on top, as if its depths were turned round: not believed"
+    (one,) = found([], [("casts", 2, "temp", "5.0 C", why, "turn it round")])
+    assert one.severity == "changes"

@@ -88,17 +88,22 @@ def test_a_folder_that_may_not_be_read_is_an_error(folder, monkeypatch):
         read_log(folder)
 
 
-def test_five_thousand_columns_are_read_in_two_seconds(folder, season_files):
+def test_five_thousand_columns_are_read_in_time_that_grows_with_their_number(folder, season_files):
     header, *rows = season_files.STRIKES.splitlines()
-    more = range(5000)
-    wide = [f"{header},{','.join(f'x{i}' for i in more)}"]
-    wide += [f"{row},{','.join(map(str, more))}" for row in [*rows, rows[0]]]
-    (folder / "strikes.csv").write_text("\n".join(wide) + "\n")
-    begin = time.process_time()  # a busy machine has no part in it
-    log = read_log(folder)
-    assert time.process_time() - begin < 2.0
-    assert log.strikes["x4999"].tolist() == ["4999"] * 3
-    assert log.set_aside["reason"].tolist() == ["duplicate row of line 2"]
+
+    def seconds(count):
+        wide = [f"{header},{','.join(f'x{i}' for i in range(count))}"]
+        wide += [f"{row},{','.join(map(str, range(count)))}" for row in [*rows, rows[0]]]
+        (folder / "strikes.csv").write_text("\n".join(wide) + "\n")
+        begin = time.process_time()  # a busy machine has no part in it
+        log = read_log(folder)
+        took = time.process_time() - begin
+        assert log.strikes[f"x{count - 1}"].tolist() == [str(count - 1)] * 3
+        assert log.set_aside["reason"].tolist() == ["duplicate row of line 2"]
+        return took
+
+    seconds(10)  # what is imported when first used
+    assert seconds(5000) < 12.0 * seconds(1000)
 
 
 def refused(folder, reason):
