@@ -134,5 +134,5 @@ def test_run_depth_runs(parameters: dict[str, object]) -> None:
     assert len(shown) >= 11
     texts = [output.data["text/html"] for output in shown]
     pictures = [text for text in texts if "<img" in text]
-    assert len(pictures) == 5
+    assert len(pictures) == 6
     assert "nan" not in " ".join(text for text in texts if "<img" not in text)
