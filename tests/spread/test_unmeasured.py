@@ -38,11 +38,13 @@ def advised(setting, loss_high):
         loss_high=loss_high,
         rates=LineRates(line_out_m=nothing[0], depth_m=nothing[0], rate=nothing),
     )
-    return Advised(period="season", gear="diver", setting=setting, speed_mps=1.1, advice=advice)
+    return Advised(
+        period="season", gear="diver", lure="", setting=setting, speed_mps=1.1, advice=advice
+    )
 
 
 def test_each_line_out_of_the_plan_is_told_with_the_depths_it_may_run_at():
-    lines = {"diver": [advised(2.0, SURE)], "core": [advised(np.nan, UNSURE)]}
+    lines = {("diver", ""): [advised(2.0, SURE)], ("core", ""): [advised(np.nan, UNSURE)]}
     first, second = unmeasured(lines, boat(), COVERING, told=True, capped=False)
     assert (first.gear, first.setting, first.verdict) == ("diver", 2.0, "clear")
     assert (first.low_m, first.high_m) == (30.0, 38.0)
@@ -52,7 +54,10 @@ def test_each_line_out_of_the_plan_is_told_with_the_depths_it_may_run_at():
 
 
 def test_gear_that_a_soak_tried_and_settings_that_are_not_in_the_plan_are_left_out():
-    lines = {"diver": [advised(1.0, SURE), advised(2.0, SURE)], "core": [advised(np.nan, SURE)]}
+    lines = {
+        ("diver", ""): [advised(1.0, SURE), advised(2.0, SURE)],
+        ("core", ""): [advised(np.nan, SURE)],
+    }
     (found,) = unmeasured(lines, boat(core=1), COVERING, told=True, capped=False)
     assert (found.gear, found.setting) == ("diver", 2.0)
     assert unmeasured(lines, boat(core=1, diver=2), COVERING, told=True, capped=False) == ()
@@ -71,6 +76,6 @@ def test_gear_that_a_soak_tried_and_settings_that_are_not_in_the_plan_are_left_o
 def test_clear_takes_a_small_loss_a_depth_that_is_told_and_nothing_that_caps(
     loss_high, told, capped, verdict
 ):
-    lines = {"diver": [advised(2.0, loss_high)]}
+    lines = {("diver", ""): [advised(2.0, loss_high)]}
     (found,) = unmeasured(lines, boat(), COVERING, told=told, capped=capped)
     assert found.verdict == verdict
