@@ -99,8 +99,7 @@ def test_each_wrong_value_is_named_with_what_is_allowed(lab: Lab) -> None:
 def test_notebooks_that_ask_run_from_top_to_bottom_without_a_complaint(lab: Lab) -> None:
     """On the front page's log of five lines: a season is asked in tests without a browser."""
     heron = example(lab.notebooks.parent / "heron-2026")
-    asking = ("ask", "what_if", "catch_rate", "tour")
-    own = [lab.copy(name, season=f"'{heron}'") for name in asking]
+    own = [lab.copy(name, season=f"'{heron}'") for name in ("ask", "catch_rate", "tour")]
     with lab.run(*own) as pages:
         for name, page in zip(own, pages, strict=True):
             assert [name, *lab.complaints(page), *violations(page)] == [name]

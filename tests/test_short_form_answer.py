@@ -41,7 +41,9 @@ def answers(folder):
     seasons = read_seasons([folder])
     exposure = join(seasons)
     units = seasons[0].log.boat.units
-    found = season_answer(seasons, exposure, Options(band="3 m"), units, checked=False)
+    found = season_answer(
+        seasons, exposure, Options(band="3 m"), units, checked=False, effects=False
+    )
     rows = found.table.loc[found.table["named"]]
     named = {
         period: (of["verdict"].iloc[0], set(of["band_low_m"].round().astype(int)))
