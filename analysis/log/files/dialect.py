@@ -12,6 +12,7 @@ from pathlib import Path
 from charset_normalizer import from_bytes
 
 from analysis.errors import LogError
+from analysis.log.files.headings import FIRST_ROWS
 from analysis.log.wording.settings import DELIMITERS
 
 _BOMS = {
@@ -25,7 +26,6 @@ _OTHERS = ["cp1252", "latin_1", "utf_16_le", "utf_16_be"]
 _NAMES = {"cp1252": "Windows-1252", "latin_1": "Latin-1"}
 _SAMPLE_BYTES = 200_000
 _SAMPLE_ROWS = 200
-_FIRST_ROWS = 12
 _AGREEING = 0.8
 
 
@@ -133,7 +133,7 @@ def delimiter_of(text: str, known: Collection[str], file: Path) -> str:
         # titles and notes may stand above the header
         hits, _, width = max(
             (sum(cell.strip().casefold() in known for cell in row), len(row) == usual, len(row))
-            for row in rows[:_FIRST_ROWS]
+            for row in rows[:FIRST_ROWS]
         )
         if width > 1:
             agreeing = sum(len(row) == width for row in rows) / len(rows)

@@ -92,12 +92,13 @@ def header_at(rows: Sequence[list[str]], wanted: Wanted) -> int:
     It is the first with every column that nothing can be said without; where none has them, the
     first row, of which it is then said what it lacks.
     """
+    ours = {heading.casefold(): name for heading, name in wanted.renames.items()}
+    taken = set(ours.values())
+    needed = set(wanted.required) - set(wanted.made)
     for at, row in enumerate(rows[:FIRST_ROWS]):
         plain = {heading.casefold() for heading in row}
-        ours = {heading.casefold(): name for heading, name in wanted.renames.items()}
-        taken = set(ours.values())
         names = {ours.get(cell.casefold()) or _ours(cell, wanted, plain, taken) for cell in row}
-        if names >= set(wanted.required) - set(wanted.made):
+        if names >= needed:
             return at
     return 0
 
