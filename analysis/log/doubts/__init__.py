@@ -4,6 +4,7 @@ import pandas as pd
 
 from analysis.log.doubts.clocks import an_hour_off
 from analysis.log.doubts.habits import out_of_habit
+from analysis.log.doubts.probes import probes_apart
 from analysis.log.doubts.record import Doubts
 from analysis.log.doubts.trips import trips_in_doubt
 from analysis.log.read import SeasonLog
@@ -28,6 +29,7 @@ def doubts_of(log: SeasonLog) -> pd.DataFrame:
     """
     doubts = Doubts()
     out_of_habit(log, doubts)
+    probes_apart(log, doubts)
     an_hour_off(log, doubts)
     trips_in_doubt(log, doubts)
     return doubts.frame()

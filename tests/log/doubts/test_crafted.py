@@ -37,6 +37,15 @@ def a_surface_with_swapped_digits(rows):
     rows["readings"][3]["surface_temp"] = "46"
 
 
+def two_probes_that_disagree(rows):
+    """Port and starboard ball at 40 ft: on one trip 5 F apart, on the next as probes are."""
+    for trip, off in (("T4", 5.0), ("T5", 0.7)):
+        port = of_trip(rows, "readings", trip)
+        for row in port:
+            row.update(depth_temp="52", probe_depth="40")
+        rows["readings"] += [row | {"depth_temp": f"{52 + off}"} for row in port]
+
+
 def a_fish_in_ounces(rows):
     rows["strikes"][5]["weight"] = "88"
 
@@ -74,6 +83,7 @@ DOUBTS = [
     (a_leader_in_inches, "sets", "leader_length", "leader of this gear is mostly near 6 ft", 1),
     (a_speed_without_its_point, "readings", "speed", "mostly near 2.4 mph", 1),
     (a_surface_with_swapped_digits, "readings", "surface_temp", "6 °C off", 1),
+    (two_probes_that_disagree, "readings", "depth_temp", "2.8 °C apart on that trip", 18),
     (a_fish_in_ounces, "strikes", "weight", "far too heavy", 1),
     (strikes_by_a_clock_an_hour_slow, "strikes", "time", "an hour later", 6),
     (readings_by_a_clock_an_hour_fast, "readings", "time", "an hour earlier", 9),
