@@ -183,10 +183,15 @@ def test_each_control_of_the_explorer_changes_what_is_seen(lab: Lab, answered: P
             drag(page, page.get_by_role("slider", name=f"{name}, to"), -40)
             expect(told).not_to_contain_text("The whole season")
             back.click()
-        counts = table.inner_text()
+            expect(told).to_contain_text("The whole season")
+        counts, bands = table.inner_text(), page.get_by_label("Sets and strikes of the band")
         page.get_by_label("Band height").press("ArrowDown")
         expect(table).not_to_have_text(counts)
-        page.get_by_label("Sets and strikes of the band").press("ArrowDown")
+        expect(bands.locator("option", has_text="0–15")).to_be_attached()
+        bands.press("ArrowDown")
+        chosen = bands.evaluate("list => list.value")
+        assert chosen != "none"
+        expect(page.get_by_text(f"Strikes at {chosen}", exact=True)).to_be_visible()
         expect(page.get_by_text("In the log").first).to_be_visible()
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import threading
+from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 import numpy as np
@@ -28,7 +29,8 @@ if TYPE_CHECKING:
     from analysis.decision.answer import Answer
 
 MOST_LISTED = 60
-NO_BAND = "none"
+NO_BAND: tuple[str, tuple[float, ...]] = ("none", ())
+FIRST_PICTURE_S = 60.0
 FITTING = "Working out the rate at equal conditions …"
 FIRST_FIT = "Working out the season's answer, once; it is kept for the next time …"
 
@@ -56,10 +58,10 @@ class Explorer:
 
     def __init__(self, season: Season, pause_s: float = PAUSE_S) -> None:
         self._source: Source = season._source
-        self._start = season._part
-        self._part: Part = season._part
+        self._start = self._part = season._part
         self._fitted = pd.DataFrame()
         self._counts = pd.DataFrame()
+        self._listing = threading.Lock()
         self.newest = Newest(pause_s)
         self.looked_at, self.table = widgets.HTML(), widgets.HTML()
         self.verdict, self.by_hour, self.listed = widgets.HTML(), widgets.HTML(), widgets.HTML()
@@ -76,6 +78,7 @@ class Explorer:
             [widgets.HBox([self.controls.widget, right]), self.band, self.listed], in_sight=True
         )
         self.show()
+        self.newest.wait_shown(FIRST_PICTURE_S)
 
     @property
     def _edges_m(self) -> NDArray[np.float64]:
@@ -84,10 +87,19 @@ class Explorer:
         return band_m * np.arange(int(deepest // band_m) + 2, dtype=float)
 
     def show(self) -> None:
-        """Count and draw what the controls ask for, and begin to work out its rates."""
+        """Begin to count and draw what the controls ask for, and to work out its rates."""
+        self._offer_bands()
+        wishes, edges_m = self.controls.wishes, self._edges_m
+        self.newest.do(
+            lambda: self._count(wishes, edges_m),
+            lambda: self._answer(self._part, edges_m),
+            self._fit_done,
+            self._failed,
+        )
+
+    def _count(self, wishes: dict[str, Any], edges_m: NDArray[np.float64]) -> None:
         counted = self._source.counted
-        self._part = part = narrowed(counted, self._start, self.controls.wishes)
-        edges_m = self._edges_m
+        self._part = part = narrowed(counted, self._start, wishes)
         rate = part_rate(counted, part)
         told = f"{words.looked_at(part.said)}: {words.counted(rate)}"
         self.looked_at.value = bars.whole(paragraph(labels.opening(told)).html)
@@ -100,15 +112,13 @@ class Explorer:
         self._draw(waits, old=True)
         self.verdict.value = ""
         self.by_hour.value = bars.whole(bars.hours(hour_counts(counted, part)))
-        self._offer_bands()
-        if rate.strikes == 0:
-            self.newest.do(lambda: None, lambda _: None, self._failed)
-        else:
-            self.newest.do(lambda: self._answer(part, edges_m), self._fit_done, self._failed)
+        self._list()
 
     def _answer(self, part: Part, edges_m: NDArray[np.float64]) -> Answer | None:
         from analysis.workbook.judged import part_answer  # beside the first picture, not before
 
+        if not part_rate(self._source.counted, part).strikes:
+            return None
         whole = self._source.answer
         same = len(whole.hours.edges_m) == len(edges_m) and np.allclose(
             whole.hours.edges_m, edges_m
@@ -119,8 +129,6 @@ class Explorer:
 
     def _fit_done(self, found: Answer | None) -> None:
         if found is None:
-            self._fitted = pd.DataFrame()
-            self._draw(words.NOTHING)
             return
         from analysis.show.sentences.answer import period_sentence
 
@@ -142,36 +150,40 @@ class Explorer:
         self.table.value = bars.whole(drawn)
 
     def _offer_bands(self) -> None:
-        """Offer the bands that were fished; keep the one listed where it still is."""
+        """Offer the season's bands of the height asked for; keep the water that is listed.
+
+        Never those of a part alone: a list that changed with every move would take what is chosen
+        from it for a band of another place in it.
+        """
         units, chosen = self._source.counted.units, self.band.value
+        counts = band_counts(self._source.counted, self._start, self._edges_m)
+        fished = counts.loc[counts["rod_hours"] > 0, ["band_low_m", "band_high_m"]]
         offered = [
-            labels.band(low, high, units)
-            for low, high, hours in self._counts[
-                ["band_low_m", "band_high_m", "rod_hours"]
-            ].itertuples(index=False)
-            if hours > 0
+            (labels.band(low, high, units), (low, high))
+            for low, high in fished.itertuples(index=False)
         ]
         options = [NO_BAND, *offered]
-        if tuple(options) != tuple(self.band.options):
+        if tuple(options) == tuple(self.band.options):
+            return
+        middle_m = np.mean(chosen) if chosen else np.nan
+        with self.band.hold_sync():
             self.band.options = options
-            self.band.value = chosen if chosen in options else NO_BAND
-        self._list()
+            kept = (band for _, band in offered if band[0] <= middle_m < band[1])
+            self.band.value = next(kept, NO_BAND[1])
 
     def _list(self) -> None:
         """List sets and strikes of the chosen band, with their place in the log."""
-        if self.band.value == NO_BAND:
-            self.listed.value = ""
-            return
+        with self._listing:
+            self.listed.value = self._listed(*self.band.value) if self.band.value else ""
+
+    def _listed(self, low_m: float, high_m: float) -> Markup:
         units = self._source.counted.units
-        fished = self._counts[self._counts["rod_hours"] > 0]
-        low, high = next(
-            (low, high)
-            for low, high in fished[["band_low_m", "band_high_m"]].itertuples(index=False)
-            if labels.band(low, high, units) == self.band.value
-        )
-        strikes, sets = listed(self._source.counted, self._part, low, high)
+        strikes, sets = listed(self._source.counted, self._part, low_m, high_m)
         tables = bars.strikes_and_sets(
-            strikes.head(MOST_LISTED), sets.head(MOST_LISTED), units, str(self.band.value)
+            strikes.head(MOST_LISTED),
+            sets.head(MOST_LISTED),
+            units,
+            labels.band(low_m, high_m, units),
         )
         more = [
             f"{labels.count(len(rows) - MOST_LISTED, f'further {what}')} are not listed."
@@ -179,7 +191,7 @@ class Explorer:
             if len(rows) > MOST_LISTED
         ]
         notes = Markup().join(paragraph(line).html for line in more)
-        self.listed.value = bars.whole(tables, notes)
+        return bars.whole(tables, notes)
 
     def _ipython_display_(self) -> None:
         display(self.widget)  # type: ignore[no-untyped-call]

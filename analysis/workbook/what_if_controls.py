@@ -16,11 +16,13 @@ from analysis.show.workbook import what_if_words
 from analysis.units import from_si
 from analysis.workbook.background import PAUSE_S, Newest
 from analysis.workbook.season import Season
+from analysis.workbook.what_if import WhatIf
 
 _WIDE = {"description_width": "9em"}
 _STEP = {"ft": 5, "m": 1}
 _LONGEST_LEADER_M = 8.0
 _SPEEDS_MPS = (0.4, 2.5)
+FIRST_WORDS_S = 60.0
 _OLD = "rh-old"
 """Class of a spread that is not yet the one asked for."""
 
@@ -76,6 +78,7 @@ class RodControls:
         chosen = [self.boat, self.rod, self.gear, self.setting]
         self.widget = Named([*chosen, *typed, self.day, self.answer, self.spread])
         self._quiet = False
+        self._found: WhatIf | None = None
         self._take_boat()
         for control, moved in (
             (self.boat, self._take_boat),
@@ -87,6 +90,7 @@ class RodControls:
             ),
         ):
             control.observe(lambda _, moved=moved: self._quiet or moved(), names="value")
+        self.newest.wait_shown(FIRST_WORDS_S)
 
     def _ipython_display_(self) -> None:
         display(self.widget)  # type: ignore[no-untyped-call]
@@ -160,15 +164,24 @@ class RodControls:
         return None if stands else float(slider.value)
 
     def _show(self) -> None:
+        rod, wishes = self.rod.value, self.wishes
+        self.newest.do(
+            lambda: self._tell(rod, wishes),
+            lambda: "" if self._found is None else str(what_if_words.spread(self._found).html),
+            self._drawn,
+            self._failed,
+        )
+
+    def _tell(self, rod: str, wishes: dict[str, Any]) -> None:
+        """Say what is expected; the spread is pale until it is the one asked for."""
+        self._found = None
         try:
-            found = self.season.what_if(self.rod.value, **self.wishes)
+            self._found = self.season.what_if(rod, **wishes)
         except UsageError as error:
             self.answer.value = paragraph(str(error), "absent").html
-            self.newest.do(lambda: "", self._drawn, self._failed)
             return
-        self.answer.value = found.card.html
+        self.answer.value = self._found.card.html
         self.spread.add_class(_OLD)
-        self.newest.do(lambda: str(what_if_words.spread(found).html), self._drawn, self._failed)
 
     def _drawn(self, spread: str) -> None:
         self.spread.value = f"<style>.{_OLD}{{opacity:.55}}</style>{spread}"

@@ -66,7 +66,7 @@ def test_a_lure_named_as_markup_is_text(heron: Path) -> None:
     season = open_season(heron)
     explorer = Explorer(season, pause_s=0.0)
     explorer.controls.by_name["lure"].value = hostile
-    explorer.band.value = explorer.band.options[1]
+    explorer.band.index = 1
     assert explorer.newest.wait(60)
     shown = [explorer.looked_at, explorer.table, explorer.verdict, explorer.listed]
     pages = [widget.value for widget in shown] + [season.where(lure=hostile)._repr_html_()]

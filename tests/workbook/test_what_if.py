@@ -93,8 +93,10 @@ def test_a_slider_on_its_nearest_step_does_not_pass_for_another_setting(tmp_path
     controls = rod_controls(open_season(example(tmp_path / "heron")))
     for rod in controls.rod.options:
         controls.rod.value = rod
+        assert controls.newest.wait_shown(60)
         assert "Nothing was asked for but the rod as it was" in controls.answer.value
     controls.line_out.value += controls.line_out.step
+    assert controls.newest.wait_shown(60)
     assert "Nothing was asked for" not in controls.answer.value
 
 
@@ -106,6 +108,7 @@ def test_controls_stand_as_the_rod_was_and_answer(asked: Season) -> None:
     assert controls.newest.wait(60)
     before, drawn = controls.answer.value, controls.spread.value
     controls.line_out.value = controls.line_out.max
+    assert controls.newest.wait_shown(60)
     assert controls.spread._dom_classes == ("rh-old",)  # pale until it is drawn anew
     assert controls.answer.value != before
     assert "times the rate" in controls.answer.value or "cannot tell" in controls.answer.value
@@ -115,4 +118,5 @@ def test_controls_stand_as_the_rod_was_and_answer(asked: Season) -> None:
     assert controls.spread._dom_classes == ()
     controls.gear.value = "rigger"
     assert controls.setting.disabled
+    assert controls.newest.wait_shown(60)
     assert "rigger" in controls.answer.value
