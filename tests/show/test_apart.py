@@ -54,6 +54,14 @@ def test_no_label_lies_on_a_point_and_each_stands_on_its_outer_side(ax: Axes) ->
     assert middle["SR"] > at_points[3][0]
 
 
+def test_a_label_does_not_lie_on_the_axis_below_its_point(ax: Axes) -> None:
+    ax.set_xlim(-10, 10)
+    ax.set_ylim(20, 0)
+    (label,) = label_apart(ax, np.array([(-1.0, 19.5)]), ["PW"])
+    ax.figure.draw_without_rendering()
+    assert label.get_window_extent().y0 > ax.bbox.y0
+
+
 def test_the_check_would_find_a_pile(ax: Axes) -> None:
     for name in ("P1", "P2"):
         ax.annotate(name, (0.5, 0.5), xytext=(6, -8), textcoords="offset points")

@@ -1,4 +1,4 @@
-"""Owns labels that stand beside their points and never on each other, nor on a point."""
+"""Owns labels that stand beside their points and never on each other, a point or the axis."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ FAR_PT = 14.0
 
 
 def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annotation]:
-    """Write a name beside each point, at the nearest place where it touches no name or point.
+    """Write a name beside each point, at the nearest place where it touches no name, point or axis.
 
     Call it when the panel's limits stand; the figure is laid out to know where points are.
 
@@ -48,6 +48,7 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
     pixels = fig.dpi / 72.0
     middle = np.mean(panel.get_xlim())
     taken = [_dot(at, DOT_PT * pixels) for at in panel.transData.transform(points)]
+    taken.append(_below(panel))
     written = []
     for (x, y), name in zip(points, names, strict=True):
         label = panel.annotate(
@@ -75,6 +76,13 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
             ).set_in_layout(False)  # fmt: skip
         written.append(label)
     return written
+
+
+def _below(panel: Axes) -> Bbox:
+    """Return the room of the axis under a panel and of its numbers."""
+    fig = panel.get_figure(root=True)
+    assert fig is not None
+    return Bbox.from_extents(panel.bbox.x0, fig.bbox.y0, panel.bbox.x1, panel.bbox.y0)
 
 
 def _dot(center: Array, width: float) -> Bbox:

@@ -32,15 +32,25 @@ def _of_boat(facts: BoatFacts) -> list[str]:
     if facts.hedge is not None:
         found.append(
             f"Its rods for the band stand farther apart than each alone would, since they share "
-            f"the doubt of depth and curve: that costs {labels.percent(facts.hedge.cost)} of their "
-            f"rate on average, and the better half of them catches "
-            f"{labels.percent(facts.hedge.gain)} more."
+            f"the doubt of depth and curve: that costs {_cost(facts.hedge.cost)} on average, and "
+            f"the better half of them catches {labels.percent(facts.hedge.gain)} more."
         )
     if facts.unmeasured:
         found.append(_unmeasured(facts.unmeasured, facts.units))
     if facts.experiment is not None:
         found.append(_experiment(facts.experiment, facts.units))
     return found
+
+
+def _cost(share: float) -> str:
+    """Say what share of a rate is given up; the draws may put it below nothing.
+
+    Examples
+    --------
+    >>> _cost(0.024), _cost(-0.01)
+    ('2 % of their rate', 'nothing')
+    """
+    return f"{labels.percent(share)} of their rate" if share > 0 else "nothing"
 
 
 def _unmeasured(lines: Sequence[Unmeasured], units: Units) -> str:
