@@ -1,12 +1,13 @@
 """Owns the finding of our tables and columns in an unknown log: by heading, then by content."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from difflib import SequenceMatcher
-from functools import cache
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import product
 from types import MappingProxyType
 
 import numpy as np
+import numpy.typing as npt
 from scipy.optimize import linear_sum_assignment
 
 from analysis.log.files.headings import folded
@@ -14,17 +15,26 @@ from analysis.log.reading.clocks import read_clock
 from analysis.log.reading.dates import read_date, yearless
 from analysis.log.reading.numbers import read_amount, read_plain
 from analysis.log.schema import REQUIRED, TABLES, Field
-from analysis.log.suggest.content import SAID, by_clock, by_unit, quantity_of, shared_keys
-from analysis.log.suggest.lexicon import GEAR_KINDS, HEADINGS, TABLE_WORDS, WORDS
+from analysis.log.suggest.content import SAID, by_unit, labels_of_rods, quantity_of, shared_keys
+from analysis.log.suggest.lexicon import TABLE_WORDS
+from analysis.log.suggest.spoken import heading_score, speaks_of_else
+from analysis.log.suggest.together import told_together
+from analysis.log.suggest.words import kind_of_gear, likely_word
 from analysis.log.wording.spelling import bare
-from analysis.log.wording.unit_words import split_heading
 from analysis.units import UNITS
 
 Row = tuple[int, list[str]]
 _SAMPLE = 400
+_CELLS = 60
 _SURE = 0.5
-_NEAR = 0.86
 _FITS = 0.8
+_LED_BY_NOUGHT = re.compile(r"0\d{2,3}")
+"""A number that is written so is a clock."""
+_NAMED = ("area", "lure", "species", "spread")
+_ENOUGH = (1.0, 0.7)
+_NAMES = 0.3
+"""What a table's name counts beside its columns: Set-outs may hold spreads."""
+Scores = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,60 +113,9 @@ def table_of_name(name: str) -> str:
     return found[0] if len(found) == 1 else ""
 
 
-@cache
-def _spellings(column: str) -> tuple[str, ...]:
-    own = {folded(word) for word in HEADINGS.get(column, "").split("|") if word}
-    return (folded(column), *sorted(own - {folded(column)}))
-
-
-def heading_score(heading: str, column: str) -> float:
-    """Return how much a heading speaks of a column of ours, from 0 to 1."""
-    # Time in ends in no inches: the whole heading counts as much as what stands before a unit
-    whole, before = folded(heading), folded(split_heading(heading)[0])
-    return max(_plain_score(plain, column) for plain in {whole, before})
-
-
-def _plain_score(plain: str, column: str) -> float:
-    own = _spellings(column)
-    if plain == own[0]:
-        return 1.0
-    if plain in own:
-        return 0.95
-    if not plain:
-        return 0.0
-    near = max(SequenceMatcher(None, plain, word).ratio() for word in own)
-    if near >= _NEAR:
-        return 0.9 * near
-    tokens = set(plain.split("_"))
-    inside = [word for word in own if len(word) > 2 and set(word.split("_")) <= tokens]
-    return 0.55 + 0.05 * max((word.count("_") for word in inside), default=0) if inside else 0.0
-
-
-def known_word(column: str, word: str) -> str:
-    """Return our word for one of a choice in any language, empty for none or two."""
-    found = [
-        ours
-        for ours, words in WORDS.get(column, {}).items()
-        if bare(word) in {bare(other) for other in words.split("|")}
-    ]
-    return found[0] if len(found) == 1 else ""
-
-
-def kind_of_gear(word: str) -> str:
-    """Return the kind of gear that a name speaks of, empty for none or two.
-
-    Examples
-    --------
-    >>> kind_of_gear("Dykker liten"), kind_of_gear("planer")
-    ('diver', '')
-    """
-    plain = " " + folded(word).replace("_", " ") + " "
-    found = [
-        kind
-        for kind, words in GEAR_KINDS.items()
-        if any(f" {folded(own).replace('_', ' ')} " in plain for own in words.split("|"))
-    ]
-    return found[0] if len(found) == 1 else ""
+def _some(cells: list[str]) -> list[str]:
+    """Return some of a column's cells, from all over it."""
+    return cells[:: max(len(cells) // _CELLS, 1)]
 
 
 def _share(cells: Sequence[str], fits: object) -> float:
@@ -175,6 +134,8 @@ def _fit(field: Field, cells: Sequence[str]) -> float:
         return _share(cells, lambda cell: read_clock(cell)[0] or _dated(cell))
     if field.kind == "number":
         quantity = field.quantity
+        if _share(cells, _LED_BY_NOUGHT.fullmatch) > 1 - _FITS:
+            return 0.0
         return _share(
             cells,
             lambda cell: (
@@ -182,10 +143,13 @@ def _fit(field: Field, cells: Sequence[str]) -> float:
             ),
         )
     if field.kind == "choice":
-        return 0.4 + 0.6 * _share(cells, lambda cell: known_word(field.name, cell))
+        return 0.4 + 0.6 * _share(cells, lambda cell: likely_word(field.name, cell))
     if field.name == "gear":
         return 0.5 + 0.5 * _share(cells, kind_of_gear)
-    return 1.0
+    named = field.name in _NAMED
+    return 1.0 - named * _share(cells, lambda cell: read_plain(cell) or read_clock(cell)[0]) * bool(
+        cells
+    )
 
 
 def _content(field: Field, cells: Sequence[str]) -> float:
@@ -193,11 +157,15 @@ def _content(field: Field, cells: Sequence[str]) -> float:
     if len(cells) < 2:
         return 0.0
     if field.kind == "choice" and len({bare(cell) for cell in cells}) > 1:
-        return 0.7 * (_share(cells, lambda cell: known_word(field.name, cell)) >= _FITS)
+        return 0.7 * (_share(cells, lambda cell: likely_word(field.name, cell)) >= _FITS)
+    if field.name == "rod":
+        return 0.52 * labels_of_rods(cells)
     if field.name == "gear":
         return 0.65 * (_share(cells, kind_of_gear) >= _FITS)
     if field.kind == "date":
-        return 0.6 * (_share(cells, _dated) >= _FITS)
+        # 4.2 is a speed as often as the fourth of February
+        sure = [cell for cell in cells if read_date(cell) or not read_plain(cell)]
+        return 0.6 * (_share(sure, _dated) >= _FITS and len(sure) >= _FITS * len(cells))
     return 0.0
 
 
@@ -207,56 +175,107 @@ def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType
     ``keys`` are columns by which it hangs together with others, as `shared_keys` tells them.
     """
     fields = TABLES[table]
-    scores = np.zeros((len(source.header), len(fields)))
-    columns = [source.cells(at)[:_SAMPLE] for at in range(len(source.header))]
-    said = list(map(quantity_of, source.header, columns))
-    alone = {**by_clock(columns, table), **by_unit(said, columns, table), **keys}
-    for i, heading in enumerate(source.header):
-        cells = columns[i]
-        for j, one in enumerate(fields):
-            by_heading = heading_score(heading, one.name)
-            fit = _fit(one, cells)
-            scores[i, j] = max(by_heading * (fit >= 0.5) * (0.6 + 0.4 * fit), _content(one, cells))
-            if alone.get(i) == one.name and fit >= _FITS:
-                scores[i, j] = max(scores[i, j], SAID)
-    rows, places = linear_sum_assignment(-(scores**2))
+    places = {one.name: j for j, one in enumerate(fields)}
+    cells = [_some(source.cells(at)) for at in range(len(source.header))]
+    headed = np.zeros((len(cells), len(fields)))
+    inside = np.zeros_like(headed)
+    for (i, heading), (j, one) in product(enumerate(source.header), enumerate(fields)):
+        fit = _fit(one, cells[i])
+        headed[i, j] = heading_score(heading, one.name) * (fit >= _SURE) * (0.6 + 0.4 * fit)
+        if not speaks_of_else(heading, table):
+            inside[i, j] = _content(one, cells[i])
+    for i, column in keys.items():
+        if column in places and _fit(fields[places[column]], cells[i]) >= _FITS:
+            inside[i, places[column]] = SAID
+    for i, column, sure in _beside(source, table, headed, inside):
+        inside[i, places[column]] = max(inside[i, places[column]], sure)
+    # what heading and cells both speak of is surer than what either does
+    scores = 1.0 - (1.0 - headed) * (1.0 - inside)
+    rows, columns = linear_sum_assignment(-(scores**2))
     found: dict[int, tuple[str, str]] = {}
-    for i, j in zip(rows.tolist(), places.tolist(), strict=True):
-        if scores[i, j] >= _SURE:
-            by_heading = heading_score(source.header[i], fields[j].name) >= _SURE
-            why = "its heading says so, and its cells fit" if by_heading else "its cells say so"
-            found[i] = (fields[j].name, why)
-    needed = [one.name for one in fields if one.column_needed]
+    for i, j in zip(rows.tolist(), columns.tolist(), strict=True):
+        if max(headed[i, j], inside[i, j]) >= _SURE:
+            why = "its heading says so, and its cells fit"
+            found[i] = (fields[j].name, why if headed[i, j] >= _SURE else "its cells say so")
     names = {name for name, _ in found.values()}
-    score = sum(scores[i, [f.name for f in fields].index(n)] for i, (n, _) in found.items())
-    score = float(score) / max(len(source.header), 1) + sum(n in names for n in needed) / len(
-        needed
-    )
+    # what has no clock is no table of what happened when, whatever else it has
+    needed = {one.name: 1 + (one.kind == "time") for one in fields if one.column_needed}
+    score = sum(float(scores[i, places[name]]) for i, (name, _) in found.items())
+    score /= max(len(source.header), 1)
+    score += sum(needed.get(name, 0) for name in names) / sum(needed.values())
     return Match(table=table, source=source, columns=found, score=score)
 
 
+def _beside(
+    source: Source, table: str, headed: Scores, inside: Scores
+) -> Iterator[tuple[int, str, float]]:
+    """Tell columns that no heading names, by their units and by what stands beside them."""
+    names = [one.name for one in TABLES[table]]
+    best = np.maximum(headed, inside)
+    rows, columns = linear_sum_assignment(-(best**2))
+    known = {
+        names[j]: i
+        for i, j in zip(rows.tolist(), columns.tolist(), strict=True)
+        if best[i, j] >= _SURE
+    }
+    free = [
+        at
+        for at, heading in enumerate(source.header)
+        if at not in known.values() and not speaks_of_else(heading, table) and source.cells(at)
+    ]
+    said = {at: quantity_of(source.header[at], source.cells(at)[:_SAMPLE]) for at in free}
+    for at, column in by_unit(said, table, set(known)).items():
+        known[column] = at
+        del said[at]
+        yield at, column, SAID
+    sample = [[cells[at] for _, cells in source.rows[:_SAMPLE]] for at in range(len(best))]
+    for at, (column, sure) in told_together(sample, table, known, said).items():
+        yield at, column, sure
+
+
 def match_all(sources: Sequence[Source]) -> list[Match]:
-    """Find our tables among the sources: by name, else by the columns they have."""
-    free = list(sources)
+    """Find our tables among the sources, by the columns they have and by their names."""
     found: list[Match] = []
     every = {n: [one.cells(at) for at in range(len(one.header))] for n, one in enumerate(sources)}
     keys: dict[int, dict[int, str]] = {id(one): {} for one in sources}
     for (number, at), column in shared_keys(every).items():
         keys[id(sources[number])][at] = column
-    for source in sources:
-        table = table_of_name(source.name)
-        if table and table not in {one.table for one in found}:
-            found.append(match(source, table, keys[id(source)]))
-            free.remove(source)
-    taken = {one.table for one in found}
     tries = [
-        match(source, table, keys[id(source)])
-        for source in free
+        (match(source, table, keys[id(source)]), table_of_name(source.name) == table)
+        for source in sources
         for table in TABLES
-        if table not in taken
     ]
-    for one in sorted(tries, key=lambda one: (-one.score, one.table not in REQUIRED)):
+
+    def rank(one: tuple[Match, bool]) -> tuple[float, bool]:
+        return -one[0].score - _NAMES * one[1], one[0].table not in REQUIRED
+
+    for one, named in sorted(tries, key=rank):
         fresh = one.table not in {o.table for o in found}
-        if fresh and one.source not in [o.source for o in found] and one.score >= 1.0:
+        enough = named or one.score >= _ENOUGH[one.table in REQUIRED]
+        if fresh and enough and not any(one.source is o.source for o in found):
             found.append(one)
-    return found
+    return _keyed_by_date(found)
+
+
+def _keyed_by_date(matches: Sequence[Match]) -> list[Match]:
+    """Take the date for the trip in tables that have no other, where no day has two trips."""
+    trips = next((one for one in matches if one.table == "trips"), None)
+    date = trips.at("date") if trips is not None else None
+    if trips is None or date is None or trips.at("trip") is not None:
+        return list(matches)
+    days = trips.source.cells(date)
+    if len(set(days)) < len(days):
+        return list(matches)
+    why = "it has the dates of trips, which have no id"
+    keyed = []
+    for one in matches:
+        if one.at("trip") is None and any(field.name == "trip" for field in TABLES[one.table]):
+            same = (
+                at
+                for at in range(len(one.source.header))
+                if at not in one.columns and set(one.source.cells(at)) <= set(days)
+            )
+            at = next(same, None) if one is not trips else None
+            one = one if at is None else replace(one, columns={**one.columns, at: ("trip", why)})
+        keyed.append(one)
+    return keyed

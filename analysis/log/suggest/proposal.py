@@ -18,19 +18,20 @@ from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.suggest.columns import (
     Match,
     Source,
-    kind_of_gear,
-    known_word,
     match_all,
     table_of_name,
 )
 from analysis.log.suggest.line import Line, one_line
 from analysis.log.suggest.sources import kinds_column, parted, sources_in
 from analysis.log.suggest.units import propose_units
+from analysis.log.suggest.words import kind_of_gear, known_word, likely_word
 from analysis.log.wording.settings import ALL, KIND, field_of
 from analysis.log.wording.spelling import surely
 
 _TACKLE = re.compile(r"[^\W\d_][^\d@/#]*?\s?#?\d+(?:[.,]\d+)?")
 _SPLIT_TACKLE = r"(?P<gear>[^\d@/#]*?)\s?#?(?P<setting>\d+(?:[.,]\d+)?)?"
+
+_DATE_AS_ID = "(?=(?P<trip>.*))(?P<date>.*)"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,8 +97,8 @@ def suggest(folder: Path) -> Suggestion:
     lines: list[Line] = [*_boat(folder)]
     whole = _one_for_all(sources)
     if whole is not None:
-        source, at = whole
-        lines += _kinds(source, at)
+        source, at, tables = whole
+        lines += _kinds(source, at, tables)
         sources = parted(source, at)
     matches = match_all(sources)
     used = [one.source for one in matches]
@@ -109,6 +110,7 @@ def suggest(folder: Path) -> Suggestion:
         lines += _places(matches)
     for one in matches:
         lines += _columns(one)
+    lines += _ids(matches)
     lines += _values(matches)
     lines += _gears(matches)
     lines += _dates(matches)
@@ -140,11 +142,11 @@ def _said(known: Mapping[str, object], line: Line) -> bool:
     return isinstance(table, Mapping) and line.key.strip('"') in table
 
 
-def _one_for_all(sources: Sequence[Source]) -> tuple[Source, int] | None:
+def _one_for_all(sources: Sequence[Source]) -> tuple[Source, int, Mapping[str, str]] | None:
     for source in sources:
-        at = kinds_column(source)
-        if at is not None:
-            return source, at
+        found = kinds_column(source)
+        if found is not None:
+            return source, *found
     return None
 
 
@@ -159,18 +161,18 @@ def _boat(folder: Path) -> Iterator[Line]:
     )
 
 
-def _kinds(source: Source, at: int) -> Iterator[Line]:
+def _kinds(source: Source, at: int, tables: Mapping[str, str]) -> Iterator[Line]:
     reason = f"one table holds them all, and its column {source.header[at]} tells the kinds apart"
     rows = tuple(source.shown(at))
     yield Line(table="tables", key=ALL, value=_quoted(source.name), reason=reason, rows=rows)
     yield Line(table="tables", key=KIND, value=_quoted(source.header[at]), reason=reason, rows=rows)
-    for word in dict.fromkeys(cells[at] for _, cells in source.rows):
-        table = table_of_name(word)
+    for word, table in tables.items():
         if word.casefold() != table:
             lines = [
                 f"line {line}: {cells[at]}" for line, cells in source.rows if cells[at] == word
             ]
-            why = f"the word speaks of {table}"
+            named = table_of_name(word) == table
+            why = f"the word speaks of {table}" if named else f"its rows fill columns of {table}"
             yield Line(
                 table="values.table",
                 key=_quoted(word),
@@ -213,6 +215,24 @@ def _columns(one: Match) -> Iterator[Line]:
         )
 
 
+def _ids(matches: Sequence[Match]) -> Iterator[Line]:
+    """Make the ids of trips from their dates where other tables name trips by them."""
+    trips = next((one for one in matches if one.table == "trips"), None)
+    date = trips.at("date") if trips is not None else None
+    if trips is None or date is None or trips.at("trip") is not None:
+        return
+    days = set(trips.source.cells(date))
+    others = [(one, at) for one in matches if (at := one.at("trip")) is not None]
+    if others and all(set(one.source.cells(at)) <= days for one, at in others):
+        yield Line(
+            table="patterns",
+            key="trips.date",
+            value=f"'{_DATE_AS_ID}'",
+            reason="trips have no id, and other tables name them by their date",
+            rows=tuple(trips.source.shown(date)),
+        )
+
+
 def _shown_words(matches: Sequence[Match], column: str) -> dict[str, list[str]]:
     """Return each word of a column with rows that have it."""
     found: dict[str, list[str]] = {}
@@ -235,11 +255,12 @@ def _values(matches: Sequence[Match]) -> Iterator[Line]:
             if surely(word, fields[0].choices):
                 continue
             ours = known_word(column, word)
+            likely = likely_word(column, word)
             choices = ", ".join(fields[0].choices)
             yield Line(
                 table=f"values.{column}",
                 key=_quoted(word),
-                value=_quoted(ours),
+                value=_quoted(likely),
                 reason=f"it means {ours}" if ours else f"which of {choices} is this?",
                 rows=tuple(rows),
                 question=not ours,

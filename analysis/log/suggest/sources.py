@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 from analysis.errors import LogError
@@ -12,7 +13,7 @@ from analysis.log.files.plain import LARGE_BYTES
 from analysis.log.files.tables import Record, content_of, is_example, is_total, records_of
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED
-from analysis.log.suggest.columns import Source, table_of_name
+from analysis.log.suggest.columns import Source, match_all, table_of_name
 from analysis.log.suggest.content import header_row
 
 _TEXTS = (".csv", ".tsv", ".txt")
@@ -57,18 +58,34 @@ def _source(name: str, records: Sequence[Record]) -> list[Source]:
     return [Source(name=name, header=header, rows=rows)]
 
 
-def kinds_column(source: Source) -> int | None:
-    """Return the column that tells the kinds of rows of one table apart, None where there is not.
+def kinds_column(source: Source) -> tuple[int, dict[str, str]] | None:
+    """Return the column that tells the kinds of rows of one table apart, and each word's table.
 
-    It has few words, each of which speaks of one of our tables, trips and strikes among them.
+    It has few words, which speak of our tables or whose rows fill the columns of one, trips and
+    strikes among them. None where there is no such column.
     """
+    few = {}
     for at in range(len(source.header)):
-        words = {cells[at] for _, cells in source.rows}
+        words = list(dict.fromkeys(cells[at] for _, cells in source.rows))
         if 2 <= len(words) <= _MOST_KINDS:
-            tables = {table_of_name(word) for word in words}
-            if "" not in tables and set(REQUIRED) <= tables:
-                return at
+            few[at] = {word: table_of_name(word) for word in words}
+    for at, tables in few.items():
+        if all(tables.values()) and set(REQUIRED) <= set(tables.values()):
+            return at, tables
+    for at, tables in few.items():
+        parts = parted(source, at)
+        if "" in tables or any(_alike(one, other) for one, other in combinations(parts, 2)):
+            continue
+        found = {one.source.name: one.table for one in match_all(parts)}
+        if set(found) == set(tables) and set(REQUIRED) <= set(found.values()):
+            return at, found
     return None
+
+
+def _alike(one: Source, other: Source) -> bool:
+    """Whether rows of two words fill much the same columns, as those of one kind do."""
+    mine, theirs = set(one.header), set(other.header)
+    return 2 * len(mine & theirs) > len(mine | theirs)
 
 
 def parted(source: Source, at: int) -> list[Source]:

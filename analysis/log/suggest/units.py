@@ -9,7 +9,7 @@ from analysis.log.reading.numbers import number_of, read_amount
 from analysis.log.schema import TABLES
 from analysis.log.suggest.columns import Match
 from analysis.log.suggest.line import Line
-from analysis.log.wording.unit_words import heading_unit
+from analysis.log.wording.unit_words import heading_unit, unit_within
 from analysis.units import UNITS
 
 # water neither freezes nor boils off: below 31 F it would be ice, above 40 C no fish's
@@ -80,7 +80,8 @@ def _columns(one: Match, quantity: str) -> Iterator[_Told]:
             continue
         heading, cells = one.source.header[at], one.source.cells(at)
         shown = tuple(f"{one.source.name}, {row}" for row in one.source.shown(at))
-        unit, why = heading_unit(heading, quantity), f"its heading {heading} says so"
+        unit = heading_unit(heading, quantity) or unit_within(heading, quantity)
+        why = f"its heading {heading} says so"
         if not unit:
             unit, why = _typed(cells, quantity), "its cells are typed with it"
         if not unit and quantity == "temperature":

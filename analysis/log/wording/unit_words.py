@@ -28,7 +28,7 @@ _SPELT: Mapping[UnitWord, str] = {
     UnitWord(1.0, "speed", "mph"): "mph mi/h m.p.h.",
     UnitWord(1.0, "speed", "kn"): "kn kt kts knot knots knop knob knoten nœuds noeuds",
     UnitWord(1.0, "speed", "km/h"): "km/h km/t kmh kmt kph kmph",
-    UnitWord(1.0, "speed", "m/s"): "m/s mps m/sec",
+    UnitWord(1.0, "speed", "m/s"): "m/s ms mps m/sec",
     UnitWord(1.0, "temperature", "F"): "f °f ºf degf fahrenheit",
     UnitWord(1.0, "temperature", "C"): "c °c ºc degc celsius",
     UnitWord(1.0, "fish_weight", "lb"): "lb lbs lb. lbs. pound pounds #",
@@ -37,8 +37,10 @@ _SPELT: Mapping[UnitWord, str] = {
     UnitWord(0.001, "fish_weight", "kg"): "g gr gram grams gramm",
 }
 _WORDS = {word: unit for unit, words in _SPELT.items() for word in words.split()}
+_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
+_SPACES = re.compile(r"[\s_,;:()\[\]?-]+")
 _IN_BRACKETS = re.compile(r"(.*?)[\s_]*[(\[]\s*([^)\]]+?)\s*[)\]]\s*\.?")
-_BEHIND = re.compile(r"(.*?)(?:,\s*|\s+|_|(?=°|º))(\S+)")
+_BEHIND = re.compile(r"(.*?)[\s,]*(?:,|\s|_|(?=°|º))([^\s_,]+)")
 
 
 def unit_word(word: str, quantity: str) -> UnitWord | None:
@@ -88,6 +90,8 @@ def split_heading(heading: str) -> tuple[str, str]:
     --------
     >>> split_heading("Line out (ft)"), split_heading("Temp °C"), split_heading("Time out")
     (('Line out', 'ft'), ('Temp', '°C'), ('Time out', ''))
+    >>> split_heading("line_out_m")
+    ('line_out', 'm')
     """
     for pattern in (_IN_BRACKETS, _BEHIND):
         found = pattern.fullmatch(heading)
@@ -104,3 +108,27 @@ def heading_unit(heading: str, quantity: str | None) -> str:
     found = unit_word(word, quantity)
     known = found is not None and found.times == 1.0 and found.unit in UNITS[quantity]
     return found.unit if found is not None and known else ""
+
+
+def unit_within(heading: str, quantity: str) -> str:
+    """Return the one unit of a quantity that stands anywhere among a heading's words.
+
+    Only for a column that is known to be of that quantity: short words that mean more than a
+    unit, such as in, count at the end alone.
+
+    Examples
+    --------
+    >>> unit_within("Feet behind ball", "length"), unit_within("fishLengthIn", "fish_length")
+    ('ft', 'in')
+    >>> unit_within("Weight in the net", "fish_weight"), unit_within("Length in cm", "fish_length")
+    ('', 'cm')
+    """
+    words = [word for word in _SPACES.split(_CAMEL.sub(" ", heading).casefold()) if word]
+    units = []
+    for number, word in enumerate(words, start=1):
+        found = unit_word(word, quantity)
+        clear = len(word) > 1 and word != "in"
+        if found is not None and (clear or number == len(words)):
+            units.append(found)
+    told = {one.unit for one in units if one.times == 1.0 and one.unit in UNITS[quantity]}
+    return told.pop() if len(told) == 1 and len(units) == 1 else ""

@@ -2,8 +2,11 @@
 
 import pytest
 
-from analysis.log.suggest.content import by_clock, header_row, shared_keys
+from analysis.log.read import read_log
+from analysis.log.schema import TABLES
+from analysis.log.suggest.content import header_row, shared_keys
 from analysis.log.suggest.proposal import suggest
+from analysis.log.suggest.together import told_together
 
 NONSENSE = [a + b for a in ("qua", "zor", "fli") for b in ("bex", "wun", "drop", "kis")]
 
@@ -27,9 +30,10 @@ def test_units_clocks_and_ids_tell_columns_under_headings_without_a_meaning(nons
         for at, (column, _) in one.columns.items():
             assert truth[one.table][one.source.header[at]] == column
     tables = {one.table: {column for column, _ in one.columns.values()} for one in found.matches}
-    assert {"trip", "date", "start", "end"} <= tables["trips"]
-    assert {"trip", "rod", "time", "length", "weight"} <= tables["strikes"]
-    assert {"trip", "rod", "time_in", "time_out", "line_out"} <= tables["sets"]
+    assert tables["trips"] == {"trip", "date", "start", "end", "rods"}
+    assert tables["strikes"] == {one.name for one in TABLES["strikes"][:7]}  # all it has
+    assert tables["sets"] == {one.name for one in TABLES["sets"]} - {"lead"}
+    assert tables["casts"] == {"trip", "time", "depth", "temp"}
 
 
 def test_no_unit_is_told_that_is_wrong(nonsense):
@@ -51,14 +55,87 @@ def test_where_columns_have_no_known_meaning_no_unit_is_said_to_be_without_one(t
 
 
 def test_numbers_that_could_be_clocks_are_none():
-    assert by_clock([["120", "150", "230"]], "strikes") == {}
-    assert by_clock([["0620", "1150", "1230"]], "strikes") == {0: "time"}
-    assert by_clock([["06:20", "11:50"], ["07:00", "12:10"]], "strikes") == {}  # which of the two?
+    def clocks(columns, table="strikes"):
+        told = told_together(columns, table, {}, dict.fromkeys(range(len(columns)), ""))
+        return {at: name for at, (name, _) in told.items() if name.startswith("time")}
+
+    assert clocks([["120", "150", "230"]]) == {}
+    assert clocks([["0620", "1150", "1230"]]) == {0: "time"}
+    assert clocks([["06:20", "11:50"], ["07:00", "12:10"]]) == {}  # which of the two?
+    assert clocks([["07:00", "12:10"], ["06:20", "11:50"]], "loggers") == {
+        1: "time_in",
+        0: "time_out",
+    }
+    # a pressure of 1012 hPa is a clock where no other is one
+    assert clocks([["1012"] * 2, ["06:20", "11:50"]]) == {1: "time"}
 
 
 def test_sides_are_no_rods():
     tables = {0: [["P", "S", "P"]], 1: [["S", "P", "P"]]}
     assert shared_keys(tables) == {}
+
+
+def write(folder, **tables):
+    for name, rows in tables.items():
+        (folder / f"{name}.csv").write_text("\n".join(rows) + "\n")
+
+
+def test_what_a_log_tells_besides_is_no_column_of_ours(tmp_path):
+    write(
+        tmp_path,
+        trips=[
+            "Trip,Date,Start,End,Engine hrs,Wind,Dock in",
+            "A,2026-07-04,05:00,09:00,417.5,NW 10,09:40",
+        ],
+        sets=[
+            "Trip,Rod,Gear,Line (ft),In,Out,Bottom depth (ft)",
+            "A,P1,flat,120,05:00,06:00,240",
+            "A,P2,flat,90,05:03,07:00,190",
+        ],
+        readings=[
+            "Trip,Time,Speed (kn),Wind kts,Air temp (F),Surface temp (F)",
+            "A,05:00,2.1,9,71,64",
+            "A,06:00,2.3,8,73,64.5",
+        ],
+    )
+    found = suggest(tmp_path)
+    besides = ["Engine hrs", "Wind", "Dock in", "Bottom depth (ft)", "Wind kts", "Air temp (F)"]
+    assert sorted(name.split(": ")[1] for name in found.unknown) == sorted(besides)
+    told = {line.key: line.value for line in found.lines if line.table == "units"}
+    assert (told["length"], told["speed"], told["temperature"]) == ('"ft"', '"kn"', '"F"')
+
+
+def test_trips_without_ids_are_named_by_their_dates(tmp_path):
+    write(
+        tmp_path,
+        trips=["Date,Lines in,Lines out", "4 July 2026,05:00,09:00", "9 July 2026,16:00,20:00"],
+        strikes=["Date,Hit,Rod", "4 July 2026,06:10,P1", "4 July 2026,07:00,S1",
+                 "9 July 2026,16:40,P1"],
+    )  # fmt: skip
+    text = suggest(tmp_path).text().replace("# time_zone", "time_zone").replace("# len", "len")
+    (tmp_path / "boat.toml").write_text(text.replace("Europe/Oslo", "Etc/UTC"))
+    log = read_log(tmp_path)
+    assert log.rows["set_aside"].sum() == 0
+    clocks = log.strikes["time"].dt.strftime("%d %H:%M")
+    assert sorted(clocks) == ["04 06:10", "04 07:00", "09 16:40"]
+
+
+def test_kinds_of_rows_are_told_by_what_they_fill(tmp_path):
+    write(
+        tmp_path,
+        book=[
+            "K,Ref,Day,Begun,Done,Rod,Hit,Fish",
+            "1,A,2026-07-04,05:00,09:00,,,",
+            "2,A,,,,P1,06:10,char",
+            "2,A,,,,S1,07:10,brown trout",
+            "1,B,2026-07-09,05:00,09:00,,,",
+            "2,B,,,,P1,08:10,char",
+        ],
+    )
+    lines = {(line.table, line.key): line.value for line in suggest(tmp_path).lines}
+    assert lines["values.table", '"1"'] == '"trips"'
+    assert lines["values.table", '"2"'] == '"strikes"'
+    assert lines["columns.strikes", '"Hit"'] == '"time"'
 
 
 def test_a_header_is_found_below_titles():
