@@ -159,17 +159,17 @@ def _fish(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
 def _ends(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
     """Tell how strikes ended: whether a fish was measured hangs on that alone."""
     size = of.known.get("length", of.known.get("weight"))
-    for at in of.free if table == "strikes" and size is not None else ():
+    if table != "strikes" or size is None:
+        return
+    for at in of.free:
         words = Counter(cell for cell in of.columns[at] if cell)
         measured = {
-            word: np.mean(
-                [
-                    bool(long)
-                    for cell, long in zip(of.columns[at], of.columns[size], strict=True)
-                    if cell == word
-                ]
+            word: sum(
+                cell == word and long != ""
+                for cell, long in zip(of.columns[at], of.columns[size], strict=True)
             )
-            for word in words
+            / rows
+            for word, rows in words.items()
         }
         few = 2 <= len(words) <= _MOST_ENDS and of.filled(at).mean() >= _MOST
         clear = all(part <= _FEW or part >= _MOST for part in measured.values())
@@ -181,7 +181,9 @@ def _ends(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
 def _side(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
     """Tell the side: the same for a rod each time, with the first letter of the rod's label."""
     rod = of.known.get("rod")
-    for at in of.free if rod is not None else ():
+    if rod is None:
+        return
+    for at in of.free:
         pairs = [(r, s) for r, s in zip(of.columns[rod], of.columns[at], strict=True) if r and s]
         two = 2 <= len({bare(side) for _, side in pairs}) <= 3
         alike = [bare(r)[:1] == bare(side)[:1] for r, side in pairs]
@@ -336,7 +338,7 @@ def _with_rod(of: _Table, rod: int, at: int) -> bool:
     shares = defaultdict(list)
     for label, cell in zip(of.columns[rod], of.columns[at], strict=True):
         shares[label].append(bool(cell))
-    parts = [np.mean(share) for share in shares.values()]
+    parts = [sum(share) / len(share) for share in shares.values()]
     return all(part <= _FEW or part >= _MOST for part in parts) and min(parts) <= _FEW
 
 
