@@ -1,5 +1,5 @@
 from .calibrate import Calibration, uses_of
-from .clearance import RodLine, clearances, line_path
+from .clearance import RodLine, clearances, line_path, line_paths
 from .columns import Columns
 from .invert import equal_depth_table, line_out_for, line_out_to
 from .model import Solution, solve
@@ -20,6 +20,7 @@ __all__ = [
     "line_out_for",
     "line_out_to",
     "line_path",
+    "line_paths",
     "solve",
     "uses_of",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
@@ -92,8 +92,8 @@ class LinePath:
     points_m : (n, 3)
         From the deep end to the rod tip: astern, to starboard, below the surface (negative
         in the air); empty where there is no solution.
-    depth_m, depth_sd_m
-        Of the deep end.
+    depth_m, lateral_m, setback_m
+        Of the deep end below the surface, and from the rod tip: to the side it fishes, and astern.
     reason
         Why there is no path, else empty.
     side, planes
@@ -104,6 +104,8 @@ class LinePath:
     points_m: Array
     depth_m: float
     reason: str
+    lateral_m: float = np.nan
+    setback_m: float = np.nan
     side: str = ""
     planes: bool = False
 
@@ -161,25 +163,50 @@ def line_path(line: RodLine, points: int = POINTS) -> LinePath:
     >>> line_path(line).points_m[0].round(1)
     array([ 24. , -12.6,  12.6])
     """
-    columns, belief = line.columns(), line.belief
-    out = belief.solve(columns)
-    path = np.empty((0, 3))
-    if not out.reason[0]:
-        shifts = shifts_at(belief.gear, columns, belief.mean)
-        tow = tow_of(belief.gear, columns, belief.water, shifts)
-        towed = run(belief.gear, columns, belief.water, shifts)
-        path = line_points(tow, towed, points)[:, 0]
-        path = np.vstack([path[:1] + np.array([line.trail_m, 0.0, 0.0]), path])
-        path[:, 1] *= -1.0 if line.side == "port" else 1.0
-        path += np.array([line.tip_x_m, line.tip_y_m, 0.0])
-    return LinePath(
-        rod=line.rod,
-        points_m=path,
-        depth_m=float(out.depth_m[0]),
-        reason=str(out.reason[0]),
-        side=line.side,
-        planes=belief.gear.place.planes,
-    )
+    (path,) = line_paths([line], points)
+    return path
+
+
+def line_paths(lines: Sequence[RodLine], points: int = POINTS) -> tuple[LinePath, ...]:
+    """Return where lines run, as `line_path`; those of one gear together, and alike ones once."""
+    found: dict[int, LinePath] = {}
+    for belief in {id(line.belief): line.belief for line in lines}.values():
+        places = [place for place, line in enumerate(lines) if line.belief is belief]
+        own = [lines[place] for place in places]
+        found |= zip(places, _paths(own, belief, points), strict=True)
+    return tuple(found[place] for place in range(len(lines)))
+
+
+def _paths(lines: Sequence[RodLine], belief: GearBelief, points: int) -> Iterator[LinePath]:
+    """Give the paths of lines of one gear."""
+    columns = Columns.stacked([line.columns() for line in lines])
+    first, place = columns.distinct()
+    few = columns.take(first)
+    out = belief.solve(few)
+    good = np.flatnonzero(out.reason == "")
+    tracks: dict[np.intp, Array] = {}
+    if good.size:
+        ways = few.take(good)
+        shifts = shifts_at(belief.gear, ways, belief.mean)
+        tow = tow_of(belief.gear, ways, belief.water, shifts)
+        towed = run(belief.gear, ways, belief.water, shifts)
+        tracks = dict(zip(good, line_points(tow, towed, points).swapaxes(0, 1), strict=True))
+    for line, way in zip(lines, place, strict=True):
+        path = tracks.get(way, np.empty((0, 3)))
+        if len(path):
+            path = np.vstack([path[:1] + np.array([line.trail_m, 0.0, 0.0]), path])
+            path[:, 1] *= -1.0 if line.side == "port" else 1.0
+            path += np.array([line.tip_x_m, line.tip_y_m, 0.0])
+        yield LinePath(
+            rod=line.rod,
+            points_m=path,
+            depth_m=float(out.depth_m[way]),
+            lateral_m=float(out.lateral_m[way]),
+            setback_m=float(out.setback_m[way]),
+            reason=str(out.reason[way]),
+            side=line.side,
+            planes=belief.gear.place.planes,
+        )
 
 
 def _finely(path: Array) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -71,6 +72,16 @@ class Columns:
             **dict(
                 zip(cls.__dataclass_fields__, (np.ravel(column) for column in arrays), strict=True)
             )
+        )
+
+    @classmethod
+    def stacked(cls, several: Sequence[Columns]) -> Columns:
+        """Put columns under each other."""
+        return cls(
+            **{
+                name: np.concatenate([getattr(one, name) for one in several])
+                for name in cls.__dataclass_fields__
+            }
         )
 
     def take(self, rows: Rows) -> Columns:

@@ -245,19 +245,30 @@ def line_points(tow: Tow, towed: Towed, points: int) -> Array:
         above it), in metres: the lure, where its leader begins, `points` points of the line, its
         upper end and the rod tip; some of them may be one.
     """
-    march, wetted_m = March.start(tow), towed.wetted_m
-    march.to(tow.from_m, tow.line_out_m)
-    start = march.state[3:].copy()
-    track = [start + tow.trail_m, start]
-    for share in np.linspace(0.0, 1.0, points)[1:]:
-        march.to(tow.from_m + share * (wetted_m - tow.from_m), tow.line_out_m)
-        track.append(march.state[3:].copy())
-    left = tow.line_out_m - wetted_m
-    level = np.sqrt(march.state[0] ** 2 + march.state[1] ** 2)
+    shares = np.linspace(0.0, 1.0, points)[:, None]
+    states = _states(tow, tow.from_m + shares * (towed.wetted_m - tow.from_m))
+    places, pull = states[:, 3:], states[-1, :3]
+    left = tow.line_out_m - towed.wetted_m
+    level = np.sqrt(pull[0] ** 2 + pull[1] ** 2)
     run = np.sqrt(np.maximum(left**2 - tow.height_m**2, 0.0)) / level
-    top = track[-1] + np.stack([run * march.state[0], run * march.state[1], -tow.height_m])
+    top = places[-1] + np.stack([run * pull[0], run * pull[1], -tow.height_m])
     tip = top - towed.carry_m
-    path = np.stack([*track, top, tip])
-    path[:, 2] += -track[-1][2]
+    path = np.concatenate([[places[0] + tow.trail_m], places, [top, tip]])
+    path[:, 2] += -places[-1, 2]
     path[:, :2] -= tip[:2]
     return np.moveaxis(path, 1, 2)
+
+
+def _states(tow: Tow, arc_m: Array) -> Array:
+    """Return (points, 6, n): tension and place at arclengths (points, n) that rise to the last."""
+    taken: list[tuple[Rows, Array, Array, Array]] = []
+    march = March.start(tow)
+    march.to(arc_m[-1], tow.line_out_m, lambda *seen: taken.append(seen[:4]))
+    rows, before, begin, load = (np.concatenate(part, axis=-1) for part in zip(*taken, strict=True))
+    at = np.empty(arc_m.shape, dtype=np.intp)
+    for row in range(arc_m.shape[1]):
+        own = np.flatnonzero(rows == row)
+        at[:, row] = own[np.searchsorted(begin[own], arc_m[:, row], side="right") - 1]
+    there, part = at.ravel(), arc_m.ravel()
+    found, _ = step(before[:, there], load[:, there], part - begin[there])
+    return np.moveaxis(found.reshape(6, *arc_m.shape), 1, 0)

@@ -17,6 +17,7 @@ from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.depth.lures import lure_columns
+from analysis.depth.towing import Towing
 from analysis.effort import Effort, Gap, coverage
 from analysis.effort.found import Found, look
 from analysis.effort.gaps import Further
@@ -140,6 +141,16 @@ class BoatSeason:
     def belief(self, gear: str) -> GearBelief:
         """Return what is known of a gear after the soaks."""
         return self.calibrations[gear].belief
+
+    @cached_property
+    def towing(self) -> Mapping[str, Towing]:
+        """Each gear as the boat tows it; what one asks of it need not be solved for another."""
+        return {
+            gear: Towing(
+                belief=self.belief(gear), tip_height_m=self.tip_height_m, rigs=self.rigs(gear)
+            )
+            for gear in self.log.boat.gears
+        }
 
 
 def join(seasons: Sequence[BoatSeason]) -> Exposure:

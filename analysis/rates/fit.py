@@ -42,8 +42,13 @@ all boats, 0.14 in nearly all; a lure of 0.002 m2 drag area costs a diver 8 % of
 MOST_MISSING = 0.9
 """Share of the information in any direction that not knowing the layers may take away."""
 RIDGE = 1e-9
-ROWS_TO_PART = 20_000
+_ROWS_TO_PART = 20_000
 """Rods down at strikes, by looks and refits, from which a second process does half of them."""
+
+
+def worth_parting(rods: Rods, refits: float) -> bool:
+    """Whether what takes as long as some refits, at one look each, is worth a second process."""
+    return len(rods.sets.row) * refits > _ROWS_TO_PART
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -355,7 +360,7 @@ def refitted(
         return found
 
     half = refits // 2
-    worth = len(rods.sets.row) * len(layers.looks) * half > ROWS_TO_PART
+    worth = worth_parting(rods, half * len(layers.looks))
     with beside(lambda: settled(range(half)), worth=worth) as others:
         second = settled(range(half, refits))
         ones = [*others.result(), *second]

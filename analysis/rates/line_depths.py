@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from analysis.depth import GearBelief
-from analysis.depth.columns import Columns
+from analysis.depth.towing import Knots, Towing
 from analysis.rates.exposure import SharedErrors
 from analysis.rates.fit import TACKLE_SD, Fit
 
@@ -20,12 +20,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-KNOTS = 16
-"""Line-outs at which depth is solved; between them it is smooth in the logs of both."""
-SHORTEST_M = 3.0
 _LIFT = "lure_lift_area_m2"
-_FASTER = 0.1
-"""Step of log speed over which depth's answer to it is looked at."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,19 +53,13 @@ class GearLines:
 
     Attributes
     ----------
-    belief : GearBelief
-    tip_height_m : float
-        Of the boat's rods, on average.
+    towing : Towing
     own_errors : (draws, errors) array
         Of the gear's parameters, then of the lures that dive, in the order of their lift.
-    rigs : mapping
-        Name of a lure that dives and that the gear fished -> what columns say of a line with it.
     """
 
-    belief: GearBelief
-    tip_height_m: float
+    towing: Towing
     own_errors: Array
-    rigs: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
 
     @classmethod
     def of(
@@ -85,31 +74,28 @@ class GearLines:
 
         ``errors`` are the gear's in the exposure that was fitted, `Exposure.shared`.
         """
-        belief = season.belief(gear)
+        towing = season.towing[gear]
         if errors is None:
-            errors = SharedErrors(first=0, turn=np.zeros((0, belief.mean.size)))
-        own, rigs = errors.own(fit.error_draws, rng), season.rigs(gear)
+            errors = SharedErrors(first=0, turn=np.zeros((0, towing.belief.mean.size)))
+        own = errors.own(fit.error_draws, rng)
         # a lure that the fit was not told of is as before any strike
-        untold = belief.mean.size + len(_lifts(rigs)) - own.shape[1]
-        return cls(
-            belief=belief,
-            tip_height_m=season.tip_height_m,
-            own_errors=np.hstack([own, rng.standard_normal((len(own), max(untold, 0)))]),
-            rigs=rigs,
-        )
+        untold = towing.belief.mean.size + len(_lifts(towing.rigs)) - own.shape[1]
+        own = np.hstack([own, rng.standard_normal((len(own), max(untold, 0)))])
+        return cls(towing=towing, own_errors=own)
 
     @classmethod
     def before_strikes(
         cls, season: BoatSeason, gear: str, draws: int, rng: np.random.Generator
     ) -> GearLines:
         """Draw the gear's own errors as physics and soaks leave them, without any strike."""
-        belief, rigs = season.belief(gear), season.rigs(gear)
-        return cls(
-            belief=belief,
-            tip_height_m=season.tip_height_m,
-            own_errors=rng.standard_normal((draws, belief.mean.size + len(_lifts(rigs)))),
-            rigs=rigs,
-        )
+        towing = season.towing[gear]
+        errors = towing.belief.mean.size + len(_lifts(towing.rigs))
+        return cls(towing=towing, own_errors=rng.standard_normal((draws, errors)))
+
+    @property
+    def belief(self) -> GearBelief:
+        """What physics and soaks tell of the gear."""
+        return self.towing.belief
 
     def depths(
         self, setting: float, line_out_m: Array, speed_mps: float, scatter: float
@@ -140,53 +126,40 @@ class GearLines:
         lure : str
             One that dives and that this gear fished; by default one that does not.
         """
-        belief = self.belief
-        ways = len(setting)
-        knots = np.geomspace(SHORTEST_M, max(float(line_out_m.max()), 2 * SHORTEST_M), KNOTS)
-        columns = Columns.of(
-            setting=np.repeat(setting, KNOTS),
-            line_out_m=np.tile(knots, ways),
-            speed_mps=np.repeat(speed_mps, KNOTS),
-            tip_height_m=self.tip_height_m,
-            **self.rigs.get(lure, {}),
-        ).for_gear(belief.gear)
-        step = np.repeat(np.exp([0.0, _FASTER, -_FASTER]), columns.size)
-        three = columns.take(np.tile(np.arange(columns.size), 3))
-        three = replace(three, speed_mps=three.speed_mps * step)
-        depth, fast, slow = belief.solve(three).depth_m.reshape(3, ways, KNOTS)
-        shared, own = belief.loadings(columns)
-        shared = shared.reshape(ways, KNOTS, shared.shape[1])
-        own = own.reshape(ways, KNOTS)
+        known = self.towing.knots(setting, speed_mps, float(line_out_m.max()), lure)
         errors = self._errors(lure)
-        log_out, log_knots = np.log(line_out_m), np.log(knots)
-        found = []
-        for way in range(ways):
-            wet = np.isfinite(depth[way]) & (depth[way] > 0)
-            if wet.sum() < 2:
-                found.append(self._nowhere(setting[way], line_out_m))
-                continue
-            answer = np.nan_to_num(np.log(fast[way, wet] / slow[way, wet])) / (2 * _FASTER)
-            own_sd = np.sqrt(own[way, wet] ** 2 + (answer * scatter[way]) ** 2 + TACKLE_SD**2)
-            shift = errors @ shared[way, wet].T
-            told = np.vstack([np.log(depth[way, wet]), own_sd, shift])
-            between = PchipInterpolator(log_knots[wet], told, axis=1, extrapolate=False)(log_out)
-            found.append(
-                LineDepths(
-                    setting=float(setting[way]),
-                    line_out_m=line_out_m,
-                    depth_m=np.exp(between[0]),
-                    log_shift=between[2:],
-                    own_sd=between[1],
-                )
-            )
-        return found
+        return [
+            self._between(*way, errors, line_out_m)
+            for way in zip(setting, known, scatter, strict=True)
+        ]
+
+    def _between(
+        self, setting: float, known: Knots, scatter: float, errors: Array, line_out_m: Array
+    ) -> LineDepths:
+        """Return where lines of one way run, between those that were solved."""
+        wet = np.isfinite(known.depth_m) & (known.depth_m > 0)
+        if wet.sum() < 2:
+            return self._nowhere(setting, line_out_m)
+        swaying = known.by_speed[wet] * scatter
+        own_sd = np.sqrt(known.own_sd[wet] ** 2 + swaying**2 + TACKLE_SD**2)
+        told = np.vstack([np.log(known.depth_m[wet]), own_sd, errors @ known.shared[wet].T])
+        curves = PchipInterpolator(np.log(known.line_out_m[wet]), told, axis=1, extrapolate=False)
+        between = curves(np.log(line_out_m))
+        return LineDepths(
+            setting=float(setting),
+            line_out_m=line_out_m,
+            depth_m=np.exp(between[0]),
+            log_shift=between[2:],
+            own_sd=between[1],
+        )
 
     def _errors(self, lure: str) -> Array:
         """Return the errors of the gear's parameters, and that of a lure that dives."""
         own = self.belief.mean.size
-        if lure not in self.rigs:
+        rigs = self.towing.rigs
+        if lure not in rigs:
             return self.own_errors[:, :own]
-        place = own + int(np.searchsorted(_lifts(self.rigs), self.rigs[lure][_LIFT]))
+        place = own + int(np.searchsorted(_lifts(rigs), rigs[lure][_LIFT]))
         return self.own_errors[:, [*range(own), place]]
 
     def _nowhere(self, setting: float, line_out_m: Array) -> LineDepths:

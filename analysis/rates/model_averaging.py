@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Centre, Fit, centre_of, refitted
-from analysis.rates.rods import rods_of
+from analysis.rates.fit import (
+    DRAWS_PER_REFIT,
+    REFITS,
+    Centre,
+    Fit,
+    centre_of,
+    refitted,
+    worth_parting,
+)
+from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import RateModel
+from analysis.stats.beside import beside
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
+
+_REFITS_A_CENTRE = 15
+"""Refits, at one look each, that take as long as finding a centre."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,15 +83,14 @@ def fit_average(
         parted[np.argmax(parted)] -= 1
         parted[whole] = 1
     centres = {} if centres is None else centres
+    used = [at for at, count in enumerate(parted) if count]
+    models = [member.model for member in members.values()]
+    missing = [models[at] for at in used if models[at] not in centres]
+    centres |= zip(missing, _centres(rods, missing), strict=True)
     by_member = {}
-    for at, (member, count) in enumerate(zip(members.values(), parted, strict=True)):
-        if not count:
-            continue
-        own = replace(rods, model=member.model)
-        if member.model not in centres:
-            centres[member.model] = centre_of(own)
-        centre = centres[member.model]
-        by_member[at] = refitted(own, centre, rng, refits=int(count), each=each)
+    for at in used:
+        own, centre = replace(rods, model=models[at]), centres[models[at]]
+        by_member[at] = refitted(own, centre, rng, refits=int(parted[at]), each=each)
     fits = list(by_member.values())
     if len(fits) == 1:
         return fits[0]
@@ -100,6 +111,20 @@ def fit_average(
         ),
         converged=all(fit.converged for fit in fits),
     )
+
+
+def _centres(rods: Rods, models: Sequence[RateModel]) -> list[Centre | None]:
+    """Find the centres of some models, every other one in a second process."""
+
+    def found(some: Sequence[RateModel]) -> list[Centre | None]:
+        return [centre_of(replace(rods, model=model)) for model in some]
+
+    centres: list[Centre | None] = [None] * len(models)
+    worth = worth_parting(rods, _REFITS_A_CENTRE * (len(models) // 2))
+    with beside(lambda: found(models[1::2]), worth=worth) as others:
+        centres[::2] = found(models[::2])
+        centres[1::2] = others.result()
+    return centres
 
 
 def holding(members: Mapping[str, Member], name: str) -> dict[str, Member]:

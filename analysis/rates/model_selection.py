@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,9 +11,11 @@ from numpy.typing import NDArray
 
 from analysis import labels
 from analysis.rates.exposure import Exposure
+from analysis.rates.fit import worth_parting
 from analysis.rates.model_averaging import Member
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import Drift, Effects, RateModel, Term
+from analysis.stats.beside import beside
 from analysis.stats.conditional import Strata, log_likelihoods, maximise
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix
 from analysis.stats.pspline import Smooth
@@ -27,6 +30,8 @@ CONSTANT = "constant rate"
 TACKLE = "gear and leader alone"
 SIMPLE = {CONSTANT: "a constant rate", TACKLE: "gear and leader alone"}
 """Models without depth and water, as a captain would call them."""
+_REFITS_A_SCORE = 3
+"""Refits, at one look each, that take as long as scoring a candidate."""
 ENOUGH_TEMPERATURE = 0.5
 """Share of rod-hours whose lure temperature must be known for the model to use it."""
 RULE = (
@@ -190,7 +195,7 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     models = candidates(exposure, lures=lures)
     fullest = next(iter(models))
     rods = rods_of(exposure, models[fullest])
-    scores = {name: _scores(replace(rods, model=model)) for name, model in models.items()}
+    scores = _all_scores(rods, models)
     members = _members(models, scores)
     strikes = max(int(rods.sets.hit.sum()), 1)
     rows = []
@@ -268,6 +273,20 @@ def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:
     trips = len(difference)
     se = float(np.std(difference, ddof=1) * np.sqrt(trips)) if trips > 1 else float("nan")
     return float(difference.sum() * scale), se * scale
+
+
+def _all_scores(rods: Rods, models: Mapping[str, RateModel]) -> dict[str, Array]:
+    """Score every candidate, every other one in a second process."""
+
+    def found(names: Sequence[str]) -> dict[str, Array]:
+        return {name: _scores(replace(rods, model=models[name])) for name in names}
+
+    names = list(models)
+    worth = worth_parting(rods, _REFITS_A_SCORE * (len(names) // 2))
+    with beside(lambda: found(names[1::2]), worth=worth) as others:
+        scores = found(names[::2])
+        scores |= others.result()
+    return {name: scores[name] for name in names}
 
 
 def _scores(rods: Rods) -> Array:

@@ -104,14 +104,22 @@ def write_results(season: "Season", out_dir: Path) -> list[Path]:
 
 
 def stage_results(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: Path) -> None:
-    """Write tables and summary under ``folder/tables``, for `publish_results` to move.
+    """Write tables, summary and book under ``folder/tables``, for `publish_results` to move.
+
+    See `stage_tables` and `stage_book`.
+    """
+    stage_tables(tables, summary, folder)
+    stage_book(tables, summary, folder)
+
+
+def stage_tables(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: Path) -> None:
+    """Write tables and summary under ``folder/tables``: all that the notebook reads.
 
     Parameters
     ----------
     tables : Mapping
         Table name to frame; ``exposure`` becomes a Parquet file, the others CSV. What their
-        columns are is told in ``columns.json``, and in the fields of the Parquet file. All but
-        very long ones also go into one workbook, in the units of the summary.
+        columns are is told in ``columns.json``, and in the fields of the Parquet file.
     summary : Mapping
         Anything JSON can hold; a number that is not finite becomes null.
     folder : Path
@@ -138,8 +146,15 @@ def stage_results(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: 
     content = plain(dict(summary) | {_TEXT_MARK: text_columns, _NAMES: sorted(tables)})
     _write_json(content, target / "summary.json")
     _write_json(described(tables), target / "columns.json")
+
+
+def stage_book(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: Path) -> None:
+    """Write all but very long tables as one workbook under ``folder/tables``, in the boat's units.
+
+    There is none without the units of a summary.
+    """
     if "units" in summary:
-        write_book(tables, Units(**summary["units"]), target / BOOK)
+        write_book(tables, Units(**summary["units"]), folder / TABLES / BOOK)
 
 
 def _write_json(content: Mapping[str, Any], path: Path) -> None:

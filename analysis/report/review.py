@@ -5,21 +5,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nbformat
-import pandas as pd
-from matplotlib.backends.backend_pdf import PdfPages
 
 from analysis.places import NOTEBOOKS
 from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
-from analysis.report.card.months import write_month_sheets
-from analysis.report.card.stored_fit import StoredFit, species_of, stage_fit
-from analysis.report.results import TABLES, publish_results, stage_results
-from analysis.result_rows import PlannedRod, records
-from analysis.show.card.spread import SIZES_IN, spread_card
-from analysis.show.season.spread import heading, of_boats, own_units
-from analysis.units import Units
+from analysis.report.results import TABLES, publish_results, stage_tables
+from analysis.stats.beside import beside
 
 if TYPE_CHECKING:
     from analysis.season import Season
@@ -33,7 +26,7 @@ def write_review(
     season: "Season",
     out_dir: Path,
     *,
-    fit: StoredFit | None = None,
+    with_fit: bool = False,
     kernel: KeptKernel | None = None,
     parameters: dict[str, Any] | None = None,
     progress: bool = True,
@@ -49,8 +42,8 @@ def write_review(
     out_dir : Path
         Folder for ``season-review.html``, ``season-review.ipynb``, ``tables`` and, where a
         spread was planned, its card to print on A5 and on half a letter page.
-    fit : StoredFit, optional
-        What cards rest on: kept beside the review, with a sheet of cards for its months.
+    with_fit : bool
+        Whether what cards rest on is kept beside the review, with a sheet of cards for its months.
     kernel : KeptKernel, optional
         One that was started while the season was fitted; by default a fresh one.
     parameters : dict, optional
@@ -79,12 +72,12 @@ def write_review(
     with (
         only_run(out_dir, NAME),
         staging(out_dir) as scratch,
-        ThreadPoolExecutor(1) as beside,
+        beside(lambda: _write_others(season, scratch, with_fit=with_fit)) as others,
+        ThreadPoolExecutor(1) as meanwhile,
     ):
-        stage_results(season.tables, season.summary, scratch)
-        # The notebook runs in a process of its own.
-        cards = beside.submit(_write_cards, season, fit, scratch)
-        beside.submit(make_ready)
+        stage_tables(season.tables, season.summary, scratch)
+        # The notebook runs in a process of its own, too.
+        meanwhile.submit(make_ready)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
         given = {"season": TABLES, **(parameters or {})}
         try:
@@ -103,27 +96,13 @@ def write_review(
         if appendix:
             (scratch / APPENDIX).write_text(unfolded(page), encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
-        cards.result()
+        others.result()
         gone = [failed.name] if appendix else [failed.name, APPENDIX]
         publish_results(scratch, out_dir, gone)
     return out_dir / f"{NAME}.html"
 
 
-def _write_cards(season: "Season", fit: StoredFit | None, folder: Path) -> None:
-    """Write the cards of the starting spreads and months: a file a paper, a page a boat."""
-    if fit is not None:
-        stage_fit(fit, folder)
-        write_month_sheets(fit, species_of(season), folder)
-    tables = season.tables
-    boats = of_boats(tables.get("plan", pd.DataFrame()), tables.get("clearance", pd.DataFrame()))
-    if not boats:
-        return
-    units = Units(**season.summary["units"])
-    for size in SIZES_IN:
-        file = folder / f"spread-card-{size}.pdf"
-        with PdfPages(file, metadata={"CreationDate": None}) as pdf:
-            for boat, plan, clearance in boats:
-                rod = records(PlannedRod, plan)[0]
-                words = heading(boat, rod.period)
-                own = own_units(rod, units)
-                pdf.savefig(spread_card(plan, clearance, own, heading=words, size=size))
+def _write_others(season: "Season", folder: Path, *, with_fit: bool) -> None:
+    from analysis.report.beside_page import write_others  # here: draws, which this process does not
+
+    write_others(season, folder, with_fit=with_fit)

@@ -1,4 +1,4 @@
-"""Owns the way from logs to a review: the kernel starts while the season is fitted."""
+"""Owns the way from logs to a review: the kernel gets ready while the season is analysed."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -14,8 +14,6 @@ IMPORTS = (
     "show.data_tables"
 )
 """What the notebook will import, so that it is there by then."""
-CHECKED = 0.4
-"""Share of an analysis at which logs and wishes are checked, and seconds of fitting begin."""
 
 
 def review_into(
@@ -50,18 +48,8 @@ def review_into(
     NotebookError, WriteError
         As `analysis.report.review.write_review`.
     """
-    kernel = KeptKernel(IMPORTS, goes_along=True)
+    with KeptKernel(IMPORTS, goes_along=True) as kernel:
+        season = analyse(folders, options, progress)
+        from analysis.report.review import write_review  # here: seconds, the kernel's meanwhile
 
-    def tell(stage: str, share: float) -> None:
-        if share >= CHECKED:
-            kernel.start()
-        progress(stage, share)
-
-    try:
-        season = analyse(folders, options, tell)
-        from analysis.report.card.stored_fit import fit_of  # here: seconds, the kernel's meanwhile
-        from analysis.report.review import write_review
-
-        return write_review(season, out_dir, fit=fit_of(season), kernel=kernel, appendix=appendix)
-    finally:
-        kernel.stop()
+        return write_review(season, out_dir, with_fit=True, kernel=kernel, appendix=appendix)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,8 +16,13 @@ from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
 from analysis.rates.terms import RateModel
 from analysis.spread.expected import RateByDepth
-from analysis.spread.line_outs import longest_lines, speed_of_boat, speed_scatter
-from analysis.spread.rods import Slot, slots_of, usual_rods
+from analysis.spread.line_outs import (
+    asked_line_outs_m,
+    longest_lines,
+    speed_of_boat,
+    speed_scatter,
+)
+from analysis.spread.rods import Slot, slots_of, usual_rods, usual_settings
 from analysis.units import Units
 from analysis.water.day import DaysWater, Learnt
 
@@ -29,6 +34,9 @@ Array = NDArray[np.float64]
 
 MARGIN_DAYS = 14
 """Days before a season's first trip and after its last for which its fit may still speak."""
+OFF_BY = 0.25
+"""Share by which a speed is off where a card says what that costs."""
+SPEEDS = (1.0, 1.0 - OFF_BY, 1.0 + OFF_BY)
 _NOON_H = 12.0
 
 
@@ -180,6 +188,9 @@ def basis_of(
     boat = season.log.boat
     longest = longest_lines(season)
     slots = tuple(slots_of(season))
+    periods = tuple(_period_basis(answer, period, log) for period in answer.periods)
+    gears = {gear: _tackle(answer, season, log, gear, longest[gear]) for gear in boat.gears}
+    _solve_ahead(gears, slots, periods, boat.units.length)
     rods = [slot.rod for slot in slots]
     day = answer.exposure.table["day"].to_numpy(dtype=float)
     of_water = answer.fit.model.of_water
@@ -193,10 +204,10 @@ def basis_of(
         coef=answer.fit.draws[:, of_water],
         background=answer.fit.background,
         follows=what_they_follow(answer),
-        periods=tuple(_period_basis(answer, period, log) for period in answer.periods),
+        periods=periods,
         water=water,
         days_of_year=(float(day.min()), float(day.max())),
-        gears={gear: _tackle(answer, season, log, gear, longest[gear]) for gear in boat.gears},
+        gears=gears,
         slots=slots,
         usual_rods=min(usual_rods(season), len(slots)),
         tip_height_m={rod: boat.tip_height_of(rod) for rod in rods},
@@ -301,3 +312,22 @@ def _usual(sets: pd.DataFrame, column: str) -> float:
         return float(np.nan)
     values = known[column].to_numpy(dtype=float)
     return weighted_quantile(values, known["hours"].to_numpy(dtype=float), 0.5)
+
+
+def _solve_ahead(
+    gears: Mapping[str, Tackle],
+    slots: Sequence[Slot],
+    periods: Sequence[PeriodBasis],
+    unit: str,
+) -> None:
+    """Solve what cards of all periods will ask: together it costs little more than for one."""
+    speeds = np.outer([period.speed_mps for period in periods], SPEEDS).ravel()
+    for gear, lure in {(slot.gear, slot.lure): None for slot in slots}:
+        tackle = gears[gear]
+        settings = usual_settings(slots, gear, lure)
+        tackle.lines.towing.knots(
+            np.repeat(settings, len(speeds)),
+            np.tile(speeds, len(settings)),
+            float(asked_line_outs_m(tackle.longest_m, unit)[-1]),
+            lure,
+        )

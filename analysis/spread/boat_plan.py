@@ -176,11 +176,12 @@ class BoatPlanner:
         asked, those are left out that cannot be kept apart. Rods are put farther apart where that
         hedges what they share, unless more would then tangle.
         """
-        near = self._laid_out(asked, AS_GOOD)
+        solver = Solver(season=self.season, speed_mps=self.speed_mps, advised=self.advised)
+        near = self._laid_out(asked, solver, AS_GOOD)
         hedge = self.hedge(asked)
         if hedge.width == AS_GOOD:
             return near
-        apart = self._laid_out(asked, hedge.width)
+        apart = self._laid_out(asked, solver, hedge.width)
         worse = _flags(apart) > _flags(near) or len(apart.rods) < len(near.rods)
         return near if worse else replace(apart, hedge=hedge)
 
@@ -214,12 +215,9 @@ class BoatPlanner:
             add=asked is not None,
         )
 
-    def _laid_out(self, asked: int | None, width: float) -> Layout:
+    def _laid_out(self, asked: int | None, solver: Solver, width: float) -> Layout:
         """Lay the spread out, the rods for the band as far apart as a width lets them."""
         wanted = self.usual(asked)
-        solved = Solver(
-            season=self.season, speed_mps=self.speed_mps, advised=self.advised, width=width
-        )
         tried: list[Layout] = []
         last: list[tuple[Slot, ...]] = []
         for divers in range(MOST_DIVERS, 0, -1):
@@ -229,7 +227,9 @@ class BoatPlanner:
             last = list(chosen)
             lines = self._lines(chosen)
             tried += [
-                solved.lay_out(self._by_depth(lines, deepest_first=deepest, explorers_out=out))
+                solver.lay_out(
+                    self._by_depth(lines, deepest_first=deepest, explorers_out=out), width
+                )
                 for out in (True, False)
                 for deepest in (True, False)
             ]

@@ -11,16 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.decision.bands import Judgement, judge
-from analysis.depth import RodLine, clearances, line_path
+from analysis.depth import RodLine, clearances, line_paths
 from analysis.depth.kinds import Gear
 from analysis.rates.effects import BOUNDS
 from analysis.rates.standardised import INNER
 from analysis.spread.basis import Basis, PeriodBasis, Tackle
-from analysis.spread.card_lines import CardLine, Planner, key_of
+from analysis.spread.card_lines import CardLine, Planner
 from analysis.spread.expected import AS_GOOD, RateByDepth
 from analysis.spread.hedge import Hedge
 from analysis.spread.layout import TIP_STEP_M
-from analysis.spread.rods import Slot, inner_first, stations
+from analysis.spread.rods import Slot, inner_first, key_of, stations
 from analysis.units import Units, to_si
 from analysis.water.day import DayWater
 
@@ -278,30 +278,29 @@ def _kinds(gears: Mapping[str, Tackle]) -> dict[str, Gear]:
 def _too_close(basis: Basis, lines: Sequence[CardLine], speed_mps: float) -> Pairs:
     """Pairs of lines that may tangle, as a starting spread flags them."""
     count: Counter[tuple[str, int]] = Counter()
-    paths = []
+    out: list[RodLine] = []
     inner = sorted(lines, key=lambda line: (key_of(line.setting), line.rod))
     for line in inner:
         tackle = basis.gears[line.gear].lines
-        belief, rig = tackle.belief, tackle.rigs.get(line.lure, {})
+        belief, rig = tackle.belief, tackle.towing.rigs.get(line.lure, {})
         place = belief.gear.place
         row = (line.side, place.order)
         sign = {"port": -1.0, "starboard": 1.0}.get(line.side, 0.0)
         scale = basis.counter_scale[line.rod]
-        paths.append(
-            line_path(
-                RodLine(
-                    rod=line.rod,
-                    belief=belief,
-                    line_out_m=float(to_si(line.line_out, "length", line.unit)) * scale,
-                    speed_mps=speed_mps,
-                    side=line.side,
-                    setting=line.setting,
-                    tip_y_m=sign * (place.tip_y_m + TIP_STEP_M * count[row]),
-                    tip_height_m=basis.tip_height_m[line.rod],
-                    trail_m=0.0 if rig else basis.gears[line.gear].trail_m,
-                    rig=rig,
-                )
+        out.append(
+            RodLine(
+                rod=line.rod,
+                belief=belief,
+                line_out_m=float(to_si(line.line_out, "length", line.unit)) * scale,
+                speed_mps=speed_mps,
+                side=line.side,
+                setting=line.setting,
+                tip_y_m=sign * (place.tip_y_m + TIP_STEP_M * count[row]),
+                tip_height_m=basis.tip_height_m[line.rod],
+                trail_m=0.0 if rig else basis.gears[line.gear].trail_m,
+                rig=rig,
             )
         )
         count[row] += 1
-    return tuple((pair.rod, pair.other) for pair in clearances(paths) if pair.flagged)
+    near = clearances(line_paths(out))
+    return tuple((pair.rod, pair.other) for pair in near if pair.flagged)

@@ -11,18 +11,14 @@ from numpy.typing import NDArray
 
 from analysis.rates.effects import BOUNDS
 from analysis.rates.line_depths import LineDepths
-from analysis.spread.basis import Basis, PeriodBasis
+from analysis.spread.basis import OFF_BY, SPEEDS, Basis, PeriodBasis
 from analysis.spread.expected import AS_GOOD, Advice, RateByDepth, advise, expected_rates
 from analysis.spread.hedge import Hedge, hedged, line_at
-from analysis.spread.line_outs import LINE_STEP
-from analysis.spread.rods import Slot, inner_first
-from analysis.units import from_si, to_si
+from analysis.spread.line_outs import LINE_STEP, asked_line_outs_m
+from analysis.spread.rods import Slot, inner_first, key_of, usual_settings
+from analysis.units import from_si
 
 Array = NDArray[np.float64]
-
-OFF_BY = 0.25
-"""Share by which a speed is off where a card says what that costs."""
-SPEEDS = (1.0, 1.0 - OFF_BY, 1.0 + OFF_BY)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,30 +97,19 @@ class Planner:
         self._lines: dict[tuple[str, str, float, float], LineDepths] = {}
         self._advice: dict[tuple[str, str, float], Advice | None] = {}
 
-    @property
-    def step_m(self) -> float:
-        """Step of line-outs in metres."""
-        unit = self.basis.units.length
-        return float(to_si(LINE_STEP[unit], "length", unit))
-
     def depths(self, slot: Slot, faster: float = 1.0) -> LineDepths:
         """Return where all line-outs of a rod's tackle run, at a multiple of the usual speed.
 
-        All settings that rods with its gear and lure usually fish, at the three speeds of a card,
-        are solved at once.
+        All settings that rods with its gear and lure usually fish are asked at the three speeds
+        of a card.
         """
         if (*_tackle_of(slot), faster) not in self._lines:
             tackle = self.basis.gears[slot.gear]
-            usual = {
-                key_of(other.usual_setting): other.usual_setting
-                for other in self.basis.slots
-                if (other.gear, other.lure) == (slot.gear, slot.lure)
-            }
-            ways = [(one, speed) for one in usual.values() for speed in SPEEDS]
-            count = max(int(tackle.longest_m / self.step_m + 0.01), 1)
+            usual = usual_settings(self.basis.slots, slot.gear, slot.lure)
+            ways = [(one, speed) for one in usual for speed in SPEEDS]
             found = tackle.lines.depths_of_each(
                 np.array([one for one, _ in ways]),
-                self.step_m * np.arange(1.0, count + 1.0),
+                asked_line_outs_m(tackle.longest_m, self.basis.units.length),
                 self.period.speed_mps * np.array([speed for _, speed in ways]),
                 np.full(len(ways), self.period.speed_scatter),
                 slot.lure,
@@ -273,11 +258,6 @@ def _tackle_of(slot: Slot) -> tuple[str, str, float]:
 def _sort_of(slot: Slot) -> tuple[str, str, float, str]:
     """Return what makes rods alike: their tackle and side."""
     return *_tackle_of(slot), slot.side
-
-
-def key_of(setting: float) -> float:
-    """Return a setting that equals itself: -1 for none."""
-    return -1.0 if np.isnan(setting) else setting
 
 
 def _only(lines: LineDepths, at: int) -> LineDepths:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from analysis.spread.exploring import EXPLORE_HOURS
 from analysis.spread.line_outs import Advised
@@ -98,4 +98,5 @@ def _worth(mean: Array, sd: Array, variance: Array) -> Array:
     """Return the expected value of sample information; see `experiment`."""
     moves = sd**2 / np.sqrt(sd**2 + variance)
     away = np.abs(mean) / np.maximum(moves, 1e-12)
-    return np.asarray(moves * (norm.pdf(away) - away * norm.sf(away)))
+    density = np.exp(-0.5 * away**2) / np.sqrt(2.0 * np.pi)
+    return np.asarray(moves * (density - away * ndtr(-away)))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import pandas as pd
 
-from analysis.depth import RodLine, clearances, line_out_to, line_path
+from analysis.depth import RodLine, clearances, line_out_to, line_paths
 from analysis.depth.clearance import NEAR_M, SIDEWAYS_CLEARANCE_M, Clearance, LinePath
 from analysis.depth.kinds import Gear
 from analysis.effort.on_board import trail_m
@@ -104,6 +104,10 @@ class _Run:
     lateral_m: float
 
 
+_Wanted = tuple[Slot, _Run, int]
+"""A rod, what it is to let out, and its place among those of its kind and side, from inside."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Settled:
     """A line as it is set: its row of the table, the line, its path, and its counter's scale."""
@@ -126,18 +130,15 @@ class Solver:
     advised : mapping of Towed to sequence of Advised
         What is expected to catch best, by gear and lure. What it does not name is let out to the
         depth wanted.
-    width : float
-        How far apart lines for the band are put; see `analysis.spread.hedge`.
     """
 
     season: BoatSeason
     speed_mps: float
     advised: Mapping[Towed, Sequence[Advised]] = field(default_factory=dict)
-    width: float = AS_GOOD
     solved: dict[tuple[object, ...], list[_Run]] = field(default_factory=dict)
     settled: dict[tuple[object, ...], _Settled] = field(default_factory=dict)
 
-    def lay_out(self, lines: Sequence[Line]) -> Layout:
+    def lay_out(self, lines: Sequence[Line], width: float = AS_GOOD) -> Layout:
         """Choose settings and line-outs.
 
         Divers of a side stand in the order given, the first innermost. Among all choices of
@@ -149,6 +150,8 @@ class Solver:
         ----------
         lines : sequence of Line
             From the middle outward.
+        width : float
+            How far apart lines for the band are put; see `analysis.spread.hedge`.
 
         Returns
         -------
@@ -156,24 +159,27 @@ class Solver:
             A line that cannot run near its depth is not in the table.
         """
         gears = self.season.log.boat.gears
-        runs = {line.slot.rod: self._runs(line) for line in lines}
+        runs = {line.slot.rod: self._runs(line, width) for line in lines}
         divers = [line for line in lines if gears[line.slot.gear].place.planes]
         settings = _settings(divers, runs, gears)
         others = [line for line in lines if line not in divers and runs[line.slot.rod]]
         settings |= {line.slot.rod: runs[line.slot.rod][0] for line in others}
-        rods, paths = [], []
         count: Counter[tuple[str, int]] = Counter()
+        wanted: list[tuple[Line, _Wanted]] = []
         for line in lines:
-            if line.slot.rod not in settings:
-                continue
-            row = line.slot.side, gears[line.slot.gear].place.order
-            found = self._settle(line, settings[line.slot.rod], count[row])
-            count[row] += 1
+            if line.slot.rod in settings:
+                row = line.slot.side, gears[line.slot.gear].place.order
+                wanted.append((line, (line.slot, settings[line.slot.rod], count[row])))
+                count[row] += 1
+        self._settle([one for _, one in wanted])
+        rods, paths = [], []
+        for line, one in wanted:
+            found = self.settled[one]
             why = replace(
                 line.why,
                 lure=line.slot.lure,
                 all_do_m=self._as_good(line, found.row["setting"]),
-                apart=line.share is not None and self.width > AS_GOOD,
+                apart=line.share is not None and width > AS_GOOD,
                 beyond="" if line.share is None else _beyond(found.row["depth_m"], line.why),
                 counter=found.row["line_out"],
                 counter_scale=found.counter_scale,
@@ -190,15 +196,16 @@ class Solver:
             clearance=pd.DataFrame(near, columns=list(CLEARANCE)),
         )
 
-    def _runs(self, line: Line) -> list[_Run]:
+    def _runs(self, line: Line, width: float) -> list[_Run]:
         """Every setting that can run a line at its depth, or the nearest it gets to it."""
         height = self.season.log.boat.tip_height_of(line.slot.rod)
         towed = (line.slot.gear, line.slot.lure)
         advised = self.advised.get(towed, ()) if line.share is not None else ()
-        key = (*towed, line.share if advised else line.depth_m, height, line.longest_m)
+        wish = (line.share, width) if advised else line.depth_m
+        key = (*towed, wish, height, line.longest_m)
         if key not in self.solved:
             self.solved[key] = (
-                _let_out(line, advised, self.width, self.season, self.speed_mps, height)
+                _let_out(line, advised, width, self.season, self.speed_mps, height)
                 if advised
                 else _solve(line, self.season, self.speed_mps, height)
             )
@@ -213,12 +220,16 @@ class Solver:
                 return known.advice.line_out_low_m, known.advice.line_out_high_m
         return None
 
-    def _settle(self, line: Line, run: _Run, place: int) -> _Settled:
-        """Round a line-out to what its counter shows, and find where it then runs."""
-        key = (line.slot, run, place)
-        if key not in self.settled:
-            self.settled[key] = _settle(line.slot, run, place, self.season, self.speed_mps)
-        return self.settled[key]
+    def _settle(self, wanted: Sequence[_Wanted]) -> None:
+        """Round line-outs to what counters show, and find where the lines then run."""
+        new = [one for one in wanted if one not in self.settled]
+        counters = [_counter(slot, run, self.season) for slot, run, _ in new]
+        lines = [
+            _rod_line(*one, counter, self.season, self.speed_mps)
+            for one, counter in zip(new, counters, strict=True)
+        ]
+        for one, counter, line, path in zip(new, counters, lines, line_paths(lines), strict=True):
+            self.settled[one] = _settled(one[0], counter, line, path, self.season)
 
 
 def _beyond(depth_m: float, why: RodReason) -> Literal["", "shallower", "deeper"]:
@@ -327,50 +338,57 @@ def _settings(
     return chosen
 
 
-def _settle(slot: Slot, run: _Run, place: int, season: BoatSeason, speed_mps: float) -> _Settled:
+def _counter(slot: Slot, run: _Run, season: BoatSeason) -> float:
+    """Round a line-out to what its rod's counter shows."""
     boat = season.log.boat
-    unit = boat.units.length
-    scale = boat.counter_scale_of(slot.rod)
-    step = STEP[unit]
-    counter = float(from_si(run.line_out_m / scale, "length", unit))
-    counter = max(step * round(counter / step), step)
-    true_m = float(to_si(counter, "length", unit)) * scale
-    belief = season.belief(slot.gear)
-    height = boat.tip_height_of(slot.rod)
+    step = STEP[boat.units.length]
+    shown = run.line_out_m / boat.counter_scale_of(slot.rod)
+    return max(step * round(float(from_si(shown, "length", boat.units.length)) / step), step)
+
+
+def _rod_line(
+    slot: Slot, run: _Run, place: int, counter: float, season: BoatSeason, speed_mps: float
+) -> RodLine:
+    """Let a rod out to what its counter shows, at its place on the boat."""
+    boat = season.log.boat
     rig = season.rig(slot.gear, slot.lure)
-    found = belief.locate(
-        setting=run.setting, line_out_m=true_m, speed_mps=speed_mps, tip_height_m=height, **rig
-    )
     sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
-    tip_y_m = sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place)
-    # a lure that dives hangs on its lead or leader: that is part of the solution
-    trail = 0.0 if rig else trail_m(season.log, slot.gear)
+    true_m = float(to_si(counter, "length", boat.units.length))
+    return RodLine(
+        rod=slot.rod,
+        belief=season.belief(slot.gear),
+        line_out_m=true_m * boat.counter_scale_of(slot.rod),
+        speed_mps=speed_mps,
+        side=slot.side,
+        setting=run.setting,
+        tip_y_m=sign * (boat.gears[slot.gear].place.tip_y_m + TIP_STEP_M * place),
+        tip_height_m=boat.tip_height_of(slot.rod),
+        # a lure that dives hangs on its lead or leader: that is part of the solution
+        trail_m=0.0 if rig else trail_m(season.log, slot.gear),
+        rig=rig,
+    )
+
+
+def _settled(
+    slot: Slot, counter: float, line: RodLine, path: LinePath, season: BoatSeason
+) -> _Settled:
+    """Put down where a line runs as the plan has it."""
+    sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
     row = {
         "rod": slot.rod,
         "gear": slot.gear,
         "side": slot.side,
-        "setting": run.setting,
+        "setting": line.setting,
         "line_out": counter,
-        "unit": unit,
-        "depth_m": float(found.depth_m),
-        "lateral_m": sign * abs(float(found.lateral_m)),
-        "setback_m": float(found.setback_m) + trail,
-        "line_out_m": true_m,
-        "tip_y_m": tip_y_m,
+        "unit": season.log.boat.units.length,
+        "depth_m": path.depth_m,
+        "lateral_m": sign * abs(path.lateral_m),
+        "setback_m": path.setback_m + line.trail_m,
+        "line_out_m": line.line_out_m,
+        "tip_y_m": line.tip_y_m,
     }
-    line = RodLine(
-        rod=slot.rod,
-        belief=belief,
-        line_out_m=true_m,
-        speed_mps=speed_mps,
-        side=slot.side,
-        setting=run.setting,
-        tip_y_m=tip_y_m,
-        tip_height_m=height,
-        trail_m=trail,
-        rig=rig,
-    )
-    return _Settled(row=row, line=line, path=line_path(line), counter_scale=scale)
+    scale = season.log.boat.counter_scale_of(slot.rod)
+    return _Settled(row=row, line=line, path=path, counter_scale=scale)
 
 
 def _reading(found: Clearance, units: Units) -> dict[str, Any]:

@@ -141,6 +141,12 @@ def longest_lines(season: BoatSeason) -> dict[str, float]:
     }
 
 
+def asked_line_outs_m(longest_m: float, unit: str) -> Array:
+    """Return the line-outs that are asked of a gear, in steps of the boat's unit of line."""
+    step = float(to_si(LINE_STEP[unit], "length", unit))
+    return step * np.arange(1.0, max(int(longest_m / step + 0.01), 1) + 1.0)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Advised:
     """What is advised for one gear and setting in a period, at the boat's speed then.
@@ -186,8 +192,7 @@ def advised_lines(
             lures[slot.gear].append(slot.lure)
     for gear in season.log.boat.gears if curves else ():
         most = season.log.boat.gears[gear].longest_m(longest[gear])
-        step = float(to_si(LINE_STEP[unit], "length", unit))
-        lines_m = step * np.arange(1.0, max(int(most / step + 0.01), 1) + 1.0)
+        lines_m = asked_line_outs_m(most, unit)
         shared = answer.exposure.shared.get((log, gear))
         known = GearLines.of(season, gear, shared, answer.fit, np.random.default_rng(0))
         ways = [(setting, *curve) for setting in season.dial(gear) for curve in curves]

@@ -248,3 +248,14 @@ def _added(
         names.add(rod)
         added.append(Slot(rod=rod, side=side, gear=gear, hours=0.0, usual_setting=np.nan))
     return [tuple(added[place : place + 2]) for place in range(0, len(added), 2)]
+
+
+def key_of(setting: float) -> float:
+    """Return a setting that equals itself: -1 for none."""
+    return -1.0 if np.isnan(setting) else setting
+
+
+def usual_settings(slots: Sequence[Slot], gear: str, lure: str) -> list[float]:
+    """Return the settings that rods with a gear and lure usually fish, each once."""
+    alike = (slot for slot in slots if (slot.gear, slot.lure) == (gear, lure))
+    return list({key_of(slot.usual_setting): slot.usual_setting for slot in alike}.values())

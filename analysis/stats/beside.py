@@ -45,7 +45,7 @@ class Beside(Generic[_Made]):
             self._process = fork.Process(target=_tell, args=(work, tell), daemon=True)
             with warnings.catch_warnings():
                 # Newer Pythons warn of forking beside threads, for locks that these may hold. The
-                # child does arithmetic and ends; it neither prints nor draws nor asks a kernel.
+                # child works and ends; it neither prints nor shows a window nor asks a kernel.
                 warnings.simplefilter("ignore", DeprecationWarning)
                 self._process.start()
             tell.close()

@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from analysis.show.card.words import card_text, line_why
-from analysis.spread.basis import basis_of, days_water, learnt_water
+from analysis.spread.basis import OFF_BY, basis_of, days_water, learnt_water
 from analysis.spread.card import curve_of_day, make_card
-from analysis.spread.card_lines import OFF_BY
 from analysis.spread.expected import AS_GOOD, RateByDepth, expected_rates
 from analysis.units import to_si
 

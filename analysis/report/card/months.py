@@ -4,10 +4,9 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from matplotlib.backends.backend_pdf import PdfPages
-
 from analysis.rates.standardised import SEASON
 from analysis.report.card.stored_fit import StoredFit
+from analysis.show.base.printed import write_pages
 from analysis.show.card.paper import SHEETS_IN, month_sheet
 from analysis.show.card.text import CardText
 from analysis.show.card.words import month_text, sheet_words
@@ -42,9 +41,11 @@ def write_month_sheets(fit: StoredFit, species: Sequence[Basis], folder: Path) -
     if not sheets:
         return
     for size in SHEETS_IN:
-        with PdfPages(folder / f"month-cards-{size}.pdf", metadata={"CreationDate": None}) as pdf:
-            for (heading, note), cards in sheets:
-                pdf.savefig(month_sheet(cards, heading=heading, note=note, size=size))
+        pages = (
+            month_sheet(cards, heading=heading, note=note, size=size)
+            for (heading, note), cards in sheets
+        )
+        write_pages(pages, folder / f"month-cards-{size}.pdf")
 
 
 def month_cards(basis: Basis) -> list[CardText]:

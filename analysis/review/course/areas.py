@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from analysis.decision.answer import Answer
 from analysis.rates.build_exposure import BoatSeason
@@ -132,7 +132,7 @@ def _fill(table: pd.DataFrame, found: tuple[CountFit, int] | None, told: list[st
     table.loc[here, "reference"] = told[0]
     table.loc[table["area"] == told[0], ["ratio", "low", "high"]] = 1.0
     names, log_ratio, se = _shrunk(fit)
-    half = float(student.ppf(BOUNDS[1], left))
+    half = float(stdtrit(left, BOUNDS[1]))
     for name, middle, sd in zip(names, log_ratio, se, strict=True):
         row = table["area"] == name
         bounds = np.exp([middle, middle - half * sd, middle + half * sd])

@@ -127,7 +127,6 @@ def card_page(card: CardText, *, size: str) -> Figure:
         page.text(f"· {RULE}", 7.5, colour=SOFT)
         if card.rods and (ax := page.axes(1.2)) is not None:
             rods_in_water(card, ax=ax)
-        page.fig.draw_without_rendering()
     return page.fig
 
 
@@ -194,7 +193,6 @@ def month_sheet(cards: Sequence[CardText], *, heading: str, note: str, size: str
                 )
             )
             _month(part, card, tall)
-        fig.draw_without_rendering()
     return fig
 
 

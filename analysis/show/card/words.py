@@ -9,9 +9,9 @@ import numpy as np
 from analysis import labels
 from analysis.rates.standardised import SEASON
 from analysis.show.card.text import CardText, RodText
-from analysis.spread.basis import Basis
+from analysis.spread.basis import OFF_BY, Basis
 from analysis.spread.card import Card
-from analysis.spread.card_lines import OFF_BY, CardLine
+from analysis.spread.card_lines import CardLine
 from analysis.spread.hedge import Hedge
 from analysis.units import Units, from_si
 
