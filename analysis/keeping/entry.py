@@ -113,9 +113,13 @@ class Evening:
         return self._log
 
     def trips(self) -> list[str]:
-        """Return the ids of the trips, the latest first."""
+        """Return the ids of the trips, in the order of the log.
+
+        The latest stands last: a trip that is added must not shift the place of one that somebody
+        is choosing from the list.
+        """
         log = self.log()
-        return [] if log is None else log.trips["trip"].tolist()[::-1]
+        return [] if log is None else log.trips["trip"].tolist()
 
     def check(self, table: str, row: Mapping[str, str]) -> Judged:
         """Say what `check` would say of a row if it were added.

@@ -176,9 +176,11 @@ class EntryForm:
 
     def _refresh(self, trip: str | None = None, time: str = "") -> None:
         """Offer what the log knows by now, and count anew."""
-        self.trip.options = self.evening.trips()
-        if trip in self.trip.options:
-            self.trip.value = trip
+        trips = tuple(self.evening.trips())
+        if trips != self.trip.options:
+            self.trip.options = trips
+        if trips:
+            self.trip.value = trip if trip in trips else trips[-1]
         rods = self.evening.rods()
         self.fields["changes"]["rod"].options = [*rods, "all"]
         self.fields["strikes"]["rod"].options = rods

@@ -212,9 +212,11 @@ class Explorer:
         # A height of its own does not follow the slider.
         self.tip_height.disabled = gear.top_height_m(0.0) == gear.top_height_m(1.0)
         self.setting.layout.display = None if gear.dial else "none"
-        if gear.dial:
-            self.setting.options = [(f"{setting:g}", setting) for setting in dial]
-            self.setting.value = START_SETTING if START_SETTING in dial else dial[0]
+        options = tuple((f"{setting:g}", setting) for setting in dial)
+        if gear.dial and options != self.setting.options:
+            kept = self.setting.value
+            self.setting.options = options
+            self.setting.value = next((one for one in (kept, START_SETTING) if one in dial), dial[0])
         self._show_line()
 
     @property
