@@ -29,6 +29,15 @@ _WATCH = """() => {
   };
   new MutationObserver(seen).observe(box, {childList: true, subtree: true, characterData: true});
 }"""
+_ON_EACH_OTHER = """figure => {
+  const named = [...figure.querySelectorAll('text[font-weight]')];
+  const boxes = named.map(one => [one.textContent, one.getBoundingClientRect()]);
+  const meet = (a, b) => a.left < b.right && b.left < a.right && a.top < b.bottom - 3
+    && b.top < a.bottom - 3;
+  return boxes.flatMap(([name, box], at) => boxes.slice(at + 1).filter(
+    ([, other]) => meet(box, other)).map(([other]) => name + ' on ' + other));
+}"""
+"""A line's box is some 3 px higher than the letters in it."""
 
 
 @pytest.fixture(scope="module")
@@ -90,13 +99,14 @@ def test_one_rod_is_moved_by_keys_mouse_and_typing_and_the_spread_with_it(
 
     with lab.run(lab.copy("what_if", season=f"'{answered}'")) as (page,):
         asked = page.locator("p").filter(has_text="As asked:").first
-        spread = page.locator(".jp-OutputArea .widget-html img").first
+        spread = page.locator(".jp-OutputArea .widget-html figure").first
         expect(spread).to_be_visible()
-        before, was = spread.get_attribute("src") or "", asked.inner_text()
+        before, was = spread.inner_html(), asked.inner_text()
         knob = page.get_by_role("slider", name="Line-out, ft")
         knob.press("ArrowRight")
         expect(asked).not_to_have_text(was)
-        expect(spread).not_to_have_attribute("src", before)
+        assert spread.inner_html() != before  # drawn with the words
+        assert spread.evaluate(_ON_EACH_OTHER) == []
         was = asked.inner_text()
         x, y = take(page, knob)
         page.mouse.move(x + 40, y, steps=4)

@@ -216,7 +216,9 @@ class Explorer:
         if gear.dial and options != self.setting.options:
             kept = self.setting.value
             self.setting.options = options
-            self.setting.value = next((one for one in (kept, START_SETTING) if one in dial), dial[0])
+            self.setting.value = next(
+                (one for one in (kept, START_SETTING) if one in dial), dial[0]
+            )
         self._show_line()
 
     @property

@@ -30,7 +30,7 @@ class Newest:
     --------
     >>> told = []
     >>> newest = Newest(pause_s=0.0)
-    >>> newest.do(lambda: told.append("quick"), lambda: 7, told.append, told.append)
+    >>> newest.do(lambda: told.append("quick"), told.append, (lambda: 7, told.append))
     >>> newest.wait(10)
     True
     >>> told
@@ -47,9 +47,8 @@ class Newest:
     def do(
         self,
         at_once: Callable[[], object],
-        work: Callable[[], Made],
-        then: Callable[[Made], object],
         failed: Callable[[str], object],
+        at_rest: tuple[Callable[[], Made], Callable[[Made], object]] | None = None,
     ) -> None:
         """Begin to answer a wish and give up what is under way; returns at once.
 
@@ -58,11 +57,10 @@ class Newest:
         at_once : callable
             Shows what is quick. Of wishes that come quicker than it shows them, only the newest is
             shown.
-        work : callable
-        then : callable
-            Shows what `work` made, unless it was overtaken.
         failed : callable
-            Takes the reason, in words, where any of them failed.
+            Takes the reason, in words, where anything failed.
+        at_rest : (callable, callable), optional
+            Long work, and what shows that which it made, unless it was overtaken.
         """
         wish = self._wish = _Wish()
 
@@ -78,6 +76,9 @@ class Newest:
         def answer() -> None:
             show(at_once)
             wish.shown.set()
+            if at_rest is None:
+                return
+            work, then = at_rest
             time.sleep(self._pause_s)
             with self._works, stopping_when(overtaken):
                 go_on()

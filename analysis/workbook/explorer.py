@@ -92,9 +92,8 @@ class Explorer:
         wishes, edges_m = self.controls.wishes, self._edges_m
         self.newest.do(
             lambda: self._count(wishes, edges_m),
-            lambda: self._answer(self._part, edges_m),
-            self._fit_done,
             self._failed,
+            (lambda: self._answer(self._part, edges_m), self._fit_done),
         )
 
     def _count(self, wishes: dict[str, Any], edges_m: NDArray[np.float64]) -> None:

@@ -91,7 +91,7 @@ class WhatIf(Spelled):
     untried : bool
         Whether the log never had that gear and setting, whose own effect is then unknown.
     ends, paths : DataFrame
-        The spread with the rod as wished; see `analysis.show.depth.figures.spread_shape`.
+        The spread with the rod as wished; see `analysis.show.workbook.spread_lines`.
 
     Examples
     --------
@@ -159,6 +159,7 @@ class Boat:
             raise RodhoursError(msg)
         self._answer, self._season = answer, season
         self._paths: dict[tuple[object, ...], tuple[RodLine, LinePath]] = {}
+        self._usual: dict[str, RodSet] = {}
         self._curves: dict[date, tuple[RateByDepth | None, Array | None]] = {}
         self.basis: Basis = basis_of(
             answer, season, log, days_water([season], learnt_water(answer, log))
@@ -191,6 +192,11 @@ class Boat:
         >>> rodhours.open(rodhours.example()).boat_to_ask().usual("S1").gear
         'rigger'
         """
+        if rod not in self._usual:
+            self._usual[rod] = self._found_usual(rod)
+        return self._usual[rod]
+
+    def _found_usual(self, rod: str) -> RodSet:
         slot = next((one for one in self.slots if one.rod == rod), None)
         if slot is None:
             known = [one.rod for one in self.slots]

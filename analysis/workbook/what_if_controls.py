@@ -14,30 +14,22 @@ from analysis.report.accessible import Named, with_field
 from analysis.show.base.html import paragraph
 from analysis.show.workbook import what_if_words
 from analysis.units import from_si
-from analysis.workbook.background import PAUSE_S, Newest
+from analysis.workbook.background import Newest
 from analysis.workbook.season import Season
-from analysis.workbook.what_if import WhatIf
 
 _WIDE = {"description_width": "9em"}
 _STEP = {"ft": 5, "m": 1}
 _LONGEST_LEADER_M = 8.0
 _SPEEDS_MPS = (0.4, 2.5)
 FIRST_WORDS_S = 60.0
-_OLD = "rh-old"
-"""Class of a spread that is not yet the one asked for."""
 
 
 class RodControls:
     """Sliders of one rod, and what they are expected to bring.
 
-    Words follow a knob that is dragged; the spread, which takes longer, is drawn when it rests, and
-    is pale until then.
-
     Parameters
     ----------
     season : Season
-    pause_s : float
-        How long the controls must rest before the spread is drawn.
 
     Attributes
     ----------
@@ -46,12 +38,12 @@ class RodControls:
     answer, spread : widgets.HTML
         What they change: words, and the spread from behind and above.
     newest : Newest
-        The drawing under way.
+        Draws the newest wish of a knob that is dragged.
     """
 
-    def __init__(self, season: Season, pause_s: float = PAUSE_S) -> None:
+    def __init__(self, season: Season) -> None:
         self.season, units = season, season.units
-        self.newest = Newest(pause_s)
+        self.newest = Newest()
         slider = {
             "style": _WIDE,
             "layout": widgets.Layout(width="34em", max_width="100%"),
@@ -78,7 +70,6 @@ class RodControls:
         chosen = [self.boat, self.rod, self.gear, self.setting]
         self.widget = Named([*chosen, *typed, self.day, self.answer, self.spread])
         self._quiet = False
-        self._found: WhatIf | None = None
         self._take_boat()
         for control, moved in (
             (self.boat, self._take_boat),
@@ -165,30 +156,20 @@ class RodControls:
 
     def _show(self) -> None:
         rod, wishes = self.rod.value, self.wishes
-        self.newest.do(
-            lambda: self._tell(rod, wishes),
-            lambda: "" if self._found is None else str(what_if_words.spread(self._found).html),
-            self._drawn,
-            self._failed,
-        )
+        self.newest.do(lambda: self._tell(rod, wishes), self._failed)
 
     def _tell(self, rod: str, wishes: dict[str, Any]) -> None:
-        """Say what is expected; the spread is pale until it is the one asked for."""
-        self._found = None
+        """Say what is expected, and draw the spread."""
         try:
-            self._found = self.season.what_if(rod, **wishes)
+            found = self.season.what_if(rod, **wishes)
         except UsageError as error:
-            self.answer.value = paragraph(str(error), "absent").html
+            self._failed(str(error))
             return
-        self.answer.value = self._found.card.html
-        self.spread.add_class(_OLD)
-
-    def _drawn(self, spread: str) -> None:
-        self.spread.value = f"<style>.{_OLD}{{opacity:.55}}</style>{spread}"
-        self.spread.remove_class(_OLD)
+        self.answer.value = found.card.html
+        self.spread.value = what_if_words.spread(found).html
 
     def _failed(self, reason: str) -> None:
-        self._drawn(paragraph(reason, "absent").html)
+        self.answer.value, self.spread.value = paragraph(reason, "absent").html, ""
 
 
 def rod_controls(season: Season) -> RodControls:

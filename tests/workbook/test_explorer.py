@@ -111,15 +111,15 @@ def test_work_that_was_overtaken_is_given_up_and_never_shown() -> None:
         finally:
             ended.append("long")
 
-    newest.do(bool, long, shown.append, shown.append)
+    newest.do(bool, shown.append, (long, shown.append))
     assert began.wait(10)
-    newest.do(bool, lambda: "short", shown.append, shown.append)
+    newest.do(bool, shown.append, (lambda: "short", shown.append))
     assert newest.wait(10)
     assert (shown, ended) == (["short"], ["long"])
 
 
 def test_work_that_fails_says_why() -> None:
     newest, told = Newest(pause_s=0.0), []
-    newest.do(bool, lambda: 1 / 0, told.append, told.append)
+    newest.do(lambda: 1 / 0, told.append)
     assert newest.wait(10)
     assert told == ["ZeroDivisionError: division by zero"]

@@ -66,7 +66,7 @@ def label_apart(panel: Axes, points: Array, names: Sequence[str]) -> list[Annota
         box = label.get_window_extent()
         half = np.array([box.width, box.height]) / 2.0
         outward = ANGLES if x >= middle else np.pi - ANGLES
-        shift = _free(box, half, taken, RINGS * pixels, outward)
+        shift = free_shift(box, half, taken, RINGS * pixels, outward)
         label.set_position(tuple(shift / pixels))
         taken.append(_moved(box, shift))
         if np.hypot(*shift) > FAR_PT * pixels + half.max():
@@ -90,7 +90,7 @@ def _dot(center: Array, width: float) -> Bbox:
     return Bbox([center - half, center + half])
 
 
-def _free(box: Bbox, half: Array, taken: Sequence[Bbox], rings: Array, angles: Array) -> Array:
+def free_shift(box: Bbox, half: Array, taken: Sequence[Bbox], rings: Array, angles: Array) -> Array:
     """Return the shift, in pixels, to the nearest place that nothing has taken."""
     shift: Array = np.zeros(2)
     for ring in rings:

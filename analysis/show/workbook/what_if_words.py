@@ -1,4 +1,4 @@
-"""Owns the sentences and the picture of one rod set otherwise than it was."""
+"""Owns the sentences of one rod set otherwise than it was."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ import numpy as np
 
 from analysis import labels
 from analysis.show.base.html import Fragment
-from analysis.show.base.pictures import picture
-from analysis.show.depth import figures, tables
+from analysis.show.depth import tables
 from analysis.show.workbook.cards import Card
+from analysis.show.workbook.spread_lines import spread_lines
 
 BOUNDS = (0.05, 0.5, 0.95)
 
@@ -28,14 +28,8 @@ def what_if(told: Any) -> Card:
 
 def spread(told: Any) -> Fragment:
     """Draw the spread from behind and from above, the rod as asked."""
-    return picture(
-        figures.spread_shape,
-        told.paths,
-        told.ends,
-        told.units,
-        height_in=6.4,
-        told=tables.told_spread(told.ends, told.units),
-    )
+    told_ends = tables.told_spread(told.ends, told.units)
+    return spread_lines(told.paths, told.ends, told.units, told=told_ends)
 
 
 def _runs(at: Any, units: Any) -> str:
