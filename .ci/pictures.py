@@ -25,6 +25,8 @@ WIDE = PROJECT / "reports" / "sample"
 ON_THE_FRONT_PAGE = ("explore",)
 SHOWN = (".widget-vbox", "figure img", ".api", "table", ".jp-OutputArea-output")
 """What a notebook is known by: its controls, else a picture, the calls, a table, or anything."""
+PATIENCE_MS = 900_000
+"""Some notebooks fit a season of the demo several times, and here nothing was kept before."""
 FRAME_PX = (760, 475)
 SMALL_PX = (288, 180)
 SMALL_COLOURS, WIDE_COLOURS = 24, 48
@@ -34,7 +36,7 @@ def main(names: list[str]) -> None:
     """Photograph the notebooks that are named, by default all but the start page itself."""
     everyone = sorted(path.stem for path in NOTEBOOKS.glob("*.ipynb") if path.stem != START)
     SMALL.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder, lab_in(Path(folder)) as lab:
+    with tempfile.TemporaryDirectory() as folder, lab_in(Path(folder), PATIENCE_MS) as lab:
         own = example(Path(folder) / "heron-2026")  # rows are typed into no demo
         for name in names or everyone:
             typed = {"season": f"'{own}'"} if name == "log_entry" else {}
@@ -58,10 +60,14 @@ def shot_of(page: Page) -> Image.Image:
     """Return the upper left of what a notebook is known by, all of one shape."""
     places = [page.locator(f".jp-OutputArea {one}").first for one in SHOWN]
     found = next(place for place in places if place.count())
-    found.evaluate("place => place.scrollIntoView({block: 'start'})")
+    for _ in range(2):  # cells are measured when they come into sight, and push others away
+        found.evaluate("place => place.scrollIntoView({block: 'start'})")
+        page.wait_for_timeout(1000)
     box = found.bounding_box()
     assert box is not None
-    clip = {"x": box["x"], "y": box["y"], "width": FRAME_PX[0], "height": FRAME_PX[1]}
+    width = min(FRAME_PX[0], box["width"])
+    height = width * FRAME_PX[1] / FRAME_PX[0]
+    clip = {"x": box["x"], "y": box["y"], "width": width, "height": height}
     return Image.open(io.BytesIO(page.screenshot(clip=clip)))
 
 

@@ -47,6 +47,7 @@ class Lab:
     token: str
     notebooks: Path
     browser: "Browser"
+    patience_ms: int = PATIENCE_MS
     errors: list[str] = field(default_factory=list)
 
     def copy(self, notebook: str, name: str = "", **parameters: str) -> str:
@@ -82,7 +83,7 @@ class Lab:
             page = self.browser.new_page(viewport=VIEW)
             pages.append(page)
             page.on("pageerror", lambda error: self.errors.append(str(error)))
-            page.set_default_timeout(PATIENCE_MS)
+            page.set_default_timeout(self.patience_ms)
             page.goto(f"{self.address}/lab/tree/{notebook}.ipynb?reset&token={self.token}")
             # Before the kernel is attached, "Run All" would ask which kernel to take.
             status = page.locator("#jp-main-statusbar")
@@ -100,11 +101,19 @@ class Lab:
 
 
 @contextmanager
-def lab_in(folder: Path) -> Iterator[Lab]:
-    """Start a lab and a browser; both are ended, the lab by the signal that ends a service."""
+def lab_in(folder: Path, patience_ms: int = PATIENCE_MS) -> Iterator[Lab]:
+    """Start a lab and a browser; both are ended, the lab by the signal that ends a service.
+
+    Parameters
+    ----------
+    folder : Path
+        Where its notebooks, settings and what it keeps lie.
+    patience_ms : int
+        How long anything in a page may be waited for.
+    """
     from playwright.sync_api import expect
 
-    expect.set_options(timeout=PATIENCE_MS)
+    expect.set_options(timeout=patience_ms)
     own = {
         f"JUPYTER{name}_DIR": str(folder / name)
         for name in ("_CONFIG", "_DATA", "_RUNTIME", "LAB_SETTINGS", "LAB_WORKSPACES")
@@ -124,7 +133,7 @@ def lab_in(folder: Path) -> Iterator[Lab]:
         ) as server,
     ):
         try:
-            yield from _looked_at(server, folder)
+            yield from _looked_at(server, folder, patience_ms)
         finally:
             server.send_signal(signal.SIGTERM)
             ended = server.wait(30)
@@ -133,7 +142,7 @@ def lab_in(folder: Path) -> Iterator[Lab]:
         free.bind(("127.0.0.1", port))  # no server was left behind
 
 
-def _looked_at(server: "subprocess.Popen[str]", folder: Path) -> Iterator[Lab]:
+def _looked_at(server: "subprocess.Popen[str]", folder: Path, patience_ms: int) -> Iterator[Lab]:
     """Give the lab that a server is once it answers, with a browser."""
     from playwright.sync_api import sync_playwright
 
@@ -146,7 +155,8 @@ def _looked_at(server: "subprocess.Popen[str]", folder: Path) -> Iterator[Lab]:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=find_browser(), args=arguments)
         _wait_for(browser, f"{where}/api/status?{address.query}", server, folder / "lab.log")
-        yield Lab(where, address.query.partition("=")[2], notebooks, browser)
+        token = address.query.partition("=")[2]
+        yield Lab(where, token, notebooks, browser, patience_ms)
         browser.close()
 
 

@@ -24,9 +24,9 @@ from in_jupyter import Lab, lab_in
 from analysis import labels
 from analysis.places import DEMO
 from analysis.render.page import find_browser
-from analysis.workbook import Season, open_season
-from analysis.workbook.explorer import Explorer
+from analysis.workbook import open_season
 from analysis.workbook.background import Newest
+from analysis.workbook.explorer import Explorer
 from analysis.workbook.what_if_controls import RodControls, rod_controls
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 BOATS = ("dunlin", "petrel", "whimbrel")
 PICKED = ("species", "gear", "area", "lure", "setting", "outcome", "week")
+PATIENCE_MS = 600_000
 DRAG_PX, DRAG_STEPS, DRAG_MS = 160, 80, 40
 _COUNT = """picture => {
   window.pictures = 0;
@@ -198,7 +199,7 @@ def main(count: int) -> str:
     table = "\n".join([head, "| --- " * 6 + "|", *rows])
     if find_browser() is None:
         return f"{table}\n\nThe browser's part was not run: there is no Chromium on PATH."
-    with tempfile.TemporaryDirectory() as scratch, lab_in(Path(scratch)) as lab:
+    with tempfile.TemporaryDirectory() as scratch, lab_in(Path(scratch), PATIENCE_MS) as lab:
         return f"{table}\n\n{in_browser(lab)}"
 
 
