@@ -1,6 +1,7 @@
 """Owns the tests of the pictures and tables of modelled depth."""
 
 from collections.abc import Iterator
+from itertools import combinations
 
 import matplotlib as mpl
 import numpy as np
@@ -108,6 +109,24 @@ def test_curves_stand_in_the_boats_unit_and_carry_setting_or_gear(ax: Axes) -> N
     assert (ax.get_xlabel(), ax.get_ylabel()) == ("line-out, ft", "depth, ft")
 
 
+def test_names_of_curves_that_end_together_are_told_apart(ax: Axes) -> None:
+    together = CURVES.assign(depth_m=CURVES["depth_m"] * 0.01 + 10.0)
+    figures.depth_curves(together, FEET, ax=ax)
+    texts_of(ax)
+    boxes = [text.get_window_extent() for text in ax.texts]
+    assert not any(one.overlaps(other) for one, other in combinations(boxes, 2))
+
+
+def test_panels_words_touch_no_neighbours(ax: Axes) -> None:
+    figures.depth_effects(EFFECTS, METRES, ax=ax)
+    texts_of(ax)
+    boxes = [
+        panel.xaxis.label.get_window_extent() for panel in ax.figure.axes if panel.get_xlabel()
+    ]
+    assert not any(one.overlaps(other) for one, other in combinations(boxes, 2))
+    assert all(box.x1 <= ax.figure.bbox.x1 for box in boxes)
+
+
 def test_curves_differ_by_more_than_colour(ax: Axes) -> None:
     figures.depth_curves(CURVES, METRES, ax=ax)
     assert len({line.get_linestyle() for line in ax.lines}) == 3
@@ -135,7 +154,7 @@ def test_a_part_is_drawn_beside_the_line_without_it_and_read_out(ax: Axes) -> No
 def test_effects_share_a_scale_and_name_their_units(ax: Axes) -> None:
     figures.depth_effects(EFFECTS, METRES, ax=ax)
     panels = [panel for panel in ax.figure.axes if panel.get_xlabel()]
-    assert [panel.get_xlabel() for panel in panels] == [
+    assert [panel.get_xlabel().replace("\n", " ") for panel in panels] == [
         "speed, km/h",
         "line diameter, times own",
         "drag area of the lure, cm²",
@@ -209,7 +228,9 @@ def test_equal_depth_gives_each_setting_once() -> None:
         {**row, "side": "starboard", "lateral_m": 7.0},
         {**row, "side": "starboard", "lateral_m": 7.0, "setting": None, "reason": "cannot reach"},
     ]
-    rows = tables.equal_depth(pd.DataFrame(both), METRES).rows
+    table = tables.equal_depth(pd.DataFrame(both), METRES)
+    rows = table.rows
+    assert table.caption == "Line-out for a lure 15.0 m deep"
     assert rows[0] == ("disc", "1", "30.5 m ± 1.0 m", "± 1.5 m", "7.0 m", "24.4 m")
     assert rows[1][1:3] == ("–", "cannot reach")
 
@@ -226,7 +247,7 @@ def test_calibration_words_and_tables() -> None:
     )
     words = tables.calibration_notes(("trial 2 is left out",), following, FEET).html
     assert "Trial 2 is left out." in words
-    assert "setting 3 with 100 ft out; predicted depth goes from 8.0% to 5.0%" in words
+    assert "setting 3 with 100 ft out; the doubt of the depth there goes from 8.0% to 5.0%" in words
     uses = pd.DataFrame({"setting": [1.0, 1.0], "before_sd": [0.1, 0.1], "after_sd": [0.03, 0.04]})
     assert tables.known_to(uses).rows == [("1", "± 10%", "± 4%")]
     learnt = pd.DataFrame(

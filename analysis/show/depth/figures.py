@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
+from textwrap import fill
+
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
@@ -19,6 +23,12 @@ from analysis.units import Units, from_si
 
 SHADES = (BEST, RAW, OTHER, SOFT, INK)
 STYLES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)))
+NAME_ROOM = 0.06
+"""Room below the deepest lure for its rod's name, in how far the farthest is astern."""
+LINE_PT = 13.0
+"""Height of a line of type."""
+_WIDE_LETTERS, _TITLE_LETTERS = 18, 14
+"""Letters that a third and a quarter of a picture's width hold."""
 TERMS = {
     "speed_mps": ("speed", "speed"),
     "line_diameter": ("line diameter, times own", ""),
@@ -45,7 +55,8 @@ def depth_curves(curves: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     matplotlib.axes.Axes
         The same axes.
     """
-    for place, (name, line) in enumerate(lines_of(curves)):
+    named = lines_of(curves)
+    for place, (_, line) in enumerate(named):
         out = from_si(line["line_out_m"], "length", units.length)
         depth, low, high = (
             from_si(line[name], "depth", units.depth) for name in ("depth_m", "low_m", "high_m")
@@ -53,19 +64,33 @@ def depth_curves(curves: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         colour = SHADES[place % len(SHADES)]
         ax.fill_between(out, low, high, color=colour, alpha=0.15, linewidth=0)
         ax.plot(out, depth, color=colour, linestyle=STYLES[place % len(STYLES)])
-        ax.annotate(
-            drawable(name),
-            (out[-1], depth[-1]),
-            xytext=(5, 0),
-            textcoords="offset points",
-            va="center",
-            color=colour,
-            fontweight="bold",
-        )
     ax.set_ylim(ax.get_ylim()[1], 0)
     ax.set_xlabel(f"line-out, {labels.unit_of('length', units)}")
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
+    _name_ends(ax, [name for name, _ in named])
     return ax
+
+
+def _name_ends(ax: Axes, names: Sequence[str]) -> None:
+    """Write the name of each line at its end, as near as no name stands on another."""
+    ends = np.array([line.get_xydata()[-1] for line in ax.lines])
+    frame_pt = 72.0 * ax.get_window_extent().height / ax.get_figure(root=True).dpi
+    top, bottom = sorted(ax.get_ylim())
+    down_pt = frame_pt * (ends[:, 1] - top) / (bottom - top)
+    order = np.argsort(down_pt, kind="stable")
+    written = down_pt.copy()
+    for above, here in pairwise(order):
+        written[here] = max(written[here], written[above] + LINE_PT)
+    for end, name, lower in zip(ends, names, written - down_pt, strict=True):
+        ax.annotate(
+            drawable(name),
+            tuple(end),
+            xytext=(5, -lower),
+            textcoords="offset points",
+            va="center",
+            color=INK,
+            fontweight="bold",
+        )
 
 
 def lines_of(curves: pd.DataFrame) -> list[tuple[str, pd.DataFrame]]:
@@ -112,8 +137,9 @@ def depth_effects(effects: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         panel.plot(at, rows["change"], color=BEST)
         panel.set_ylim(known.min() - room, known.max() + room)
         panel.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0))
+        panel.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 5, 10]))
         panel.xaxis.set_major_locator(MaxNLocator(4))
-        panel.set_xlabel(words)
+        panel.set_xlabel(fill(words, _WIDE_LETTERS))
     panels[0].set_ylabel("change of depth")
     panels[3].set_ylabel("change of depth")
     return ax
@@ -145,7 +171,7 @@ def parts_of_lines(parts: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         panel.plot(out, plain, color=OTHER, linestyle="--", label="without")
         panel.plot(out, with_it, color=BEST, label="with")
         panel.set_ylim(1.05 * float(np.nanmax([*plain, *with_it])), 0)
-        panel.set_title(PARTS[str(part)].title, fontsize=9)
+        panel.set_title(fill(PARTS[str(part)].title, _TITLE_LETTERS), fontsize=9)
         panel.xaxis.set_major_locator(MaxNLocator(4))
         panel.yaxis.set_major_locator(MaxNLocator(4))
     for panel in panels[parts["part"].nunique() :]:
@@ -182,14 +208,14 @@ def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
         (before, "before", -0.15, "white", OTHER),
         (after, "after calibration", 0.15, BEST, BEST),
     )
-    for estimates, label, aside, fill, colour in looks:
+    for estimates, label, aside, face, colour in looks:
         ax.errorbar(
             at + aside,
             [middle for middle, _ in estimates],
             yerr=[1.645 * sd for _, sd in estimates],
             fmt="o",
             color=colour,
-            markerfacecolor=fill,
+            markerfacecolor=face,
             markeredgewidth=1.5,
             elinewidth=1.5,
             label=label,
@@ -212,7 +238,7 @@ def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, decimals=0))
     ax.set_xlabel("trial (setting)")
     ax.set_ylabel("logged depth against predicted")
-    ax.legend(loc="best", fontsize=9)
+    ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=3, fontsize=9)
     return ax
 
 
@@ -238,8 +264,8 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
     known = [row for row in records(LineEnd, ends) if not row.reason]
     length = units.length
     lowest_m = max(row.depth_m + 2 * row.depth_sd_m for row in known)
-    deepest = float(from_si(lowest_m, "length", length))
     farthest = 1.1 * float(from_si(max(row.astern_m for row in known), "length", length))
+    deepest = float(from_si(lowest_m, "length", length)) + NAME_ROOM * farthest
     behind, above = divide(ax, rows=2, columns=1, height_ratios=(deepest, farthest))
     widest = float(np.max(np.abs(from_si(paths["across_m"], "length", length))))
     reach = max(1.25 * widest, 0.42 * (deepest + farthest))

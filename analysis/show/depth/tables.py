@@ -63,7 +63,8 @@ def equal_depth(table: pd.DataFrame, units: Units) -> Table:
             )
         )
     headings = ("Gear", "Setting", "Line-out", "Depth known to", "To either side", "Astern")
-    return from_rows("Line-out for one depth", headings, rows)
+    wanted = _length(float(table["depth_m"].max()), "depth", units)
+    return from_rows(f"Line-out for a lure {wanted} deep", headings, rows)
 
 
 def learnt(table: pd.DataFrame) -> Table:

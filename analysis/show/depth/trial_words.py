@@ -30,5 +30,5 @@ def trial_sentences(notes: Sequence[str], following: NextTrial, units: Units) ->
     told = (in_boat_units(note, units) for note in notes)
     return [
         *(note[0].upper() + note[1:] + ("" if note.endswith("?") else ".") for note in told),
-        f"The next trial that teaches most: {where}; predicted depth goes {gain}.",
+        f"The next trial that teaches most: {where}; the doubt of the depth there goes {gain}.",
     ]
