@@ -139,6 +139,7 @@ def lab_in(folder: Path, patience_ms: int = PATIENCE_MS) -> Iterator[Lab]:
             ended = server.wait(30)
     assert ended == 0
     with socket.socket() as free:
+        free.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # closed connections linger
         free.bind(("127.0.0.1", port))  # no server was left behind
 
 

@@ -79,9 +79,10 @@ class Season(CountedPart):
             Where its logs were not opened along with this one's.
         """
         if self._before is None:
+            folder = self._source.counted.seasons[0].log.folder.name
             msg = (
                 f"no log of {self.year - 1} was opened. Remedy: name its folder too, as in "
-                f'rodhours.open(["dunlin-{self.year}", "dunlin-{self.year - 1}"]).'
+                f'rodhours.open(["{folder}", "FOLDER OF {self.year - 1}"]).'
             )
             raise RodhoursError(msg)
         return self._before
@@ -348,7 +349,7 @@ class Season(CountedPart):
         >>> rodhours.open(rodhours.example()).last_year()
         Heron, 2026 against 2025
           The log cannot tell: no log of 2025 was opened. Remedy: name its folder too, as in
-            rodhours.open(["dunlin-2026", "dunlin-2025"]).
+            rodhours.open(["heron-2026", "FOLDER OF 2025"]).
         """
         try:
             return self.compare(self.before)
@@ -396,7 +397,8 @@ class Season(CountedPart):
         placed = self._source.counted.strikes["row"].to_numpy() >= 0
         unplaced = int((self._part.strikes & ~placed).sum())
         lines = [words.counted(rate, unplaced), *self._answer_lines(rate.hours)]
-        return words.season_card(self.boats, self.year, self._part.said, lines)
+        gears = self.names("gear")
+        return words.season_card(self.boats, self.year, self._part.said, lines, gears)
 
     def _answer_lines(self, hours: float) -> list[str]:
         found = self.answer

@@ -28,7 +28,6 @@ _ORDER = (
     "trips",
 )
 _SEASON_CALLS = (
-    '.where(hours=(4, 10), gear="rigger")',
     ".bands",
     ".plot.rate_by_band()",
     '.each("lure")',
@@ -88,10 +87,15 @@ def of_part(sentence: str) -> str:
 
 
 def season_card(
-    boats: Sequence[str], year: int, said: Mapping[str, str], lines: Sequence[str]
+    boats: Sequence[str],
+    year: int,
+    said: Mapping[str, str],
+    lines: Sequence[str],
+    gears: Sequence[str],
 ) -> Card:
-    """Return the card of a season or of a part of one."""
-    calls = _PART_CALLS if said else _SEASON_CALLS
+    """Return the card of a season or of a part of one; `gears` are those a part may be asked of."""
+    narrower = [f'.where(hours=(4, 10), gear="{gear}")' for gear in gears[:1]]
+    calls = _PART_CALLS if said else (*narrower, *_SEASON_CALLS)
     return Card(title=subject(boats, year, said), lines=lines, calls=calls)
 
 
@@ -124,11 +128,15 @@ def comparison(told: Any) -> Card:
         "equal conditions."
     )
     lines = [
-        *(f"{name}: {counted(rate)}" for name, rate in zip(told.names, told.rates, strict=True)),
+        *(
+            labels.opening(f"{name}: {counted(rate)}")
+            for name, rate in zip(told.names, told.rates, strict=True)
+        ),
         labels.opening(verdict),
         rests,
     ]
-    return Card(title=f"{first} against {second}", lines=lines, calls=(".table",))
+    title = labels.opening(f"{first} against {second}")
+    return Card(title=title, lines=lines, calls=(".table",))
 
 
 REST = "the rest"
@@ -140,7 +148,7 @@ SURE = 0.95
 def breakdown(told: Any) -> Card:
     """Say what each name of a kind has, and whether the log can tell which has most."""
     listed = list(zip(told.names, told.rates, strict=True))[:MOST_NAMED]
-    lines = [f"{name}: {counted(rate)}" for name, rate in listed]
+    lines = [labels.opening(f"{name}: {counted(rate)}") for name, rate in listed]
     further = len(told.names) - len(listed)
     if further:
         lines.append(f"And {labels.number(further)} more: see the table.")
@@ -169,7 +177,7 @@ def _which_has_most(told: Any) -> str:
     )
     if chance < SURE:
         return f"The log cannot tell which has most: {name} looks so, {sure} sure, {counts}"
-    return f"{name} has most, {sure} sure, {counts}"
+    return labels.opening(f"{name} has most, {sure} sure, {counts}")
 
 
 NOT_TWO = "there are not two of them that were fished."
