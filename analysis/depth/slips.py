@@ -15,6 +15,9 @@ from analysis.depth.uncertainty import GearBelief
 FOOT_M = 0.3048
 FITS = 2.0  # sd within which a slip explains the trial
 NAMED = 2  # slips that are named, the best first
+USUAL_WIDTH = 0.5
+"""Sd of the log of the line-outs at which a gear is tried, about their median: about that of 15 to
+70 m in even steps (from memory). What is far outside was likelier written than let out."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,6 +60,8 @@ class Rewritten:
         Which trial it is.
     columns, depth_m
         The trial without the slip: what was towed, and what the logger read.
+    usual : (rows,)
+        By what factor the line-out meant is likelier to be tried than the one written.
     told
         What, as written, as meant, and how, of each row.
     """
@@ -64,6 +69,7 @@ class Rewritten:
     of: Rows
     columns: Columns
     depth_m: Array
+    usual: Array
     told: tuple[tuple[str, float, float, str], ...]
 
 
@@ -89,15 +95,21 @@ def rewritten(gear: Gear, trials: Columns, depth_m: Array, unit_m: float) -> Rew
     meant = np.array([slip[2] for slip in told])
     what = np.array([slip[0] for slip in told])
     rows = np.array(of, dtype=np.intp)
-    columns = trials.take(rows)
+    written = trials.take(rows)
+    right = replace(
+        written,
+        setting=np.where(what == "setting", meant, written.setting),
+        line_out_m=np.where(what == "line-out", meant, written.line_out_m),
+    )
+    middle_m = np.median(trials.line_out_m)
+    off, off_written = (
+        np.log(each.line_out_m / middle_m) / USUAL_WIDTH for each in (right, written)
+    )
     return Rewritten(
         of=rows,
-        columns=replace(
-            columns,
-            setting=np.where(what == "setting", meant, columns.setting),
-            line_out_m=np.where(what == "line-out", meant, columns.line_out_m),
-        ),
+        columns=right,
         depth_m=np.where(what == "logged depth", meant, depth_m[rows]),
+        usual=np.exp((off_written**2 - off**2) / 2.0),
         told=tuple(told),
     )
 

@@ -159,6 +159,7 @@ class _Trials:
         known = np.einsum("ni,nij,nj->n", each, covariance[mode], each)
         sd = np.sqrt(known + (scale[mode] * self.error[trial]) ** 2)
         fits = np.nan_to_num(np.exp(-0.5 * (missed / sd) ** 2) / (np.sqrt(2.0 * np.pi) * sd))
+        fits *= slipped.usual[row]
         found = np.bincount(mode * self.error.size + trial, fits, which.size).reshape(which.shape)
         slips = np.bincount(slipped.of, minlength=self.error.size)
         return SLIP_SHARE * found / slips + (1.0 - SLIP_SHARE) / MISTAKEN_WIDTH
