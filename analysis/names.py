@@ -279,7 +279,7 @@ FRAMES = MappingProxyType(
         "casts": ("trip", "time", "depth_m", "temp_c", "line"),
         "soaks": (
             *("gear", "setting", "line_out_m", "speed_mps", "depth_m"),
-            *("date", "lead_m", "note", "line"),
+            *("date", "lead_m", "leader_length_m", "lure", "note", "line"),
         ),
         "loggers": ("file", "trip", "rod", "time_in", "time_out", "offset_m", "line"),
         "logged": ("trip", "rod", "time", "depth_m", "temp_c", "line"),

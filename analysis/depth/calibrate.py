@@ -17,9 +17,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from analysis.depth.columns import Columns, Texts
 from analysis.depth.kinds import Gear
-from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, USUAL_SPEED_MPS
+from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.depth.march import Array
 from analysis.depth.model import solve_columns
+from analysis.depth.next_trial import next_trial
 from analysis.depth.slips import Slip, likely_slips
 from analysis.depth.slopes import SetErrors
 from analysis.depth.trialfit import fit_trials, trial_errors
@@ -133,7 +134,7 @@ class Calibration:
     @cached_property
     def next_trial(self) -> NextTrial:
         """Which trial to do next."""
-        return _next_trial(self.belief, self.uses, self.error_scale)
+        return next_trial(self.belief, self.uses, self.error_scale)
 
 
 def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
@@ -142,7 +143,7 @@ def _vet(prior: GearBelief, columns: Columns, depth_m: Array) -> Texts:
     checks = (
         (np.isnan(depth_m), "no logged depth"),
         (depth_m <= 0.0, "a logged depth that is not below the surface"),
-        (depth_m > columns.line_out_m, "logged deeper than the line is long"),
+        (depth_m > columns.deepest_m, "logged deeper than the line is long"),
     )
     for wrong, text in checks:
         reason[(reason == "") & wrong] = text
@@ -160,25 +161,6 @@ def uses_of(
     setting, line_out = np.meshgrid(settings, USE_LINE_OUTS_M, indexing="ij")
     uses = Columns.of(setting=setting, line_out_m=line_out, speed_mps=speed_mps)
     return uses.take(np.flatnonzero(solve_columns(gear, uses).reason == ""))
-
-
-def _next_trial(belief: GearBelief, uses: Columns, scale: float) -> NextTrial:
-    """Return the use that, as a trial of another day, would lower the mean variance most."""
-    each, _ = belief.loadings(uses)
-    error = scale * trial_errors(belief, uses, belief.solve(uses).depth_m)
-    shared = each @ each.T
-    now = float(np.mean(np.diag(shared)))
-    then = now - np.mean(shared**2, axis=1) / (error**2 + np.diag(shared))
-    # A use that leaves the water, by what the trials taught, cannot be tried.
-    then[np.isnan(then)] = now
-    best = int(np.argmin(then))
-    return NextTrial(
-        setting=float(uses.setting[best]),
-        line_out_m=float(uses.line_out_m[best]),
-        speed_mps=float(uses.speed_mps[best]),
-        sd_now=float(np.sqrt(now)),
-        sd_then=float(np.sqrt(then[best])),
-    )
 
 
 def _learnt(prior: GearBelief, belief: GearBelief) -> tuple[Learnt, ...]:
@@ -241,18 +223,14 @@ def _meant(slips: tuple[Slip, ...]) -> str:
 def calibrate(
     gear: Gear,
     *,
-    line_out_m: ArrayLike,
-    speed_mps: ArrayLike,
     depth_m: ArrayLike,
-    setting: ArrayLike = np.nan,
-    tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
-    leader_length_m: ArrayLike = np.nan,
     day: ArrayLike = 0,
     water: Water = FRESH_WATER,
     errors: SetErrors | None = None,
     uses: Columns | None = None,
     names: Sequence[str] | None = None,
     unit_m: float = 1.0,
+    **columns: ArrayLike,
 ) -> Calibration:
     """Learn a gear's parameters from depth-logger trials, from none to hundreds.
 
@@ -260,8 +238,6 @@ def calibrate(
     ----------
     gear, water, errors
         As `believe` takes them.
-    line_out_m, speed_mps, setting, tip_height_m, leader_length_m
-        What was towed, one value a trial or one for all.
     depth_m : (rows,)
         What the logger read. A trial without a depth or that cannot be solved is not used, and
         the notes say why.
@@ -273,6 +249,9 @@ def calibrate(
         What the notes call each trial; `trial 1` and so on unless given.
     unit_m
         The unit of line-outs and depths in the log, in m: in it digits are swapped.
+    columns
+        What was towed, one value a trial or one for all, as `Columns.of` takes it. What trials
+        say with a lure that dives is the gear's as far as the lure's own lift is known.
 
     Returns
     -------
@@ -294,28 +273,23 @@ def calibrate(
     """
     prior = believe(gear, water, errors)
     depth = np.ravel(np.asarray(depth_m, dtype=float))
-    columns = Columns.of(
-        setting=np.broadcast_to(setting, depth.shape),
-        line_out_m=line_out_m,
-        speed_mps=speed_mps,
-        tip_height_m=tip_height_m,
-        leader_length_m=leader_length_m,
-    ).for_gear(gear)
+    each = {name: np.broadcast_to(column, depth.shape) for name, column in columns.items()}
+    towed = Columns.of(**each).for_gear(gear)
     called = tuple(names or (f"trial {row + 1}" for row in range(depth.size)))
-    reason = _vet(prior, columns, depth)
-    trials = Trials(columns=columns, depth_m=depth, reason=reason, names=called)
+    reason = _vet(prior, towed, depth)
+    trials = Trials(columns=towed, depth_m=depth, reason=reason, names=called)
     used = np.flatnonzero(trials.reason == "")
     belief, left_out, scale = prior, np.zeros(depth.size, dtype=bool), 1.0
     if used.size:
         days = np.broadcast_to(np.asarray(day, dtype=np.intp), depth.shape)[used]
-        fit = fit_trials(prior, columns.take(used), depth[used], days, unit_m)
+        fit = fit_trials(prior, towed.take(used), depth[used], days, unit_m)
         left_out[used[fit.belongs < 0.5]] = True
         kept = int(used.size - np.sum(left_out))
         belief = replace(prior, mean=fit.mean, covariance=fit.covariance, trials=kept)
         scale = fit.scale
     if uses is None:
         uses = uses_of(
-            gear, float(np.median(columns.speed_mps[used])) if used.size else USUAL_SPEED_MPS
+            gear, float(np.median(towed.speed_mps[used])) if used.size else USUAL_SPEED_MPS
         )
     return Calibration(
         prior=prior,

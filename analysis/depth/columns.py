@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from analysis.depth.kinds.protocol import Gear
 
 _SLOWEST_MPS = 1e-6
+_LONGEST_TRAIL_M = 5.0  # of a lure that dives, where no lead is logged
 Texts = NDArray[np.object_]
 
 
@@ -102,6 +103,13 @@ class Columns:
     def uneven(self) -> NDArray[np.bool_]:
         """Where the water does not stream alike all along the line."""
         return np.asarray((np.nan_to_num(self.turn_rad_s) != 0.0) | (self.shear_per_s != 0.0))
+
+    @property
+    def deepest_m(self) -> Array:
+        """How deep lures may be at most: a line straight down, with what a diving one trails on."""
+        leader, lead = self.leader_length_m, self.lead_m
+        trails = np.fmax(np.nan_to_num(leader), np.nan_to_num(lead, nan=_LONGEST_TRAIL_M))
+        return np.asarray(self.line_out_m + np.where(self.described, trails, 0.0))
 
     def without(self, *names: str, where: NDArray[np.bool_] | bool = True) -> Columns:
         """Blank columns that do not matter."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -65,6 +64,7 @@ def line_out_for(
     tip_height_m: ArrayLike = DEFAULT_TIP_HEIGHT_M,
     leader_length_m: ArrayLike = np.nan,
     longest_m: float = LONGEST_LINE_OUT_M,
+    rig: Mapping[str, float] | None = None,
 ) -> LineOut:
     """Return the line-out that puts a lure at a wanted depth.
 
@@ -78,6 +78,8 @@ def line_out_for(
         As `analysis.depth.solve` takes them.
     longest_m
         The most line there is to let out.
+    rig
+        What columns say of a lure that dives; none unless given.
 
     Returns
     -------
@@ -95,7 +97,7 @@ def line_out_for(
     'cannot reach 80 m: 150 m out runs 42.0 m deep'
     """
     given = (setting, depth_m, speed_mps, tip_height_m, leader_length_m)
-    reached, columns = _reach(belief, given, longest_m)
+    reached, columns = _reach(belief, given, longest_m, rig or {})
     doubted = belief.predict_columns(columns)
     rows = np.flatnonzero(np.ravel(reached.reason) == "")
     slope = np.full(columns.size, np.nan)
@@ -119,10 +121,7 @@ def line_out_to(
     longest_m: float = LONGEST_LINE_OUT_M,
     rig: Mapping[str, float] | None = None,
 ) -> Reached:
-    """Return the line-out that puts a lure at a wanted depth, as `line_out_for`, without doubt.
-
-    `rig` is what columns say of a lure that dives.
-    """
+    """Return the line-out that puts a lure at a wanted depth, as `line_out_for`, without doubt."""
     given = (setting, depth_m, speed_mps, tip_height_m, leader_length_m)
     return _reach(belief, given, longest_m, rig or {})[0]
 
@@ -131,7 +130,7 @@ def _reach(
     belief: GearBelief,
     given: tuple[ArrayLike, ...],
     longest_m: float,
-    rig: Mapping[str, float] = MappingProxyType({}),
+    rig: Mapping[str, float],
 ) -> tuple[Reached, Columns]:
     """Find the line-outs, and return the rows with them let out.
 
@@ -235,6 +234,7 @@ def equal_depth_table(
     tip_height_m: float = DEFAULT_TIP_HEIGHT_M,
     longest_m: float = LONGEST_LINE_OUT_M,
     dials: Mapping[str, Sequence[float]] | None = None,
+    rig: Mapping[str, float] | None = None,
 ) -> tuple[EqualDepth, ...]:
     """Return the line-out of every gear and dial setting for one wanted depth.
 
@@ -242,7 +242,7 @@ def equal_depth_table(
     ----------
     beliefs
         The boat's gears by name.
-    depth_m, speed_mps, tip_height_m, longest_m
+    depth_m, speed_mps, tip_height_m, longest_m, rig
         As `line_out_for` takes them.
     dials
         Gear name to the settings to ask for; the marks of its dial unless given.
@@ -270,6 +270,7 @@ def equal_depth_table(
             speed_mps=speed_mps,
             tip_height_m=tip_height_m,
             longest_m=longest_m,
+            rig=rig,
         )
         for place, setting in enumerate(dial):
             for side in SIDES:

@@ -63,7 +63,7 @@ class Slopes:
         To one sd of the lift of the row's lure; 0 where none is described.
     shear : (rows,)
         To one sd of the water's shear; 0 for gear in closed form, a diver on thin line, whose depth
-        shear and turns move by some 2 % (`tests/depth/test_streams.py`).
+        shear and turns move by some 2 % on 30 m of line, turns by a tenth on 60 m.
     turning : (rows,)
         Its root mean square where the boat may turn either way; 0 where its turn is known, and for
         gear in closed form.

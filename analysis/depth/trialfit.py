@@ -3,9 +3,11 @@
 Parameters are normal about their prior. The log of a logged depth is the model's, give or take
 the error of its row (logger, counter, speed, turns), times a scale that is learnt about 1; or,
 with a chance of 5 %, the trial is mistaken: it teaches nothing, and is the likelier to be so if a
-slip of the pen (wrong unit, setting, digits swapped) explains what it says. All trials of a day
-were towed in its shear, which is fitted beside the parameters: else a boat that made its eight
-trials in one morning would take that morning's water for its gear.
+slip of the pen (wrong unit, setting, digits swapped) explains what it says.
+
+All trials of a day were towed in its shear, and all with one lure that dives had its lift: both are
+fitted beside the parameters. Else a boat that made its eight trials in one morning would take that
+morning's water for its gear.
 
 Which trials are mistaken is not decided: sets of mistaken trials are enumerated from none
 upward, each is fitted by Gauss-Newton steps, all at once, and weighed by its evidence (Laplace's
@@ -75,7 +77,7 @@ class _Modes:
     mistaken : (h, trials)
         Which trials are taken as mistaken.
     mean, covariance : (h, p), (h, p, p)
-        Of the parameters, and after them of the days' shear.
+        Of the parameters, and after them of what is fitted beside them.
     scale : (h,)
         Of the errors.
     score : (h,)
@@ -102,21 +104,22 @@ class _Modes:
 class _Trials:
     """Trials that the prior can solve, ready to fit: log depths, errors, days' shear and slips.
 
-    `sheared` is (trials, days), what one sd of a day's shear does to log depth. What is fitted are
-    p unknowns: the gear's parameters, and the shear of each day in sd.
+    `beside` is (trials, unknowns), what one sd of a day's shear, or of the lift of a lure that
+    dives, does to log depth. What is fitted are p unknowns: the gear's parameters, and after them
+    these, in sd.
     """
 
     prior: GearBelief
     columns: Columns
     logged: Array
     error: Array
-    sheared: Array
+    beside: Array
     slipped: Rewritten
 
     @property
     def covariance(self) -> Array:
         """What is known of the unknowns before the trials."""
-        return np.asarray(block_diag(self.prior.covariance, np.eye(self.sheared.shape[1])))
+        return np.asarray(block_diag(self.prior.covariance, np.eye(self.beside.shape[1])))
 
     def residuals(self, mean: Array) -> Array:
         """Return (h, trials): log of logged over modelled depth, for unknowns (h, p)."""
@@ -124,19 +127,19 @@ class _Trials:
         many = self.columns.take(np.tile(np.arange(self.logged.size), len(mean)))
         values = np.repeat(mean[:, :of_gear].T, self.logged.size, axis=1)
         logs = log_depth(self.prior.gear, many, self.prior.water, values)
-        missed = self.logged - logs.reshape(len(mean), -1) - mean[:, of_gear:] @ self.sheared.T
+        missed = self.logged - logs.reshape(len(mean), -1) - mean[:, of_gear:] @ self.beside.T
         return np.where(np.isnan(missed), UNSOLVED, missed)
 
     def slopes(self, mean: Array) -> Array:
         """Return (h, trials, p): d log depth / d unknown, those of parameters by differences."""
         steps = np.diag([parameter.sd / 3.0 for parameter in self.prior.parameters])
         count, hypotheses = len(steps), len(mean)
-        moves = np.pad(np.concatenate([steps, -steps]), ((0, 0), (0, self.sheared.shape[1])))
+        moves = np.pad(np.concatenate([steps, -steps]), ((0, 0), (0, self.beside.shape[1])))
         sides = (mean[:, None, :] + moves).reshape(-1, mean.shape[1])
         missed = self.residuals(sides).reshape(hypotheses, 2 * count, -1)
         change = (missed[:, count:] - missed[:, :count]) / (2.0 * np.diag(steps)[:, None])
-        days = np.broadcast_to(self.sheared, (hypotheses, *self.sheared.shape))
-        return np.concatenate([np.swapaxes(change, 1, 2), days], axis=2)
+        beside = np.broadcast_to(self.beside, (hypotheses, *self.beside.shape))
+        return np.concatenate([np.swapaxes(change, 1, 2), beside], axis=2)
 
     def mistaken(self, which: Flags, mean: Array, covariance: Array, scale: Array) -> Array:
         """Return (h, trials): how likely a mistaken trial says what it says, per log depth.
@@ -153,9 +156,9 @@ class _Trials:
         values = (mean[mode, :of_gear] + moves[:, None, :]).reshape(-1, of_gear).T
         logs = log_depth(self.prior.gear, many, self.prior.water, values).reshape(len(moves), -1)
         each = (logs[1 : of_gear + 1] - logs[of_gear + 1 :]).T / (2.0 * np.diag(steps))
-        each = np.hstack([each, self.sheared[trial]])
+        each = np.hstack([each, self.beside[trial]])
         missed = np.log(slipped.depth_m[row]) - logs[0]
-        missed -= np.sum(mean[mode, of_gear:] * self.sheared[trial], axis=1)
+        missed -= np.sum(mean[mode, of_gear:] * self.beside[trial], axis=1)
         known = np.einsum("ni,nij,nj->n", each, covariance[mode], each)
         sd = np.sqrt(known + (scale[mode] * self.error[trial]) ** 2)
         fits = np.nan_to_num(np.exp(-0.5 * (missed / sd) ** 2) / (np.sqrt(2.0 * np.pi) * sd))
@@ -175,7 +178,11 @@ def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
     columns, depth_m
         What was towed, and what the logger read.
     """
-    _, own = prior.loadings(columns)
+    return _logged(prior.loadings(columns)[1], depth_m)
+
+
+def _logged(own: Array, depth_m: Array) -> Array:
+    """Return errors of trials in log depth from those of their sets."""
     return np.asarray(np.hypot(own, LOGGER_SD_M / depth_m))
 
 
@@ -196,10 +203,11 @@ def fit_trials(
         The unit in which they are written, in m: in it digits are swapped.
     """
     calm, of_gear = replace(prior.errors, shear_sd_per_s=0.0), prior.mean.size
-    error = trial_errors(replace(prior, errors=calm), columns, depth_m)
+    shared, own = replace(prior, errors=calm).loadings(columns)
     days = _sheared(prior, columns)[:, None] * (day[:, None] == np.unique(day))
+    beside = np.hstack([days, shared[:, of_gear:]])
     slipped = rewritten(prior.gear, columns, depth_m, unit_m)
-    trials = _Trials(prior, columns, np.log(depth_m), error, days, slipped)
+    trials = _Trials(prior, columns, np.log(depth_m), _logged(own, depth_m), beside, slipped)
     level = found = _fit(trials, np.zeros((1, depth_m.size), dtype=bool))
     for count in range(1, depth_m.size + 1):
         level = _fit(trials, _one_more(level, found.score.max() - NEGLIGIBLE))

@@ -32,7 +32,6 @@ _CELL = {
 }
 """Width in log units of the cells within which rows share their slopes (not their depths)."""
 _SETTING_CELL = 0.25
-LONGEST_TRAIL_M = 5.0  # of a lure that dives, where no lead is logged
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,7 +201,7 @@ class GearBelief:
         shared = rng.normal(0.0, 1.0, (n, slopes.shared.shape[1]))
         counter, speed, turning = rng.normal(0.0, 1.0, (3, n, sets))
         shift = shared @ slopes.shared.T + shared**2 @ slopes.bend.T / 2.0
-        which = _same_lure(flat)
+        which = same_lure(flat)
         shift += slopes.lure * (rng.normal(0.0, 1.0, (n, which.shape[1])) @ which.T)
         shift += slopes.line_out * counter[:, place]
         shift += slopes.speed * speed[:, place]
@@ -210,8 +209,7 @@ class GearBelief:
         _, day = np.unique(np.broadcast_to(day_id, ids.shape), return_inverse=True)
         days = int(day.max(initial=-1)) + 1
         shift += slopes.shear * rng.normal(0.0, 1.0, (n, days))[:, day]
-        most = flat.line_out_m + np.where(flat.described, _trailing_m(flat), 0.0)
-        return np.minimum(solution.depth_m * np.exp(shift), most)
+        return np.minimum(solution.depth_m * np.exp(shift), flat.deepest_m)
 
     def _flat(
         self, columns: Mapping[str, ArrayLike], ground: ArrayLike
@@ -264,20 +262,14 @@ class GearBelief:
 
 def _loadings(columns: Columns, slopes: Slopes) -> tuple[Array, Array]:
     """Return (rows, errors), a column more for each lure that dives, and sets' own sd (rows,)."""
-    lures = slopes.lure[:, None] * _same_lure(columns)
+    lures = slopes.lure[:, None] * same_lure(columns)
     return np.hstack([slopes.shared, lures]), slopes.own
 
 
-def _same_lure(columns: Columns) -> Array:
+def same_lure(columns: Columns) -> Array:
     """Return (rows, lures): 1 where a row fishes that lure that dives."""
     lifts = np.unique(columns.lure_lift_area_m2[columns.described])
     return np.asarray(columns.lure_lift_area_m2[:, None] == lifts, dtype=float)
-
-
-def _trailing_m(columns: Columns) -> Array:
-    """Return how far below the end of the line a lure that dives may be at most."""
-    leader, lead = columns.leader_length_m, columns.lead_m
-    return np.fmax(np.nan_to_num(leader), np.nan_to_num(lead, nan=LONGEST_TRAIL_M))
 
 
 def believe(gear: Gear, water: Water = FRESH_WATER, errors: SetErrors | None = None) -> GearBelief:

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
 
 from analysis.depth.calibrate import Calibration, calibrate, uses_of
+from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
 from analysis.depth.lures import lure_key
 from analysis.log.schema import blank_table
+from analysis.log.soaks import towed_in
 from analysis.units import to_si
 
 if TYPE_CHECKING:
     from analysis.log import SeasonLog
-
-_TRIAL = ["setting", "line_out_m", "speed_mps", "depth_m"]
 
 
 def rods_of_log(log: SeasonLog) -> list[str]:
@@ -97,16 +98,14 @@ def _calibrated(log: SeasonLog, gear: str, others: Sequence[SeasonLog]) -> Calib
     alike = [other for other in others if other.boat.gears.get(gear) == towed]
     every = [_trials_of(one, gear, named=one is not log) for one in (log, *alike)]
     trials = pd.concat([some for some in every if len(some)] or every[:1])
-    speeds = trials["speed_mps"].fillna(USUAL_SPEED_MPS)
-    usual_mps = float(speeds.median()) if len(speeds) else USUAL_SPEED_MPS
+    trials = trials.fillna({"speed_mps": USUAL_SPEED_MPS})
+    usual_mps = float(trials["speed_mps"].median()) if len(trials) else USUAL_SPEED_MPS
+    columns: dict[str, Any] = {each.name: trials[each.name].to_numpy() for each in fields(Columns)}
     return calibrate(
         towed,
-        setting=trials["setting"].to_numpy(),
-        line_out_m=trials["line_out_m"].to_numpy(),
-        speed_mps=speeds.to_numpy(),
+        **columns,
         depth_m=trials["depth_m"].to_numpy(),
         day=pd.factorize(trials["day"])[0],
-        tip_height_m=trials["tip_height_m"].to_numpy(),
         water=water,
         uses=uses_of(towed, usual_mps, dial_of(log, gear)),
         names=trials["called"].tolist(),
@@ -115,7 +114,7 @@ def _calibrated(log: SeasonLog, gear: str, others: Sequence[SeasonLog]) -> Calib
 
 
 def _trials_of(log: SeasonLog, gear: str, *, named: bool) -> pd.DataFrame:
-    """Return the soaks of a gear, what the notes call each, its day, and the rod tip's height.
+    """Return the soaks of a gear, what was towed, what the notes call each, and its day.
 
     Soaks without a date count as made on one day of their season.
     """
@@ -129,4 +128,5 @@ def _trials_of(log: SeasonLog, gear: str, *, named: bool) -> pd.DataFrame:
     day = [
         f"{log.folder} {date}" for date in mine["date"].astype(object).where(mine["date"].notna())
     ]
-    return mine[_TRIAL].astype(float).assign(called=called, day=day, tip_height_m=tip_height_m(log))
+    towed = towed_in(mine, log.boat.lures, tip_height_m(log))
+    return mine.assign(**vars(towed), called=called, day=day)

@@ -67,7 +67,8 @@ _OF_TABLE = {
     ("loggers", "rod"): "the rod on whose line it hung",
     ("loggers", "time_in"): "when it went in; empty for the trip's start",
     ("loggers", "time_out"): "when it came out; empty for the trip's end",
-    ("soaks", "depth"): "what the depth logger showed",
+    ("soaks", "depth"): "what the depth logger showed, at the lure if that dives",
+    ("soaks", "lure"): "only one that dives, as under [lures] in boat.toml",
     ("spreads", "spread"): "a name of your own; one row a rod, in the order they go in",
 }
 

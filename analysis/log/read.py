@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analysis.depth.columns import Columns, refusals
+from analysis.depth.columns import refusals
 from analysis.errors import LogError
 from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, named, read_tables, season_files
@@ -22,6 +22,7 @@ from analysis.log.reading.translate import translate
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
+from analysis.log.soaks import towed_in
 from analysis.log.times import parse
 from analysis.log.vet import Vetting, problem_frame
 from analysis.log.wording.spelling import nearest
@@ -229,21 +230,19 @@ def _vet_soaks(vet: Vetting, boat: Boat) -> None:
     """Set aside trials that their gear cannot have run: off the dial, or below the line's end."""
     clean = vet.clean
     reason = np.full(len(clean), "", dtype=object)
+    deep = np.zeros(len(clean), dtype=bool)
     for name, gear in boat.gears.items():
         rows = np.flatnonzero((clean["gear"] == name).to_numpy() & vet.kept)
-        columns = Columns.of(
-            setting=clean["setting"].to_numpy(dtype=float)[rows],
-            line_out_m=clean["line_out_m"].to_numpy(dtype=float)[rows],
-            speed_mps=clean["speed_mps"].to_numpy(dtype=float)[rows],
-        )
-        reason[rows] = refusals(gear, columns.for_gear(gear))
+        columns = towed_in(clean.iloc[rows], boat.lures).for_gear(gear)
+        reason[rows] = refusals(gear, columns)
+        deep[rows] = clean["depth_m"].to_numpy()[rows] > columns.deepest_m
     dial = np.array(["setting" in text for text in reason], dtype=bool)
     vet.set_aside(dial, "setting", reason, "correct the setting, or the dial in boat.toml")
     other = (reason != "") & ~dial
     vet.set_aside(other, "line_out", reason, "correct the trial, or the gear in boat.toml")
-    deep = (clean["depth_m"] > clean["line_out_m"]).to_numpy() & vet.kept
     why = "the logger cannot have been deeper than the line is long"
-    vet.set_aside(deep, "depth", why, "correct depth or line-out, or their units in boat.toml")
+    remedy = "correct depth or line-out, or their units in boat.toml"
+    vet.set_aside(deep & vet.kept, "depth", why, remedy)
 
 
 def _vet_readings(vet: Vetting) -> None:

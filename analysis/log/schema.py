@@ -223,6 +223,8 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _depth("depth", "depth_m", needed=True, above=True),
         Field(name="date", clean="date", kind="date"),
         _lead(),
+        _leader_length(),
+        _text("lure"),
         _text("note"),
     ),
     "loggers": (

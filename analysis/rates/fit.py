@@ -36,9 +36,10 @@ SETTLED = 0.02
 """Change of a shared error, in standard deviations, of a log rate, or of a chance that needs no
 further round."""
 TACKLE_SD = 0.07
-"""Of log depth, scale of the half-normal prior of what a set errs by beyond its counter and speed:
-the lure's drag, a dial set by hand, turns and waves (assumed, no source: 0.05 at most in half of
-all boats, 0.14 in nearly all; a lure of 0.002 m2 drag area costs a diver 8 % of its depth)."""
+"""Of log depth, scale of the half-normal prior of what a set errs by beyond what the depth model
+says of it (counter, speed, shear and, but for a diver on thin line, turns): the lure's drag, a dial
+set by hand, waves (assumed, no source: 0.05 at most in half of all boats, 0.14 in nearly all; a
+lure of 0.002 m2 drag area costs a diver 5 to 9 % of its depth, a core more)."""
 MOST_MISSING = 0.9
 """Share of the information in any direction that not knowing the layers may take away."""
 RIDGE = 1e-9

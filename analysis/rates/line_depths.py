@@ -98,11 +98,16 @@ class GearLines:
         return self.towing.belief
 
     def depths(
-        self, setting: float, line_out_m: Array, speed_mps: float, scatter: float
+        self,
+        setting: float,
+        line_out_m: Array,
+        speed_mps: float,
+        scatter: float,
+        lure: str = "",
     ) -> LineDepths:
         """Find where lines run at a speed that itself scatters, as `depths_of_each`."""
         (found,) = self.depths_of_each(
-            np.array([setting]), line_out_m, np.array([speed_mps]), np.array([scatter])
+            np.array([setting]), line_out_m, np.array([speed_mps]), np.array([scatter]), lure
         )
         return found
 

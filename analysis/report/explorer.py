@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from analysis.depth import GearBelief, RodLine, believe, equal_depth_table, line_path
 from analysis.depth.invert import LONGEST_LINE_OUT_M
 from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.depth.lures import lure_key
 from analysis.errors import LogError, RodhoursError
 from analysis.log.boat import Boat, read_boat
 from analysis.rates.build_exposure import join
@@ -134,7 +135,7 @@ class Explorer:
 
     Attributes
     ----------
-    gear, setting, line_out, speed, tip_height, wanted, season_gear
+    gear, setting, lure, line_out, speed, tip_height, wanted, season_gear
         The controls.
     words, picture, table, season_words, season_picture
         What they change.
@@ -146,6 +147,13 @@ class Explorer:
         self.waters = waters
         boat, units = waters.boat, waters.boat.units
         self.gear = widgets.Dropdown(options=list(boat.gears), description="Gear", style=_WIDE)
+        names = [lure.name for lure in boat.lures.values()]
+        self.lure = widgets.Dropdown(
+            options=[(explorer_words.NO_LURE, ""), *((name, name) for name in names)],
+            description="Lure",
+            style=_WIDE,
+        )
+        self.lure.layout.display = None if names else "none"
         self.setting = widgets.SelectionSlider(
             options=[(f"{START_SETTING:g}", START_SETTING)], description="Setting", **_slider()
         )
@@ -168,15 +176,15 @@ class Explorer:
         self.season_words, self.season_picture = widgets.HTML(), widgets.HTML()
         pace = (self.speed, self.tip_height)
         shown = [with_field(slider) for slider in pace]
-        setup = [self.gear, self.setting, with_field(self.line_out)]
+        setup = [self.gear, self.setting, self.lure, with_field(self.line_out)]
         self.one_line = Named([*setup, *shown, self.words, self.picture])
-        self.wanted_depth = Named([with_field(self.wanted), *shown, self.table])
+        self.wanted_depth = Named([with_field(self.wanted), self.lure, *shown, self.table])
         self.strikes = Named([self.season_gear, self.season_words, self.season_picture])
         self._take_gear()
         _on_change(self._take_gear, self.gear)
         for show, controls in (
-            (self._show_line, (self.setting, self.line_out, *pace)),
-            (self._show_wanted, (self.wanted, *pace)),
+            (self._show_line, (self.setting, self.lure, self.line_out, *pace)),
+            (self._show_wanted, (self.wanted, self.lure, *pace)),
             (self._show_season, (self.season_gear,)),
         ):
             show()
@@ -230,6 +238,12 @@ class Explorer:
             float(to_si(self.tip_height.value, "length", units.length)),
         )
 
+    @property
+    def _rig(self) -> Mapping[str, float]:
+        """What columns say of the lure chosen."""
+        lure = self.waters.boat.lures.get(lure_key(str(self.lure.value)))
+        return lure.columns if lure else {}
+
     def _show_line(self) -> None:
         units, name = self.waters.boat.units, str(self.gear.value)
         belief, (speed_mps, tip_height_m) = self.waters.beliefs[name], self._pace
@@ -244,12 +258,14 @@ class Explorer:
             setting=setting,
             speed_mps=speed_mps,
             tip_height_m=gear.top_height_m(tip_height_m),
+            rig=self._rig,
         )
         path = line_path(rod)
         points = pd.DataFrame(path.points_m, columns=["astern_m", "across_m", "depth_m"])
         end = points.iloc[0] if len(points) else pd.Series(np.nan, index=points.columns)
         line = LineAt(
             gear=name,
+            lure=str(self.lure.value),
             setting=setting,
             line_out_m=line_out_m,
             speed_mps=speed_mps,
@@ -280,6 +296,7 @@ class Explorer:
             speed_mps=speed_mps,
             tip_height_m=tip_height_m,
             dials=self.waters.dials,
+            rig=self._rig,
         )
         table = pd.DataFrame([vars(row) for row in rows])
         self.table.value = depth_tables.equal_depth(table, units).html

@@ -175,7 +175,8 @@ class LineOut:
     Attributes
     ----------
     gear : str
-        The name boat.toml gives it, where that may be told, else its kind.
+        The name boat.toml gives it, where that may be told, else its kind; and the lure that dives
+        on it, if one does.
     kind : str
     setting : float or None
         None for gear without a dial.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.line_depths import GearLines
 from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.spread.line_outs import LINE_STEP, longest_lines
+from analysis.spread.rods import slots_of
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
 from analysis.weekly.figures import LineOut
 
@@ -43,6 +45,23 @@ class Aim:
     speed_mps: float
 
 
+_Member = tuple[int, str]
+"""The number of a boat's season, and its name for a gear."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Towed:
+    """Gear of some boats that is the same to every number, and what it is called.
+
+    ``lure`` is the one that dives which all of them fish on it; empty for one that does not.
+    """
+
+    label: str
+    kind: str
+    lure: str
+    members: Sequence[_Member]
+
+
 @dataclass(frozen=True)
 class Tackle:
     """The gear on board of some boats in a season.
@@ -67,18 +86,16 @@ class Tackle:
         list of tuple of LineOut
             One entry a target.
         """
-        alike = self._alike()
-        labels = self._labels(alike)
-        dials = {key: self._dial(members) for key, members in alike.items()}
         rows: list[list[LineOut]] = [[] for _ in depth_m]
-        for key, members in sorted(alike.items(), key=lambda item: labels[item[0]]):
-            dial = np.array(dials[key])[:, None]
-            solved = [self._solve(log, name, dial, depth_m, speed_mps) for log, name in members]
-            for place, setting in enumerate(dials[key]):
+        for towed in self._towed:
+            dial = self._dial(towed.members)
+            solved = [
+                self._solve(member, towed.lure, np.array(dial)[:, None], depth_m, speed_mps)
+                for member in towed.members
+            ]
+            for place, setting in enumerate(dial):
                 for target, row in enumerate(rows):
-                    row.append(
-                        _pooled(labels[key], key[0], setting, [x[:, place, target] for x in solved])
-                    )
+                    row.append(_pooled(towed, setting, [x[:, place, target] for x in solved]))
         return [tuple(row) for row in rows]
 
     def advised(self, aim: Aim) -> tuple[LineOut, ...]:
@@ -91,28 +108,60 @@ class Tackle:
         ----------
         aim : Aim
         """
-        alike = self._alike()
-        labels = self._labels(alike)
         rows = []
-        for key, members in sorted(alike.items(), key=lambda item: labels[item[0]]):
-            dial = self._dial(members)
-            found = [self._advice(log, name, dial, aim) for log, name in members]
+        for towed in self._towed:
+            dial = self._dial(towed.members)
+            found = [self._advice(member, towed.lure, dial, aim) for member in towed.members]
             for place, setting in enumerate(dial):
-                rows.append(_pooled_advice(labels[key], key[0], setting, [x[place] for x in found]))
+                rows.append(_pooled_advice(towed, setting, [x[place] for x in found]))
         return tuple(rows)
 
-    def _alike(self) -> dict[tuple[str, str], list[tuple[int, str]]]:
+    @cached_property
+    def _towed(self) -> list[_Towed]:
+        """Gears alike, each as it is and with the lures that dive on it, in the order of labels."""
+        alike = self._alike()
+        labels = self._labels(alike)
+        found = []
+        for key, members in alike.items():
+            of_lure = self._with_lures(members)
+            kind, _ = key
+            found += [_Towed(label=labels[key], kind=kind, lure="", members=members)]
+            found += [
+                _Towed(label=f"{labels[key]} with {lure}", kind=kind, lure=lure, members=some)
+                for lure, some in sorted(of_lure.items())
+            ]
+        return sorted(found, key=lambda towed: towed.label)
+
+    def _with_lures(self, members: Sequence[_Member]) -> dict[str, list[_Member]]:
+        """Return the lures that dive which rods of enough boats fish on one gear, and those boats.
+
+        That a lure was fished tells of somebody's fishing, as a setting does.
+        """
+        fishing: dict[str, list[_Member]] = {}
+        for log, name in members:
+            season = self.seasons[log]
+            for lure in {slot.lure for slot in slots_of(season) if slot.gear == name} - {""}:
+                fishing.setdefault(lure, []).append((log, name))
+        return {
+            lure: some
+            for lure, some in fishing.items()
+            if len({same_name(self.seasons[log].log.boat.name) for log, _ in some})
+            >= self.audience.least
+        }
+
+    def _alike(self) -> dict[tuple[str, str], list[_Member]]:
         """Gears that are the same in every number, each with the boats that tow it."""
-        alike: dict[tuple[str, str], list[tuple[int, str]]] = {}
+        alike: dict[tuple[str, str], list[_Member]] = {}
         for log, season in enumerate(self.seasons):
             for name, gear in season.log.boat.gears.items():
                 alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
         return alike
 
     def _advice(
-        self, log: int, name: str, dial: Sequence[float], aim: Aim
+        self, member: _Member, lure: str, dial: Sequence[float], aim: Aim
     ) -> list[tuple[Advice, float] | None]:
         """Advice for each setting of one boat's gear, with how far its lure may lie off."""
+        log, name = member
         season = self.seasons[log]
         rng = np.random.default_rng(0)
         lines = GearLines.before_strikes(season, name, aim.curve.rate.shape[1], rng)
@@ -120,7 +169,7 @@ class Tackle:
         out_m = LINE_STEP["m"] * np.arange(1.0, max(int(most), 1) + 1.0)
         ways = len(dial)
         found = lines.depths_of_each(
-            np.array(dial), out_m, np.full(ways, aim.speed_mps), np.zeros(ways)
+            np.array(dial), out_m, np.full(ways, aim.speed_mps), np.zeros(ways), lure
         )
         advised: list[tuple[Advice, float] | None] = []
         for way in found:
@@ -136,7 +185,7 @@ class Tackle:
             advised.append((advice, float(sd)))
         return advised
 
-    def _dial(self, members: Sequence[tuple[int, str]]) -> tuple[float, ...]:
+    def _dial(self, members: Sequence[_Member]) -> tuple[float, ...]:
         """Return the settings to tell of one gear: those that boats enough to be told used.
 
         Where there is none they are the marks of its dial, which tell of nobody's fishing.
@@ -151,8 +200,11 @@ class Tackle:
         told = [setting for setting in own if len(users[setting]) >= self.audience.least]
         return tuple(sorted(told)) or self.seasons[log].log.boat.gears[name].dial or (np.nan,)
 
-    def _solve(self, log: int, name: str, dial: Array, depth_m: Array, speed_mps: Array) -> Array:
+    def _solve(
+        self, member: _Member, lure: str, dial: Array, depth_m: Array, speed_mps: Array
+    ) -> Array:
         """Line-out, its sd and the depth's sd: (3, settings, targets)."""
+        log, name = member
         season = self.seasons[log]
         found = line_out_for(
             season.belief(name),
@@ -160,12 +212,11 @@ class Tackle:
             depth_m=depth_m,
             speed_mps=speed_mps,
             tip_height_m=season.tip_height_m,
+            rig=season.rig(name, lure),
         )
         return np.array([found.line_out_m, found.line_out_sd_m, found.depth_sd_m])
 
-    def _labels(
-        self, alike: dict[tuple[str, str], list[tuple[int, str]]]
-    ) -> dict[tuple[str, str], str]:
+    def _labels(self, alike: dict[tuple[str, str], list[_Member]]) -> dict[tuple[str, str], str]:
         """Name every gear by what may be told of it, and tell namesakes apart by letters."""
         boats_with: dict[str, set[str]] = {}
         for season in self.seasons:
@@ -193,13 +244,13 @@ class Tackle:
         return found
 
 
-def _pooled(label: str, kind: str, setting: float, solved: Sequence[Array]) -> LineOut:
+def _pooled(towed: _Towed, setting: float, solved: Sequence[Array]) -> LineOut:
     """Put the boats' own line-outs for one gear and setting together."""
     reached = np.array([values for values in solved if np.isfinite(values[0])])
     out, doubt, depth_sd = reached.T if len(reached) else np.full((3, 1), np.nan)
     return LineOut(
-        gear=label,
-        kind=kind,
+        gear=towed.label,
+        kind=towed.kind,
         setting=None if np.isnan(setting) else float(setting),
         line_out_m=float(out.mean()),
         line_out_sd_m=float(np.sqrt(np.mean(doubt**2) + out.var())),
@@ -208,18 +259,18 @@ def _pooled(label: str, kind: str, setting: float, solved: Sequence[Array]) -> L
 
 
 def _pooled_advice(
-    label: str, kind: str, setting: float, found: Sequence[tuple[Advice, float] | None]
+    towed: _Towed, setting: float, found: Sequence[tuple[Advice, float] | None]
 ) -> LineOut:
     """Put the boats' own advice for one gear and setting together."""
     known = [one for one in found if one is not None]
     if not known:
-        return _pooled(label, kind, setting, [])
+        return _pooled(towed, setting, [])
     out, low, high = np.array(
         [(one.line_out_m, one.line_out_low_m, one.line_out_high_m) for one, _ in known]
     ).T
     return LineOut(
-        gear=label,
-        kind=kind,
+        gear=towed.label,
+        kind=towed.kind,
         setting=None if np.isnan(setting) else float(setting),
         line_out_m=float(out.mean()),
         line_out_sd_m=float(out.std()),

@@ -36,6 +36,8 @@ Array = NDArray[np.float64]
 class RodSet:
     """What a rod fishes: gear, dial setting (NaN without one), true line-out, leader and speed.
 
+    ``lure`` is the name in boat.toml of the lure that dives which it fishes; empty for others.
+
     Examples
     --------
     >>> import rodhours
@@ -51,6 +53,7 @@ class RodSet:
     leader_m: float
     speed_mps: float
     day: date
+    lure: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,6 +220,7 @@ class Boat:
             leader_m=_median(leader, "leader_length_m"),
             speed_mps=self.basis.period_of(middle.month).speed_mps,
             day=middle,
+            lure=slot.lure,
         )
 
     def what_if(self, was: RodSet, wished: RodSet) -> WhatIf:
@@ -255,7 +259,7 @@ class Boat:
             self._curves[rod.day] = self._curve(rod.day, period)
         curve, temps = self._curves[rod.day]
         lines = self.basis.gears[rod.gear].lines.depths(
-            rod.setting, np.array([rod.line_out_m]), rod.speed_mps, period.speed_scatter
+            rod.setting, np.array([rod.line_out_m]), rod.speed_mps, period.speed_scatter, rod.lure
         )
         if curve is None or not np.isfinite(lines.depth_m[0]):
             why = "nothing is known of the rate" if curve is None else "it runs at no depth"
@@ -341,11 +345,12 @@ class Boat:
         self, slot: Slot, rod: RodSet, place: int, speed_mps: float
     ) -> tuple[RodLine, LinePath]:
         """Solve a line once: a spread changes by one rod at a time."""
-        key = (slot.rod, rod.gear, f"{rod.setting:g}", rod.line_out_m, speed_mps)
+        key = (slot.rod, rod.gear, rod.lure, f"{rod.setting:g}", rod.line_out_m, speed_mps)
         if key not in self._paths:
             boat = self._season.log.boat
             sign = {"port": -1.0, "starboard": 1.0}.get(slot.side, 0.0)
             tip_y_m = boat.gears[rod.gear].place.tip_y_m + TIP_STEP_M * place
+            rig = self._season.rig(rod.gear, rod.lure)
             line = RodLine(
                 rod=slot.rod,
                 belief=self._season.belief(rod.gear),
@@ -355,7 +360,9 @@ class Boat:
                 setting=rod.setting,
                 tip_y_m=sign * tip_y_m,
                 tip_height_m=boat.tip_height_of(slot.rod),
-                trail_m=trail_m(self._season.log, rod.gear),
+                # a lure that dives hangs on its lead or leader: that is part of the solution
+                trail_m=0.0 if rig else trail_m(self._season.log, rod.gear),
+                rig=rig,
             )
             self._paths[key] = line, line_path(line)
         return self._paths[key]

@@ -6,10 +6,12 @@ from dataclasses import replace
 import made_boats
 import numpy as np
 import pytest
+from scipy.special import erfinv
 
 from analysis.depth import Columns, SetErrors, believe, solve
 from analysis.depth.calibrate import calibrate
 from analysis.depth.kinds import Diver, Rigger
+from analysis.depth.lures import Lure
 from analysis.depth.slopes import log_depth, slopes_of
 from analysis.depth.trialfit import trial_errors
 
@@ -206,29 +208,40 @@ def test_trials_that_cannot_be_used_keep_their_place_and_say_why():
 
 
 def test_the_next_trial_is_where_it_lowers_the_variance_most():
-    """Settings 0 to 2 known well and 3 never tried: that one is next."""
-    trials = trials_of(Diver(), np.zeros(5), np.random.default_rng(11), [0, 1, 2] * 6)
+    """Settings 0 to 2 known well and 3 never tried: that one is next. What it is said to buy is
+    what it buys in the mean over what it may say, by five equal shares of the belief."""
+    trials = trials_of(Diver(), np.zeros(5), np.random.default_rng(11), [0, 1, 2] * 3)
     out = calibrate(Diver(), **trials)
-    assert out.next_trial.setting >= 3.0
-    done = calibrate(
-        Diver(),
-        setting=[*trials["setting"], out.next_trial.setting],
-        line_out_m=[*trials["line_out_m"], out.next_trial.line_out_m],
-        speed_mps=[*trials["speed_mps"], out.next_trial.speed_mps],
-        depth_m=[
-            *trials["depth_m"],
-            float(
-                out.belief.predict(
-                    setting=out.next_trial.setting,
-                    line_out_m=out.next_trial.line_out_m,
-                    speed_mps=out.next_trial.speed_mps,
-                ).depth_m
-            ),
-        ],
-        uses=out.uses,
+    following = out.next_trial
+    assert following.setting >= 3.0
+    tried = {name: getattr(following, name) for name in ("setting", "line_out_m", "speed_mps")}
+    expected = out.belief.predict(**tried)
+    left = []
+    for share in np.arange(0.1, 1.0, 0.2):
+        off = np.sqrt(2.0) * erfinv(2.0 * share - 1.0) * expected.shared_sd_m / expected.depth_m
+        said = {**tried, "depth_m": expected.depth_m * np.exp(off)}
+        more = {name: [*values, float(said[name])] for name, values in trials.items()}
+        day = [0] * out.trials.depth_m.size + [1]
+        left.append(calibrate(Diver(), **more, day=day, uses=out.uses).next_trial.sd_now)
+    assert following.sd_then == pytest.approx(rms(np.array(left)), rel=0.25)
+    assert following.sd_then < 0.5 * following.sd_now
+
+
+def test_trials_with_a_lure_that_dives_teach_the_gear_and_not_the_lure():
+    """Gear as believed, tried with a plug: told of it, the gear stays; not told, the plug's dive
+    passes for the gear's. Its lift is doubted, so that such trials teach less."""
+    plug = Lure(name="plug", lift_area_m2=0.0015, drag_area_m2=0.0015, doubt=0.3)
+    towed = {"setting": 1.0, "line_out_m": [25.0, 45.0], "speed_mps": [1.0, 1.2]}
+    haul = {"setting": 1.0, "line_out_m": 35.0, "speed_mps": 1.1}
+    deep = solve(Diver(), **towed, lure=plug).depth_m
+    told, untold = (
+        calibrate(Diver(), **towed, **lure, depth_m=deep).belief.predict(**haul)
+        for lure in (plug.columns, {})
     )
-    assert done.next_trial.sd_now == pytest.approx(out.next_trial.sd_then, rel=0.1)
-    assert out.next_trial.sd_then < out.next_trial.sd_now
+    assert told.depth_m == pytest.approx(solve(Diver(), **haul).depth_m, rel=0.02)
+    assert untold.depth_m > 1.1 * told.depth_m
+    sd = [one.shared_sd_m / one.depth_m for one in (told, untold)]
+    assert sd[0] > 1.5 * sd[1]
 
 
 def test_trials_of_one_morning_share_its_water():

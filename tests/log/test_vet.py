@@ -92,10 +92,13 @@ def test_a_soak_off_the_dial_is_set_aside(aside):
     assert found == [(5, "setting", "off the dial of diver, which goes from 0 to 3")]
 
 
-def test_a_trial_deeper_than_its_line_is_set_aside(aside):
-    assert aside("soaks", "diver,1,80,2.4,90,,") == [
-        (5, "depth", "the logger cannot have been deeper than the line is long")
-    ]
+def test_a_trial_deeper_than_its_line_is_set_aside(aside, read, season_files):
+    deep = [(5, "depth", "the logger cannot have been deeper than the line is long")]
+    assert aside("soaks", "diver,1,80,2.4,90,,") == deep
+    # unless its lure dives below the end of the line
+    soaks = season_files.add("soaks", "rigger,,80,2.4,82,,blue  plug").replace("note", "lure")
+    boat = season_files.BOAT + '[lures]\n"Blue plug" = { diving = "deep" }\n'
+    assert 5 in read(soaks=soaks, boat=boat).soaks["line"].tolist()
 
 
 def test_a_trial_at_rest_is_no_trial(aside):

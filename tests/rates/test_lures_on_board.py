@@ -35,6 +35,20 @@ def test_a_lure_that_dives_takes_its_sets_deeper_and_brings_its_own_doubt(season
     assert np.isnan(columns["lure_lift_area_m2"][1:]).all()
 
 
+def test_a_soak_with_a_lure_that_dives_is_fitted_with_it(season_files, tmp_path):
+    """The rigger's logged 48 ft is its ball's depth with a spoon, a shallow ball with a plug."""
+    boat = season_files.BOAT + '[lures]\nplug = { diving = "deep" }\n'
+    soaks = season_files.TABLES["soaks"].replace("note", "lure")
+    depths = []
+    for name in ("", "Plug"):
+        row = soaks.replace("48,,\n", f"48,,{name}\n")
+        folder = season_files.write(tmp_path / f"with{name}", boat=boat, soaks=row)
+        done = calibrations_of(read_log(folder))["rigger"]
+        assert done.trials.columns.described.tolist() == [name != ""]
+        depths.append(float(done.belief.predict(line_out_m=15.0, speed_mps=1.1).depth_m))
+    assert depths[1] < depths[0]
+
+
 def test_soaks_of_an_earlier_season_count_for_the_same_gear_only(season_files, tmp_path):
     def last_year(table):
         return season_files.TABLES[table].replace("2026", "2025")

@@ -1,5 +1,6 @@
 """Owns the tests of the depth explorer: its sliders change words and pictures, and it says no."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -132,11 +133,17 @@ def test_hours_without_a_depth_are_told_apart() -> None:
 def test_a_boat_without_a_log_is_explored_in_metres_and_its_names_are_escaped(
     tmp_path: Path,
 ) -> None:
-    (tmp_path / "boat.toml").write_text(BARE + MARKED, encoding="utf-8")
+    plug = '[lures]\n"<img src=x> plug" = { diving = "deep" }\n'
+    (tmp_path / "boat.toml").write_text(BARE + MARKED + plug, encoding="utf-8")
     explorer = explore(tmp_path / "boat.toml")
     assert "There is no season to show" in explorer.season_words.value
     assert "30 m out" in explorer.words.value
     assert "Not calibrated" in explorer.words.value
+    before = [re.findall(r"(\d+) m deep", explorer.words.value), explorer.table.value]
+    explorer.lure.index = 1
+    assert "with &lt;img src=x&gt; plug, 30 m out" in explorer.words.value
+    assert re.findall(r"(\d+) m deep", explorer.words.value) > before[0]
+    assert explorer.table.value != before[1]
     for shown in (explorer.words, explorer.table, explorer.picture, explorer.season_words):
         assert "<img src=x" not in shown.value
 

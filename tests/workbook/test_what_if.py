@@ -1,10 +1,14 @@
 """Owns the tests of one rod set otherwise: where it runs, what it is compared with, its words."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from analysis.depth.lures import Lure, lure_key
 from analysis.errors import RodhoursError, UsageError
 from analysis.workbook import Season, example, open_season
+from analysis.workbook.what_if import Boat
 from analysis.workbook.what_if_controls import rod_controls
 
 ROD = "P1"
@@ -28,6 +32,27 @@ def test_a_line_out_runs_as_deep_as_the_depth_model_says(asked: Season, warm) ->
     assert rod.line_out_m == pytest.approx(45.72)
     assert told.wished.depth_m == pytest.approx(float(modelled.depth_m), rel=0.15)
     assert told.wished.depth_m > told.was.depth_m or rod.line_out_m < told.was.fishes.line_out_m
+
+
+def test_a_rod_runs_with_the_lure_that_dives_which_it_fishes_most(warm) -> None:
+    (season,) = warm.seasons
+    sets = season.effort.sets
+    mine = sets[(sets["rod"] == ROD)]
+    lure = str(mine.groupby("lure")["hours"].sum().idxmax())
+    plug = {lure_key(lure): Lure(name=lure, lift_area_m2=0.0015, drag_area_m2=0.0015)}
+    boat = replace(season.log.boat, lures=plug)
+    dives = replace(season, log=replace(season.log, boat=boat))
+    told = []
+    for one in (season, dives):
+        asked = Boat(warm.answer, one, 0)
+        usual = asked.usual(ROD)
+        told.append(asked.what_if(usual, usual))
+    assert [one.was.fishes.lure for one in told] == ["", lure]
+    assert told[1].was.depth_m > 1.02 * told[0].was.depth_m
+    assert told[1].was.depth_sd_m > told[0].was.depth_sd_m
+    assert f"with {lure}, which dives" in repr(told[1])
+    ends = [one.ends.set_index("rod").loc[ROD, "depth_m"] for one in told]
+    assert ends[1] > 1.02 * ends[0]
 
 
 def test_a_day_changes_both_so_that_it_is_no_merit_of_the_setting(asked: Season) -> None:

@@ -300,7 +300,7 @@ class _Account:
                     "gear": cells["gear"],
                     "setting": cells["setting"],
                     "line_out_m": cells["line_out_m"],
-                    "lead_m": cells["lead_m"],
+                    **{name: cells[name] for name in ("lead_m", "leader_length_m", "lure")},
                     "speed_mps": soak.speed_mps,
                     "depth_m": soak.depth_m + (0.0 if np.isnan(offset) else offset),
                     "date": local[0].normalize().tz_localize(None),

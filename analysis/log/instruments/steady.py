@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,9 +10,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.depth.columns import Columns
 from analysis.depth.model import solve_columns
 from analysis.log.boat import Boat
+from analysis.log.soaks import towed_in
 
 Array = NDArray[np.float64]
 Instants = NDArray[np.int64]
@@ -156,9 +156,6 @@ def misfit(soaks: pd.DataFrame, boat: Boat) -> float:
 
 
 def _modelled(rows: pd.DataFrame, boat: Boat, gear: str) -> Array:
-    columns: Mapping[str, Array] = {
-        name: rows[name].to_numpy(dtype=float) for name in ("setting", "line_out_m", "speed_mps")
-    }
     towed = boat.gears[gear]
-    found = solve_columns(towed, Columns.of(**columns).for_gear(towed), boat.water)
+    found = solve_columns(towed, towed_in(rows, boat.lures).for_gear(towed), boat.water)
     return np.asarray(found.depth_m, dtype=float)

@@ -8,6 +8,8 @@ from analysis import labels
 from analysis.show.base.html import Fragment, Told, bullets, paragraph
 from analysis.units import Units, from_si, in_boat_units
 
+NO_LURE = "one that does not dive"
+
 
 @dataclass(frozen=True, kw_only=True)
 class LineAt:
@@ -17,6 +19,8 @@ class LineAt:
     ----------
     gear : str
         Name of the gear.
+    lure : str
+        The lure that dives, by its name in boat.toml; empty for one that does not.
     setting : float
         Dial setting; NaN for gear without a dial.
     line_out_m, speed_mps : float
@@ -32,6 +36,7 @@ class LineAt:
     """
 
     gear: str
+    lure: str
     setting: float
     line_out_m: float
     speed_mps: float
@@ -45,8 +50,9 @@ class LineAt:
 
     @property
     def name(self) -> str:
-        """The gear with its setting, if it has a dial."""
-        return self.gear if pd.isna(self.setting) else f"{self.gear} on {self.setting:g}"
+        """The gear with its setting, if it has a dial, and its lure, if that dives."""
+        gear = self.gear if pd.isna(self.setting) else f"{self.gear} on {self.setting:g}"
+        return f"{gear} with {self.lure}" if self.lure else gear
 
 
 def where_it_runs(line: LineAt, units: Units) -> Fragment:

@@ -45,9 +45,10 @@ def _runs(at: Any, units: Any) -> str:
         else f"{labels.amount(at.temp_c, 'temperature', units)} there (sd "
         f"{_step(at.temp_sd_c, units)})"
     )
+    dives = f" with {rod.lure}, which dives" if rod.lure else ""
     low, middle, high = np.quantile(at.rate, BOUNDS)
     return (
-        f"{labels.gear_and_setting(rod.gear, rod.setting)}, "
+        f"{labels.gear_and_setting(rod.gear, rod.setting)}{dives}, "
         f"{labels.amount(rod.line_out_m, 'length', units)} out{leader}, "
         f"{labels.amount(rod.speed_mps, 'speed', units, 1)}, {labels.day(rod.day)}: "
         f"{labels.amount(at.depth_m, 'depth', units)} deep (sd "
@@ -88,7 +89,10 @@ def _verdict(told: Any) -> str:
 
 def _cautions(told: Any) -> list[str]:
     rod = told.wished.fishes
-    if not told.untried:
-        return []
     name = labels.gear_and_setting(rod.gear, rod.setting)
-    return [f"The log never fished {name}: how well it fishes at equal depth is not known."]
+    found = []
+    if told.untried:
+        found += [f"The log never fished {name}: how well it fishes at equal depth is not known."]
+    if (lure := told.was.fishes.lure) and not rod.lure:
+        found += [f"The log never fished {lure} on {rod.gear}: asked is one that does not dive."]
+    return found
