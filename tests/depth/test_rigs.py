@@ -116,6 +116,17 @@ def test_a_second_line_on_a_riggers_cable(integrated):
     close(solve(upper, line_out_m=30.0, speed_mps=speed), integrated(end, parts, 30.0, 1.2, 9.0))
     lower = replace(upper, fishes_at_m=0.0)
     close(solve(lower, line_out_m=30.0, speed_mps=speed), integrated(end, parts, 30.0, 1.2))
+    # a plug on the upper line pulls at its clip, one on the lower at the ball
+    (astern, down), (back, below) = leader_of_plug(q, 12.0, 0.35)
+    parts[0] = cable(9.0, 1, (astern, 0.0, down))
+    depth, _, setback, pull, *_ = integrated(end, parts, 30.0, 1.2, 9.0)
+    out = solve(upper, line_out_m=30.0, speed_mps=speed, lead_m=12.0, lure=PLUG)
+    close(out, [depth + below, 0.0, setback + back, pull])
+    parts[0] = cable(9.0, 1, (q * 0.0005, 0.0, 0.0))
+    end = [q * ball + astern, 0.0, end[2] + down]
+    depth, _, setback, pull, *_ = integrated(end, parts, 30.0, 1.2)
+    out = solve(lower, line_out_m=30.0, speed_mps=speed, lead_m=12.0, lure=PLUG)
+    close(out, [depth + below, 0.0, setback + back, pull])
     # neither "a ball at that much cable" nor the ball itself will do
     got = solve(upper, line_out_m=30.0, speed_mps=speed).depth_m
     as_ball = solve(Rigger(), line_out_m=[21.0, 30.0], speed_mps=speed).depth_m
@@ -197,24 +208,33 @@ def test_a_tripped_diver_is_a_drag_and_a_weight(integrated):
     assert out.depth_m < 0.2 * solve(Diver(), setting=2, line_out_m=30.0, speed_mps=1.1).depth_m
 
 
-@pytest.mark.parametrize("carried", [Diver(weight_n=0.3), CORE])
-def test_a_planer_carries_a_line_to_the_side(integrated, carried):
+@pytest.mark.parametrize(
+    ("carried", "lure"),
+    [(Diver(weight_n=0.3), None), (CORE, None), (Diver(weight_n=0.3), PLUG), (CORE, PLUG)],
+)
+def test_a_planer_carries_a_line_to_the_side(integrated, carried, lure):
     """The line behind by integration, the board by forces on paper."""
     speed, height, to_board = 1.1, 2.0, 25.0
     q = pressure(speed)
+    (astern, down), (behind, below) = ([q * 0.0005, 0.0], [0.0, 0.0])
     if isinstance(carried, Diver):
         roll = np.radians(20.5)
-        end = [q * 0.005, q * 0.00625 * np.sin(roll), q * 0.00625 * np.cos(roll) + 0.3]
+        if lure:
+            (astern, down), (behind, below) = leader_of_plug(q, 2.5, 0.40)
+        lift = q * 0.00625
+        end = [q * 0.0045 + astern, lift * np.sin(roll), lift * np.cos(roll) + 0.3 + down]
         parts = [stretch(q, np.inf, 0.30)]
     else:
-        end = [q * 0.0003, 0.0, 0.02]
+        end = plug_end(q) if lure else [q * 0.0003, 0.0, 0.02]
         parts = [stretch(q, 6.0, 0.30), stretch(q, 45.72, 0.85, 0.0098), stretch(q, np.inf, 0.35)]
     depth, side, back, _, astern, across, _ = integrated(end, parts, 30.0, 0.0)
     astern, across = astern + q * 0.004, across + q * 0.008
     level, run = np.hypot(astern, across), np.sqrt(to_board**2 - height**2)
-    expected = [depth, side + run * across / level, back + run * astern / level]
+    expected = [depth + below, side + run * across / level, back + behind + run * astern / level]
     board = Planer(behind=carried, to_planer_m=to_board)
-    out = solve(board, setting=1, line_out_m=30.0, speed_mps=speed, tip_height_m=height)
+    row = {"setting": 1, "line_out_m": 30.0, "speed_mps": speed, "tip_height_m": height}
+    leader = {"leader_length_m": 2.5} if isinstance(carried, Diver) else {}
+    out = solve(board, **row, **leader, lure=lure)
     close(out, [*expected, level * to_board / run])
 
 
