@@ -24,9 +24,10 @@ from analysis.depth.towline import Towed, tow_lines
 # Enough for 1e-8; the longer rule for lines that bow very much (rope on a tiny lure).
 _SHORT_RULE, _LONG_RULE = np.polynomial.legendre.leggauss(10), np.polynomial.legendre.leggauss(40)
 _LONG_SPAN = 2.5
-NEWTON_STEPS = 60
-CLOSED_TO = 1e-8
-"""Share of the line-out by which a line may miss the rod tip; beyond it the row is integrated."""
+STEPS = 60
+CLOSED_TO = 2e-5
+"""Share by which the last step toward the rod tip may change the cot at the surface: its square is
+left as error. A line that would still take a longer one is integrated."""
 
 
 def serves(tow: Tow) -> bool:
@@ -98,20 +99,26 @@ def tow_weightless(tow: Tow) -> Towed:
     if np.any(tow.tangential_n_per_m):
         ratio = tow.tangential_n_per_m[0] / tow.normal_n_per_m[0]
         cot = np.minimum(cot, _steepest_cot(c0, k * tow.line_out_m, ratio))
-        for _ in range(NEWTON_STEPS):
+        for _ in range(STEPS):
             arc, y, x, grown = _integrals(c0, cot, ratio)
-            excess = tow.line_out_m - arc / k - reach * np.sqrt(1.0 + cot**2)
-            slope = grown / k + reach * cot / np.sqrt(1.0 + cot**2)
+            steep = np.sqrt(1.0 + cot**2)
+            excess = tow.line_out_m - arc / k - reach * steep
+            slope = grown / k + reach * cot / steep
+            growing = grown * ratio * (cot / steep) ** 2
+            bend = growing / k + reach / steep**3
+            # Halley's step: the error is then that of the third order in it.
             move = excess / slope
-            cot = np.maximum(cot + move, c0)
-            # Newton squares the error: what is left after such a move is nothing.
-            if not np.nanmax(np.abs(move) / (1.0 + cot), initial=0.0) > 1e-7:
+            move /= np.maximum(1.0 + 0.5 * move * bend / slope, 0.5)
+            before, cot = cot, np.maximum(cot + move, c0)
+            missed = np.abs(move) > CLOSED_TO * (1.0 + cot)
+            if not np.any(missed):
                 break
-        arc, y, x, grown = _integrals(c0, cot, ratio)
-        wetted = arc / k
-        with np.errstate(invalid="ignore"):
-            left_over = np.abs(tow.line_out_m - wetted - reach * np.sqrt(1.0 + cot**2))
-        lost = np.flatnonzero(left_over > CLOSED_TO * tow.line_out_m)
+        # The integrals at the end of such a step are those at its beginning, and what it adds.
+        step = cot - before
+        wetted = (arc + grown * step) / k
+        y, x = y + grown * step / steep, x + grown * step * before / steep
+        grown = grown + growing * step
+        lost = np.flatnonzero(missed)
     else:
         y = np.arcsinh(cot) - np.arcsinh(c0)
         x = np.sqrt(1.0 + cot**2) - np.sqrt(1.0 + c0**2)

@@ -1,4 +1,4 @@
-"""Owns what the parts of lines are called in pictures, and the sizes that are drawn."""
+"""Owns what the parts of lines are called in pictures, and how their sizes are told."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -6,22 +6,21 @@ from typing import NamedTuple
 
 
 class PartWords(NamedTuple):
-    """Heading of a part's panel, what is drawn there in full, and a length in it, in metres."""
+    """Heading of a part's panel, and what is drawn there in full."""
 
     title: str
     size: str
-    length_m: float = 0.0
 
 
 PARTS: Mapping[str, PartWords] = MappingProxyType(
     {
-        "second line": PartWords("second line on the cable", "{} above a 10 lb ball", 6.1),
-        "clipped weight": PartWords("weight clipped on", "3 oz {} ahead of the lure", 18.3),
-        "planer": PartWords("planer", "three colours of lead core behind it"),
-        "keel weight": PartWords("keel weight", "3 oz ahead of {} of leader", 1.8),
-        "plug": PartWords("lure that dives", "a medium one on 20 lb mono"),
-        "tripped": PartWords("diver that tripped", "on setting 1"),
-        "joined core": PartWords("core joined to a diver", "three colours next to the disc"),
+        "second line": PartWords("second line on the cable", "{length} above a {weight} ball"),
+        "clipped weight": PartWords("weight clipped on", "{weight} {length} ahead of the lure"),
+        "planer": PartWords("planer", "{colours} colours of lead core behind it"),
+        "keel weight": PartWords("keel weight", "{weight} ahead of {length} of leader"),
+        "plug": PartWords("lure that dives", "a {dives} one on {line}"),
+        "tripped": PartWords("diver that tripped", "on setting {setting:g}"),
+        "joined core": PartWords("core joined to a diver", "{colours} colours next to the disc"),
     }
 )
-"""By the part's name in `analysis.report.depth_parts`."""
+"""By the part's name in `analysis.report.depth_parts`, which has the sizes."""

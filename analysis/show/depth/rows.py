@@ -22,12 +22,18 @@ class LineForDepth:
 
 @dataclass(frozen=True, kw_only=True)
 class PartDepth:
-    """Depth of a lure at one line-out, without a part of its line and with it."""
+    """Depth of a lure at one line-out, without a part of its line and with it, and its sizes."""
 
     part: str
     line_out_m: float
     without_m: float
     with_m: float
+    length_m: float
+    weight: str
+    colours: int
+    dives: str
+    line: str
+    setting: float
 
 
 @dataclass(frozen=True, kw_only=True)

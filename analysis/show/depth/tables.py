@@ -220,8 +220,12 @@ def told_parts(parts: pd.DataFrame, units: Units) -> Told:
         plain, with_it = (_length(m, "depth", units) for m in (last.without_m, last.with_m))
         out = _length(last.line_out_m, "length", units)
         found.append(f"{PARTS[str(part)].title}, {out} out: {plain} without, {with_it} with")
+    drawn = records(PartDepth, parts.drop_duplicates("part"))
     sizes = "; ".join(
-        words.size.format(_length(words.length_m, "length", units)) for words in PARTS.values()
+        PARTS[row.part].size.format(
+            **{**vars(row), "length": _length(row.length_m, "length", units)}
+        )
+        for row in drawn
     )
     return Told(
         alt=f"Depth against line-out without and with a part. {'. '.join(found)}.",
