@@ -43,7 +43,7 @@ def wished_rod(
             raise UsageError(nearest_of(f"{boat.name} has no gear", gear, list(gears)))
         dial = gears[gear].dial
         rod = replace(rod, gear=gear, setting=dial[0], leader_m=gears[gear].leader_m)
-        if rod.lure not in gears[gear].lines.rigs:
+        if rod.lure not in gears[gear].lines.towing.rigs:
             rod = replace(rod, lure="")
     if setting is not None:
         rod = replace(rod, setting=_setting(rod.gear, setting, gears[rod.gear].dial))

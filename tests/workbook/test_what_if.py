@@ -8,6 +8,7 @@ import pytest
 from analysis.depth.lures import Lure, lure_key
 from analysis.errors import RodhoursError, UsageError
 from analysis.workbook import Season, example, open_season
+from analysis.workbook.rod_wishes import wished_rod
 from analysis.workbook.what_if import Boat
 from analysis.workbook.what_if_controls import rod_controls
 
@@ -53,6 +54,10 @@ def test_a_rod_runs_with_the_lure_that_dives_which_it_fishes_most(warm) -> None:
     assert f"with {lure}, which dives" in repr(told[1])
     ends = [one.ends.set_index("rod").loc[ROD, "depth_m"] for one in told]
     assert ends[1] > 1.02 * ends[0]
+    other = next(gear for gear in asked.basis.gears if gear != usual.gear)
+    nothing = dict.fromkeys(("setting", "line_out", "leader", "speed", "day"))
+    moved = wished_rod(asked, usual, gear=other, **nothing)
+    assert moved.lure == (lure if lure in dives.rigs(other) else "")
 
 
 def test_a_day_changes_both_so_that_it_is_no_merit_of_the_setting(asked: Season) -> None:
