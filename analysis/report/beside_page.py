@@ -1,4 +1,4 @@
-"""Owns what a review holds beside its page: the book, what cards rest on, and cards to print."""
+"""Owns what a review holds beside its page: what cards rest on, and cards to print."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,7 +8,6 @@ from matplotlib.figure import Figure
 
 from analysis.report.card.months import write_month_sheets
 from analysis.report.card.stored_fit import fit_of, species_of, stage_fit
-from analysis.report.results import TABLES, stage_book
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.printed import write_pages
 from analysis.show.card.spread import SIZES_IN, spread_card
@@ -30,8 +29,6 @@ def write_others(season: "Season", folder: Path, *, with_fit: bool) -> None:
     with_fit : bool
         Whether to write what cards rest on, and the sheet of cards for its months.
     """
-    (folder / TABLES).mkdir(exist_ok=True)
-    stage_book(season.tables, season.summary, folder)
     if with_fit:
         fit = fit_of(season)
         stage_fit(fit, folder)

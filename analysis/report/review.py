@@ -11,7 +11,7 @@ from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
-from analysis.report.results import TABLES, publish_results, stage_tables
+from analysis.report.results import TABLES, publish_results, stage_book, stage_tables
 from analysis.stats.beside import beside
 
 if TYPE_CHECKING:
@@ -96,6 +96,7 @@ def write_review(
         if appendix:
             (scratch / APPENDIX).write_text(unfolded(page), encoding="utf-8")
         nbformat.write(executed, scratch / f"{NAME}.ipynb")
+        stage_book(season.tables, season.summary, scratch)
         others.result()
         gone = [failed.name] if appendix else [failed.name, APPENDIX]
         publish_results(scratch, out_dir, gone)

@@ -115,12 +115,22 @@ def review(
     # It draws from generators of its own, so that it can do so in another process; whoever draws
     # after it, whose own are made before.
     of_areas = rng.spawn(1)[0]
-    with beside(lambda: species_answers(answer, kinds, temperature_at, rng)) as species:
+
+    def apart() -> tuple[Mapping[str, Answer], dict[str, pd.DataFrame]]:
+        found = species_answers(answer, kinds, temperature_at, rng)
+        return found, {
+            "troubles": troubles_table(seasons, units),
+            "tangled": tangled_pairs(seasons),
+            "areas": areas_table(answer, seasons, of_areas),
+            "hours": hours_table(answer.exposure, seasons),
+            "thermometers": thermometers(seasons),
+            "worth": worth_table(seasons),
+        }
+
+    with beside(apart) as aside:
         steps = steps_of(answer)
         cost = cost_table(answer, seasons, rng)
         box = landing(strikes, units, rng)
-        troubles = troubles_table(seasons, units)
-        pairs = tangled_pairs(seasons)
         gear = gear_effects(answer, seasons)
         advised = [
             list(advised_lines(answer, season, log, answer.periods))
@@ -131,7 +141,7 @@ def review(
             answer, seasons, rods=rods, gears=gears, plan_for=plan_for, advised=advised
         )
         change = before_table(answer, before)
-        by_species = species.result()
+        by_species, others = aside.result()
     return Review(
         tables={
             "species": species_table(strikes),
@@ -140,10 +150,7 @@ def review(
             "weeks": weeks_table(answer, trips, profile, drawn),
             "best_water": best_water_table(answer, trips, week, drawn),
             "trip_tracks": busiest_trip(answer.exposure.table, seasons),
-            "areas": areas_table(answer, seasons, of_areas),
-            "hours": hours_table(answer.exposure, seasons),
-            "thermometers": thermometers(seasons),
-            "worth": worth_table(seasons),
+            **{name: others[name] for name in ("areas", "hours", "thermometers", "worth")},
             "certainty": certainty_table(answer),
             "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),
             "fished_depths": fished_depths(answer.exposure.table, seasons),
@@ -153,8 +160,7 @@ def review(
             "cost": cost,
             "outcomes": box.outcomes,
             "hookups": box.hookups,
-            "troubles": troubles,
-            "tangled": pairs,
+            **{name: others[name] for name in ("troubles", "tangled")},
             "gear_effects": gear,
             "lure_effects": lure_effects(answer),
             "spread": spread,

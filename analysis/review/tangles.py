@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import pdtrc
 
 from analysis.effort.slices import instants
 from analysis.rates.build_exposure import BoatSeason
@@ -139,7 +139,7 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
             window = 2.0 * PAIR_MINUTES / 60.0
             chance = len(first) * len(second) * window / max(hours, window)
             low, high = rate_interval(count, max(hours, window))
-            rare = float(stats.poisson.sf(count - 1, chance)) < RARE
+            rare = float(pdtrc(count - 1, chance)) < RARE
             rows.append(
                 {
                     "boat": of_boat["boat"].iloc[0],
@@ -164,9 +164,11 @@ def tangled_pairs(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
 
 def _together(first: pd.DataFrame, second: pd.DataFrame) -> int:
     """Count the tangles of one rod that another rod of the same trip shares."""
-    pairs = first.reset_index().merge(second[["trip", "up"]], on="trip", suffixes=("", "_other"))
-    apart = (pairs["up"] - pairs["up_other"]).abs() / 6e7
-    return int(pairs.loc[apart <= PAIR_MINUTES, "index"].nunique())
+    trip, up, other_trip, other_up = (
+        table[name].to_numpy() for table in (first, second) for name in ("trip", "up")
+    )
+    near = np.abs(np.subtract.outer(up, other_up)) / 6e7 <= PAIR_MINUTES
+    return int((near & np.equal.outer(trip, other_trip)).any(axis=1).sum())
 
 
 def _hours_together(sets: pd.DataFrame, one: str, other: str) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import ndtri
 
 from analysis.decision.answer import Answer
 from analysis.rates.effects import BOUNDS
@@ -59,7 +59,7 @@ def _overall(now: Exposure, before: Exposure) -> dict[str, object]:
     ratio, low, high = np.nan, np.nan, np.nan
     if new > 0 and old > 0:
         ratio = new / old
-        width = stats.norm.ppf(BOUNDS[1]) * np.hypot(new_sd, old_sd)
+        width = ndtri(BOUNDS[1]) * np.hypot(new_sd, old_sd)
         low, high = ratio * np.exp(-width), ratio * np.exp(width)
     return {
         "what": OVERALL,

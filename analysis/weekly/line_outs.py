@@ -98,23 +98,33 @@ class Tackle:
                     row.append(_pooled(towed, setting, [x[:, place, target] for x in solved]))
         return [tuple(row) for row in rows]
 
-    def advised(self, aim: Aim) -> tuple[LineOut, ...]:
-        """Return the line-out of every gear and setting that is expected to catch best.
+    def advised(self, aims: Sequence[Aim]) -> list[tuple[LineOut, ...]]:
+        """Return the line-outs of every gear and setting that are expected to catch best.
 
         What the strikes told of a boat's gear is left out: the doubt of a depth is that of the
         physics and the soaks, so that no line-out tells how one boat did.
 
         Parameters
         ----------
-        aim : Aim
+        aims : sequence of Aim
+
+        Returns
+        -------
+        list of tuple of LineOut
+            One entry an aim.
         """
-        rows = []
+        rows: list[list[LineOut]] = [[] for _ in aims]
         for towed in self._towed:
             dial = self._dial(towed.members)
-            found = [self._advice(member, towed.lure, dial, aim) for member in towed.members]
-            for place, setting in enumerate(dial):
-                rows.append(_pooled_advice(towed, setting, [x[place] for x in found]))
-        return tuple(rows)
+            for member in towed.members:
+                self._solve_ahead(member, towed.lure, dial, aims)
+            for row, aim in zip(rows, aims, strict=True):
+                found = [self._advice(member, towed.lure, dial, aim) for member in towed.members]
+                row += [
+                    _pooled_advice(towed, setting, [x[place] for x in found])
+                    for place, setting in enumerate(dial)
+                ]
+        return [tuple(row) for row in rows]
 
     @cached_property
     def _towed(self) -> list[_Towed]:
@@ -157,6 +167,26 @@ class Tackle:
                 alike.setdefault((gear.kind, repr(gear)), []).append((log, name))
         return alike
 
+    def _solve_ahead(
+        self, member: _Member, lure: str, dial: Sequence[float], aims: Sequence[Aim]
+    ) -> None:
+        """Solve one boat's gear at the speeds of all aims, which together is quicker."""
+        log, name = member
+        speeds = [aim.speed_mps for aim in aims]
+        self.seasons[log].towing[name].knots(
+            np.repeat(dial, len(speeds)),
+            np.tile(speeds, len(dial)),
+            float(self._asked_m(member)[-1]),
+            lure,
+        )
+
+    def _asked_m(self, member: _Member) -> Array:
+        """Return the line-outs that are asked of one boat's gear."""
+        log, name = member
+        season = self.seasons[log]
+        most = season.log.boat.gears[name].longest_m(longest_lines(season)[name])
+        return LINE_STEP["m"] * np.arange(1.0, max(int(most), 1) + 1.0)
+
     def _advice(
         self, member: _Member, lure: str, dial: Sequence[float], aim: Aim
     ) -> list[tuple[Advice, float] | None]:
@@ -165,9 +195,8 @@ class Tackle:
         season = self.seasons[log]
         rng = np.random.default_rng(0)
         lines = GearLines.before_strikes(season, name, aim.curve.rate.shape[1], rng)
-        most = season.log.boat.gears[name].longest_m(longest_lines(season)[name])
-        out_m = LINE_STEP["m"] * np.arange(1.0, max(int(most), 1) + 1.0)
         ways = len(dial)
+        out_m = self._asked_m(member)
         found = lines.depths_of_each(
             np.array(dial), out_m, np.full(ways, aim.speed_mps), np.zeros(ways), lure
         )

@@ -283,9 +283,13 @@ def _add_line_outs(
 
     Where it names none, what puts a lure into the season's best water, all such weeks at once.
     """
-    for week, figures in found.items():
-        if figures.target_why == "depth" and (aim := _aim_of(figures, year, rates[week])):
-            found[week] = replace(figures, line_outs=year.tackle.advised(aim))
+    aims = {
+        week: aim
+        for week, figures in found.items()
+        if figures.target_why == "depth" and (aim := _aim_of(figures, year, rates[week]))
+    }
+    for week, rows in zip(aims, year.tackle.advised(list(aims.values())), strict=True):
+        found[week] = replace(found[week], line_outs=rows)
     aimed = [
         week
         for week, figures in found.items()

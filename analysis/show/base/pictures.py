@@ -10,6 +10,7 @@ import matplotlib as mpl
 import pandas as pd
 from markupsafe import Markup
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
 
@@ -38,7 +39,8 @@ def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
         msg = "a figure needs a description (alt) that says its finding"
         raise ValueError(msg)
     file = io.BytesIO()
-    fig.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
+    # Not `savefig`, which draws a figure twice where it lays itself out.
+    FigureCanvasSVG(fig).print_svg(file, metadata={"Date": None, "Creator": None})
     data = base64.b64encode(file.getvalue()).decode("ascii")
     below = each("<figcaption>{}</figcaption>", [caption] if caption else [])
     whole = '<figure><img src="data:image/svg+xml;base64,{}" alt="{}">{}</figure>'

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy.special import pdtrc
 
 from analysis import labels
 from analysis.rates.build_exposure import gear_setting
@@ -174,4 +174,4 @@ def trouble_sentences(table: pd.DataFrame, pairs: pd.DataFrame, units: Units) ->
 def _tail(row: Trouble, rate: float) -> float:
     """Chance of so many troubles or more in a class, at the rate of all."""
     found = row.false_releases + row.tangles
-    return float(stats.poisson.sf(found - 1, rate * row.rod_hours))
+    return float(pdtrc(found - 1, rate * row.rod_hours)) if found else 1.0
