@@ -29,6 +29,7 @@ _WATCH = """() => {
   };
   new MutationObserver(seen).observe(box, {childList: true, subtree: true, characterData: true});
 }"""
+_IS_ANOTHER = "before => document.querySelector('.widget-html figure').innerHTML !== before"
 _ON_EACH_OTHER = """figure => {
   const named = [...figure.querySelectorAll('text[font-weight]')];
   const boxes = named.map(one => [one.textContent, one.getBoundingClientRect()]);
@@ -105,7 +106,7 @@ def test_one_rod_is_moved_by_keys_mouse_and_typing_and_the_spread_with_it(
         knob = page.get_by_role("slider", name="Line-out, ft")
         knob.press("ArrowRight")
         expect(asked).not_to_have_text(was)
-        assert spread.inner_html() != before  # drawn with the words
+        page.wait_for_function(_IS_ANOTHER, arg=before)
         assert spread.evaluate(_ON_EACH_OTHER) == []
         was = asked.inner_text()
         x, y = take(page, knob)
@@ -113,6 +114,9 @@ def test_one_rod_is_moved_by_keys_mouse_and_typing_and_the_spread_with_it(
         page.mouse.up()
         expect(asked).not_to_have_text(was)
         typed = page.get_by_role("textbox", name="Line-out, ft, typed")
+        out = f"{float(knob.get_attribute('aria-valuenow') or 'nan'):g}"
+        expect(typed).to_have_value(out)  # of all places it was dragged over, the last
+        expect(asked).to_contain_text(f"{out} ft out")
         for text in ("fast", "4500"):
             typed.fill(text)
             typed.press("Tab")

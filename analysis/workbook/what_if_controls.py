@@ -12,7 +12,7 @@ from IPython.display import display
 from analysis.errors import RodhoursError, UsageError
 from analysis.report.accessible import Named, with_field
 from analysis.show.base.html import paragraph
-from analysis.show.workbook import what_if_words
+from analysis.show.workbook import bars, what_if_words
 from analysis.units import from_si
 from analysis.workbook.background import Newest
 from analysis.workbook.season import Season
@@ -67,8 +67,8 @@ class RodControls:
         self.day = widgets.SelectionSlider(options=[""], description="Day", **slider)
         self.answer, self.spread = widgets.HTML(), widgets.HTML()
         typed = [with_field(slider) for slider in (self.line_out, self.leader, self.speed)]
-        chosen = [self.boat, self.rod, self.gear, self.setting]
-        self.widget = Named([*chosen, *typed, self.day, self.answer, self.spread])
+        chosen = [widgets.HBox([self.boat, self.rod]), widgets.HBox([self.gear, self.setting])]
+        self.widget = Named([*chosen, *typed, self.day, self.answer, self.spread], in_sight=True)
         self._quiet = False
         self._take_boat()
         for control, moved in (
@@ -166,7 +166,7 @@ class RodControls:
         except UsageError as error:
             self._failed(str(error))
             return
-        self.answer.value = found.card.html
+        self.answer.value = bars.whole(found.card.html)
         self.spread.value = what_if_words.spread(found).html
 
     def _failed(self, reason: str) -> None:

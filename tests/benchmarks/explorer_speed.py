@@ -195,6 +195,7 @@ def kernel_s() -> float:
 def dragged(page: "Page", slider: str, picture: str) -> tuple[str, int]:
     """Drag a slider; say how many pictures were seen meanwhile."""
     knob = page.get_by_role("slider", name=slider)
+    page.wait_for_timeout(3000)  # the page goes to its last cell once all have run
     knob.scroll_into_view_if_needed()
     box = knob.bounding_box()
     assert box is not None

@@ -10,9 +10,11 @@ import numpy.typing as npt
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.contour import ContourSet
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
+from scipy.spatial.distance import cdist
 
 from analysis import labels
 from analysis.result_rows import BestWater, FishedDepth, StrikeDepth, Thermometer, records
@@ -31,6 +33,12 @@ NEARLY_ALL = (0.05, 0.95)
 """Shares of a week's rod-hours that were shallower than the lines drawn around them."""
 DEEPER = 1.12
 """How far below the deepest rods the picture goes."""
+NAME_SHARES = np.array([0.09, 0.055])
+"""Room of a line's name, in shares of the picture's width and height."""
+FAR_ENOUGH = 2.0
+"""Rooms from everything else, beyond which one place of a name is as good as another."""
+TOO_NEAR = 0.7
+"""Rooms from a strike, below which a name would stand on it."""
 _ON_WATER = {"boxstyle": "round,pad=0.1", "facecolor": "white", "alpha": 0.75, "linewidth": 0}
 _MEASURED = {"cast": ("v", INK), "probe": ("d", RAW), "logger": ("s", RAW)}
 
@@ -73,16 +81,18 @@ def section(
     hours = records(FishedDepth, fished)
     deepest_m = DEEPER * max(row.depth_m + 1.0 for row in hours)
     keys: list[Line2D | Patch] = []
+    isotherms: ContourSet | None = None
     if len(water):
-        keys += _temperature(ax, water, deepest_m, units)
+        isotherms, doubtful = _temperature(ax, water, deepest_m, units)
+        keys += doubtful
     keys.append(_around_rods(ax, fished, units))
     keys += _thermometers(ax, records(Thermometer, thermometers), deepest_m, units)
     keys += _best(ax, records(BestWater, best), units)
     dots = [row for row in records(StrikeDepth, strikes) if row.depth_m == row.depth_m]
+    at = np.array([(_place(row.date), _deep(row.depth_m, units)) for row in dots]).reshape(-1, 2)
     keys.append(
         *ax.plot(
-            [_place(row.date) for row in dots],
-            [_deep(row.depth_m, units) for row in dots],
+            *at.T,
             "o",
             markersize=5,
             color=BEST,
@@ -95,6 +105,8 @@ def section(
     days = [_place(row.date) for row in hours]
     ax.set_xlim(min(days) - 1.5, max(days) + 1.5)
     ax.set_ylim(_deep(deepest_m, units), 0)
+    if isotherms is not None:
+        _name_lines(ax, isotherms, at, labels.unit_of("temperature", units))
     by_day(ax)
     ax.set_ylabel(f"depth, {labels.unit_of('depth', units)}")
     ax.legend(
@@ -135,31 +147,52 @@ def _deep(depth_m: float, units: Units) -> float:
     return float(from_si(depth_m, "depth", units.depth))
 
 
-def _temperature(ax: Axes, water: pd.DataFrame, deepest_m: float, units: Units) -> list[Patch]:
-    """Shade the water by temperature, label lines of equal temperature, hatch where in doubt."""
+def _temperature(
+    ax: Axes, water: pd.DataFrame, deepest_m: float, units: Units
+) -> tuple[ContourSet | None, list[Patch]]:
+    """Shade the water by temperature, draw lines of equal temperature, hatch where in doubt."""
     shown = water[water["depth_m"] <= deepest_m + 1.0]
     grid = shown.pivot_table(index="depth_m", columns="day", values=["temp_c", "temp_sd_c"])
     warmth = from_si(grid["temp_c"].to_numpy(dtype=float), "temperature", units.temperature)
     if min(warmth.shape) < 2:
-        return []
+        return None, []
     days = np.array([_place(day) for day in grid["temp_c"].columns])
     depth = from_si(grid.index.to_numpy(dtype=float), "depth", units.depth)
     levels = MaxNLocator(7).tick_values(float(np.nanmin(warmth)), float(np.nanmax(warmth)))
     ax.contourf(days, depth, warmth, levels=levels, cmap=WATER_SHADES, zorder=0)
     lines = ax.contour(days, depth, warmth, levels=levels, colors=SOFT, linewidths=0.6, zorder=1)
-    mark = labels.unit_of("temperature", units)
-    for text in ax.clabel(lines, fmt=lambda level: f"{level:g} {mark}", fontsize=9.0, colors=INK):
-        text.set_bbox(_ON_WATER)
-        text.set_rotation(0)
-        text.set_zorder(5)
     doubt = grid["temp_sd_c"].to_numpy(dtype=float)
     if np.nanmax(doubt) <= DOUBTFUL_C:
-        return []
+        return lines, []
     ax.contourf(
         days, depth, doubt, levels=[DOUBTFUL_C, np.inf], colors=["none"], hatches=["////"], zorder=2
     )
     words = f"in doubt by more than {_doubt_words(units)}"
-    return [Patch(facecolor="white", edgecolor=SOFT, hatch="////", label=words)]
+    return lines, [Patch(facecolor="white", edgecolor=SOFT, hatch="////", label=words)]
+
+
+def _name_lines(ax: Axes, lines: ContourSet, dots: Array, mark: str) -> None:
+    """Write each line's temperature where it lies farthest from strikes and other names.
+
+    A line that has strikes all along it stays without: its neighbours tell it.
+    """
+    room = NAME_SHARES * np.ptp([ax.get_xlim(), ax.get_ylim()], axis=1)
+    corners = np.sort([ax.get_xlim(), ax.get_ylim()], axis=1) / room[:, None]
+    taken = dots / room
+    for level, parts in zip(lines.levels, lines.allsegs, strict=True):
+        points = np.concatenate([np.empty((0, 2)), *parts]) / room
+        inside = (points > corners[:, 0] + 0.5) & (points < corners[:, 1] - 0.5)
+        points = points[inside.all(axis=1)]
+        away = cdist(points, taken).min(axis=1, initial=FAR_ENOUGH)
+        if away.max(initial=0.0) < TOO_NEAR:
+            continue
+        place = points[np.argmax(away)]
+        taken = np.vstack([taken, place])
+        name = f"{level:g} {mark}"
+        ax.text(
+            *(place * room), name, fontsize=9.0, color=INK, ha="center", va="center",
+            bbox=_ON_WATER, zorder=7,
+        )  # fmt: skip
 
 
 def _doubt_words(units: Units) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 from types import ModuleType
 
 import matplotlib as mpl
@@ -89,6 +90,11 @@ def test_every_strike_with_a_depth_is_a_dot_on_its_day_in_the_boats_unit(ax: Axe
     assert found[0, 0] == (DAYS[1] - pd.Timestamp("1970-01-01")).days
     bottom, top = ax.get_ylim()
     assert top == 0 < 20 < bottom
+    ax.figure.draw_without_rendering()
+    named = [text.get_window_extent() for text in ax.texts if text.get_text().endswith("°C")]
+    assert len(named) > 1
+    assert not any(one.overlaps(other) for one, other in combinations(named, 2))
+    assert not any(box.contains(*dot) for box in named for dot in ax.transData.transform(found))
 
 
 def test_lines_hold_nine_in_ten_rod_hours(ax: Axes) -> None:
