@@ -70,6 +70,7 @@ def _worked_out(folders: tuple[Path, ...], week: str | None) -> WeekReport:
             bar.update(100 * share - bar.n)
 
         found = figures_of(folders, [week] if week else None, out, Settings(), show)
+        show("Done", 1.0)  # a bar that ends before its end turns red
     told = {name: content for name, content in found.items() if is_whole(content)}
     if not told:
         why = next((str(content["problem"]) for content in found.values()), "there is no trip")

@@ -124,7 +124,7 @@ def troubles(frame: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
         names.append(f"{labels.gear_and_setting(row.gear, row.setting)}\n{out} out")
     margin_column(ax, "rod-hours", [labels.number(row.rod_hours) for row in rows])
     name_rows(ax, [_in_lines(name) for name in names])
-    ax.set_xlim(0, limit)
+    ax.set_xlim(-0.025 * limit, limit)  # half a mark: one at nothing must not stand on its name
     ax.set_xlabel("false releases and tangles per 100 rod-hours")
     return ax
 
