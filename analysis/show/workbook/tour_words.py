@@ -17,7 +17,8 @@ from analysis.show.workbook.rows import Bought
 from analysis.units import Units
 
 _LINES = Markup('<pre tabindex="0" role="group" aria-label="{}" style="{}">{}</pre>')
-_SCROLLS = "overflow-x: auto; padding: 0.6em"
+_SCROLLS = "overflow-x: auto; white-space: pre; font-size: 88%; padding: 0.6em"
+"""Lines stay as a terminal has them; 80 letters fit beside the lab's list of files."""
 _VERDICTS = ("clear", "leaning", "open")
 UNKNOWN = "unknown"
 

@@ -60,8 +60,9 @@ def subject(boats: Sequence[str], year: int, said: Mapping[str, str]) -> str:
 def counted(rate: Any, unplaced: int = 0) -> str:
     """Say strikes, rod-hours and their plain rate with its interval."""
     hours = f"{labels.count(rate.strikes, 'strike')} in {labels.number(rate.hours)} rod-hours"
+    strikes = "further strike" if rate.strikes else "strike"
     aside = (
-        f" {labels.count(unplaced, 'further strike')} could not be placed on a rod and "
+        f" {labels.count(unplaced, strikes)} could not be placed on a rod and "
         f"{'is' if unplaced == 1 else 'are'} not in it."
         if unplaced
         else ""
