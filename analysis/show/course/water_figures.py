@@ -188,9 +188,9 @@ def _name_lines(ax: Axes, lines: ContourSet, dots: Array, mark: str) -> None:
             continue
         place = points[np.argmax(away)]
         taken = np.vstack([taken, place])
-        name = f"{level:g} {mark}"
+        x, y = place * room
         ax.text(
-            *(place * room), name, fontsize=9.0, color=INK, ha="center", va="center",
+            x, y, f"{level:g} {mark}", fontsize=9.0, color=INK, ha="center", va="center",
             bbox=_ON_WATER, zorder=7,
         )  # fmt: skip
 

@@ -73,8 +73,10 @@ def depth_curves(curves: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
 
 def _name_ends(ax: Axes, names: Sequence[str]) -> None:
     """Write the name of each line at its end, as near as no name stands on another."""
-    ends = np.array([line.get_xydata()[-1] for line in ax.lines])
-    frame_pt = 72.0 * ax.get_window_extent().height / ax.get_figure(root=True).dpi
+    fig = ax.get_figure(root=True)
+    assert fig is not None
+    ends = np.array([np.asarray(line.get_xydata())[-1] for line in ax.lines])
+    frame_pt = 72.0 * ax.get_window_extent().height / fig.dpi
     top, bottom = sorted(ax.get_ylim())
     down_pt = frame_pt * (ends[:, 1] - top) / (bottom - top)
     order = np.argsort(down_pt, kind="stable")

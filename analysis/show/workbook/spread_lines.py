@@ -197,7 +197,8 @@ class _View:
             there = dot + shift
             taken.append(Bbox([there - half, there + half]))
             if np.hypot(*shift) > 3 * _DOT_PX + half.max():
-                marked.append(_polyline(*np.column_stack([dot, there]), SOFT))
+                along, down = np.column_stack([dot, there])
+                marked.append(_polyline(along, down, SOFT))
             circle = Markup('<circle cx="{:.1f}" cy="{:.1f}" r="{}" fill="{}"/>')
             marked.append(circle.format(*dot, _DOT_PX, BEST))
             written.append(_text(there[0], there[1] + 4, name, bold=True))
