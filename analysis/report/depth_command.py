@@ -39,7 +39,7 @@ QUANTITIES = {
 """Columns of numbers, and what they are of."""
 USED = (*NEEDED, "speed_kind", "leader_length", "lead", "lure", "rod", "tip_height_m")
 
-_ROWS_AT_ONCE = 60_000
+_ROWS_AT_ONCE = 60_000  # some 120 MB; how depths answer is found once for all of them
 _DECIMALS = 6  # far below what the model claims, so that rounding never shows in a comparison
 
 Array = npt.NDArray[np.float64]
