@@ -153,7 +153,6 @@ class Explorer:
             description="Lure",
             style=_WIDE,
         )
-        self.lure.layout.display = None if names else "none"
         self.setting = widgets.SelectionSlider(
             options=[(f"{START_SETTING:g}", START_SETTING)], description="Setting", **_slider()
         )
@@ -176,9 +175,10 @@ class Explorer:
         self.season_words, self.season_picture = widgets.HTML(), widgets.HTML()
         pace = (self.speed, self.tip_height)
         shown = [with_field(slider) for slider in pace]
-        setup = [self.gear, self.setting, self.lure, with_field(self.line_out)]
+        lure = [self.lure] if names else []
+        setup = [self.gear, self.setting, *lure, with_field(self.line_out)]
         self.one_line = Named([*setup, *shown, self.words, self.picture])
-        self.wanted_depth = Named([with_field(self.wanted), self.lure, *shown, self.table])
+        self.wanted_depth = Named([with_field(self.wanted), *lure, *shown, self.table])
         self.strikes = Named([self.season_gear, self.season_words, self.season_picture])
         self._take_gear()
         _on_change(self._take_gear, self.gear)
