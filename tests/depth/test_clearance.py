@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from analysis.depth import Columns, RodLine, believe, clearances, line_path, solve
+from analysis.depth import Columns, RodLine, believe, clearances, line_path, line_paths, solve
 from analysis.depth.clearance import SIDEWAYS_CLEARANCE_M, LinePath
 from analysis.depth.kinds import Diver, Rigger
 
@@ -67,11 +67,14 @@ def test_a_calibrated_line_is_drawn_as_calibrated():
 
 
 def test_a_line_without_an_answer_has_no_path_and_spoils_no_other():
-    paths = [
-        line_path(rod("P1", "port", 9.0, 30.0, -1.0)),
-        line_path(rod("P2", "port", 1.0, 30.0, -1.0)),
-        line_path(rod("S1", "starboard", 1.0, 30.0, 1.0)),
-    ]
+    off_the_dial = rod("P1", "port", 9.0, 30.0, -1.0)
+    rest = [rod("P2", "port", 1.0, 30.0, -1.0), rod("S1", "starboard", 1.0, 30.0, 1.0)]
+    ball = RodLine(rod="PR", belief=believe(Rigger()), side="port", line_out_m=15.0, speed_mps=1.1)
+    paths = line_paths([off_the_dial, rest[0], ball, rest[1]])
+    assert [path.rod for path in paths] == ["P1", "P2", "PR", "S1"]
+    for together, alone in zip(paths[1:], map(line_path, (rest[0], ball, rest[1])), strict=True):
+        np.testing.assert_allclose(together.points_m, alone.points_m, rtol=1e-9, atol=1e-9)
+    paths = [paths[0], paths[1], paths[3]]
     assert paths[0].reason == "setting 9 is off the dial (0 to 3)"
     assert paths[0].points_m.shape == (0, 3)
     (pair,) = clearances(paths)
