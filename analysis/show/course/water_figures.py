@@ -14,7 +14,6 @@ from matplotlib.contour import ContourSet
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import MaxNLocator
-from scipy.spatial.distance import cdist
 
 from analysis import labels
 from analysis.result_rows import BestWater, FishedDepth, StrikeDepth, Thermometer, records
@@ -183,7 +182,8 @@ def _name_lines(ax: Axes, lines: ContourSet, dots: Array, mark: str) -> None:
         points = np.concatenate([np.empty((0, 2)), *parts]) / room
         inside = (points > corners[:, 0] + 0.5) & (points < corners[:, 1] - 0.5)
         points = points[inside.all(axis=1)]
-        away = cdist(points, taken).min(axis=1, initial=FAR_ENOUGH)
+        between = np.hypot(*(points[:, None] - taken).T)
+        away = between.min(axis=0, initial=FAR_ENOUGH)
         if away.max(initial=0.0) < TOO_NEAR:
             continue
         place = points[np.argmax(away)]
