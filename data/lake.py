@@ -46,10 +46,10 @@ def make_lake(day_of_year: NDArray[np.intp], rng: np.random.Generator) -> Lake:
     days = np.arange(367)
     late = rng.normal(0, 6)
     warmth = np.exp(-0.5 * ((days - 215 - late) / 52.0) ** 2)
-    surface = 7.0 + rng.normal(14.0, 0.8) * warmth + _wander(len(days), 0.8, 0.9, rng)
+    surface = 7.0 + rng.normal(14.0, 0.8) * warmth + wander(len(days), 0.8, 0.9, rng)
     sink = rng.normal(0.13, 0.012)  # metres a day from mid-May on
     middle = rng.normal(6.0, 0.8) + sink * np.clip(days - 135, 0, None)
-    middle = np.maximum(middle + _wander(len(days), 0.7, 2.2, rng), 3.0)
+    middle = np.maximum(middle + wander(len(days), 0.7, 2.2, rng), 3.0)
     thickness = np.clip(1.6 + 0.06 * middle + rng.normal(0, 0.2, len(days)), 1.2, 5.0)
     swing = np.abs(rng.normal(0, 1.0, len(days)))
     minutes = rng.uniform(500, 1000, len(days))
@@ -58,7 +58,7 @@ def make_lake(day_of_year: NDArray[np.intp], rng: np.random.Generator) -> Lake:
     return Lake(*(x[day_of_year] for x in every))
 
 
-def _wander(n: int, keep: float, sd: float, rng: np.random.Generator) -> Array:
+def wander(n: int, keep: float, sd: float, rng: np.random.Generator) -> Array:
     """Return an autoregressive walk of n days with standard deviation sd."""
     step = rng.normal(0, sd * np.sqrt(1 - keep**2), n)
     out = np.empty(n)

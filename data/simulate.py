@@ -7,11 +7,13 @@ that effort depends on earlier strikes where the scenario says so.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from data import logbook
 from data.boat import Boat
@@ -61,6 +63,7 @@ def simulate_season(
     nights: tuple[Night, ...] = (),
     lake_seed: int | None = None,
     habits: Habits | None = None,
+    water: Callable[[NDArray[np.intp], np.random.Generator], Lake] = make_lake,
 ) -> SimulatedSeason:
     """Return a season drawn from a scenario; equal arguments give equal seasons.
 
@@ -86,14 +89,16 @@ def simulate_season(
         Boats with the same one share the lake's water and its good days; by default `seed`.
     habits
         The captain's; drawn by default.
+    water
+        Draws the lake at the trips' days of the year; see `data.lake.make_lake`.
     """
     what = SCENARIOS[scenario] if isinstance(scenario, str) else scenario
     a, b, c, d, e = (np.random.default_rng(s) for s in np.random.SeedSequence(seed).spawn(5))
     common = np.random.SeedSequence([seed if lake_seed is None else lake_seed, 1]).spawn(2)
-    water, good_days = (np.random.default_rng(s) for s in common)
+    of_water, good_days = (np.random.default_rng(s) for s in common)
     boat = boat or Boat()
     plan = make_plan(what, trips, rods, year, boat.time_zone, nights, a, good_days)
-    lake = make_lake(plan.day_of_year, water)
+    lake = water(plan.day_of_year, of_water)
     response = draw_response(what, plan, boat, b)
     habits = habits or draw_habits(what, response.fish[0].best_depth_m, c)
     response = scale(response, plan, lake, habits, boat, strikes or what.strikes)

@@ -10,6 +10,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.bands import (
+    CLEAR,
+    CLEAR_UNSEEN,
     MONTH_HOURS,
     MOST_ON_SPREAD,
     SEASON_HOURS,
@@ -113,7 +115,7 @@ class Answer:
     effects : DataFrame
         Empty where nobody asked for them.
     caps : tuple of Cap
-        Why no verdict may be ``clear``; empty where it may.
+        Why no verdict of the season or a month may be ``clear``; empty where it may.
     log_caps : tuple of Cap
         Those of them that were known of the logs before anything was fitted.
     """
@@ -129,6 +131,16 @@ class Answer:
     effects: pd.DataFrame
     caps: tuple[Cap, ...]
     log_caps: tuple[Cap, ...] = ()
+
+    @property
+    def caps_of_less(self) -> tuple[Cap, ...]:
+        """Why no verdict on less than a month may be clear.
+
+        Where no thermometer went below the surface, strikes tell how the layers lie through a
+        season; where they lay in one week or day is the model's guess.
+        """
+        unseen = (Cap(code="water-unseen"),) if self.exposure.water_unseen else ()
+        return (*self.caps, *unseen)
 
     @property
     def told(self) -> bool:
@@ -306,11 +318,9 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
     known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))
     if hours[known].sum() <= 0.5 * hours.sum():
         found.append(Cap(code="water-unknown"))
-    elif exposure.water_unseen:
-        found.append(Cap(code="water-unseen"))
     elif "lure_temp_c" not in choice.model.names:
         found.append(Cap(code="water-alike"))
-    else:
+    elif not exposure.water_unseen:  # whose layers the strikes are asked for
         doubt_m = (exposure.layer_doubt * exposure.depth_m)[known]
         if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
             found.append(Cap(code="layers-unknown"))
@@ -352,7 +362,12 @@ def _period(
     may_be_named = strikes >= 1
     on_spread = spread_share(table.loc[within])
     may_be_clear = not caps and on_spread <= MOST_ON_SPREAD
-    judgement = judge(draws, judged & may_be_named, may_be_clear=may_be_clear)
+    judgement = judge(
+        draws,
+        judged & may_be_named,
+        may_be_clear=may_be_clear,
+        clear=CLEAR_UNSEEN if exposure.water_unseen else CLEAR,
+    )
     if not told:
         judgement = judgement.as_open()
     return Period(

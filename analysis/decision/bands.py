@@ -20,6 +20,9 @@ NEAR = 0.9
 """A band is as good as the best where its rate is at least this share of it."""
 CLEAR = 0.9
 """Chance that the named bands hold one as good as the best, for a clear verdict."""
+CLEAR_UNSEEN = 0.95
+"""The same where no thermometer went below the surface: the form of the water's layers is assumed
+then, and the chance is believed less (tests/benchmarks/unseen_water_study.md)."""
 LEANING = 0.6
 TIE = 0.2
 """A neighbour is named too where the chance that it beats the best-looking band is above this."""
@@ -87,7 +90,13 @@ class Judgement:
         return replace(self, verdict="open")
 
 
-def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True) -> Judgement:
+def judge(
+    draws: Array,
+    judged: NDArray[np.bool_],
+    *,
+    may_be_clear: bool = True,
+    clear: float = CLEAR,
+) -> Judgement:
     """Name the band, or the two neighbours, that gave up least, and say how sure that is.
 
     The band named is the one whose expected share of the best band's rate is highest: a band that
@@ -103,6 +112,8 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     may_be_clear : bool
         False where something known caps the verdict at ``leaning`` (no temperatures, few
         strikes).
+    clear : float
+        Chance that the named bands hold one as good as the best, from which they are clear.
 
     Returns
     -------
@@ -139,7 +150,7 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     alone = float(np.mean(among[first] >= NEAR * top))
     if beats:
         other = max(beats, key=lambda neighbour: beats[neighbour])
-        if beats[other] > TIE and alone < CLEAR:
+        if beats[other] > TIE and alone < clear:
             named[place[other]] = True
     chosen = draws[named].max(axis=0)
     p_near = float(np.mean(chosen >= NEAR * top))
@@ -147,7 +158,7 @@ def judge(draws: Array, judged: NDArray[np.bool_], *, may_be_clear: bool = True)
     p_matters = float(np.mean(among.min(axis=0) < NEAR * top))
     if len(place) < 2 or p_matters < CLEAR:
         verdict = "open"
-    elif p_near >= CLEAR:
+    elif p_near >= clear:
         verdict = "clear" if may_be_clear else "leaning"
     else:
         verdict = "leaning" if p_near >= LEANING else "open"

@@ -33,8 +33,8 @@ class Cap:
     ----------
     code : str
         ``loss``, what a log lost; ``picked``, a part of a season that was picked to look at;
-        ``water-unknown``, ``water-unseen`` (below the surface), ``water-alike`` and
-        ``layers-unknown``, what is not known of the water;
+        ``water-unknown``, ``water-unseen`` (below the surface; of less than a month),
+        ``water-alike`` and ``layers-unknown``, what is not known of the water;
         ``foretells-nothing``, a model that predicts no unseen trip; ``not-fitted``;
         ``few-strikes`` and ``few-trips`` that compare rods; and those of a week.
     count : int

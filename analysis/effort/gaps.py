@@ -384,8 +384,9 @@ def _temperature_gaps(
     if unseen:
         yield Gap(
             what="no temperature casts, nor a probe or logger below the surface",
-            cost="how deep the warm water reached is read from the strikes themselves, so every"
-            " verdict is lowered and the best depth of a month is less certain",
+            cost="how deep the warm water reached is read from the strikes themselves, so a verdict"
+            " must be surer to be clear, that of a week never is, and the best depth of a month is"
+            " less certain",
             remedy=_bought(further, log),
         )
     elif np.isnan(doubt_m).all():

@@ -149,7 +149,7 @@ def weeks_table(
         judgement = judge(
             at_depth.mean(axis=1),
             may_name & hours.any(),
-            may_be_clear=not answer.caps and on_spread <= MOST_ON_SPREAD,
+            may_be_clear=not answer.caps_of_less and on_spread <= MOST_ON_SPREAD,
         )
         verdict = "open" if answer.season.judgement.verdict == "open" else judgement.verdict
         named = np.flatnonzero(judgement.named & (verdict != "open"))

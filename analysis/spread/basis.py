@@ -215,7 +215,7 @@ def basis_of(
         strikes=answer.fit.strikes,
         trips=answer.fit.trips,
         told=bool(answer.season.judgement.named.any()),
-        capped=bool(answer.caps),
+        capped=bool(answer.caps_of_less),
         guessed=season.water_unseen,
         species=species,
     )

@@ -150,7 +150,7 @@ class BoatPlanner:
             },
             advised=by_tackle,
             told=answer.told,
-            capped=bool(answer.caps)
+            capped=bool(answer.caps_of_less)
             or period.on_spread > MOST_ON_SPREAD
             or what_they_follow(answer) == "temperature",
         )

@@ -183,7 +183,7 @@ def _quantiles(rates: Array) -> Array:
 
 def _caps(answer: Answer, strikes: int) -> tuple[Cap, ...]:
     """Return what keeps a week's verdict from being clear."""
-    found = list(answer.caps)
+    found = list(answer.caps_of_less)
     if strikes < WEEK_STRIKES_FOR_CLEAR:
         found.append(Cap(code="week-of-few-strikes"))
     return tuple(found)

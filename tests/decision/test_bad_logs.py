@@ -121,10 +121,12 @@ def test_all_strikes_in_one_hour(simulated, tmp_path):
 
 def test_no_casts(simulated, tmp_path):
     season = reviewed(written(simulated, tmp_path / "casts-2026", casts=None))
-    assert "clear" not in verdicts(season)
+    assert "clear" not in set(season.tables["weeks"]["verdict"])
     assert season.tables["profile"].empty
     assert season.tables["weeks"]["thermocline_m"].isna().all()
-    assert Cap(code="water-unseen") in season.answer.caps
+    assert Cap(code="water-unseen") not in season.answer.caps
+    assert Cap(code="water-unseen") in season.answer.caps_of_less
+    assert "read from the strikes themselves" in " ".join(season.summary["first_lines"])
     gaps = season.tables["gaps"]
     assert gaps["what"].str.contains("cast").any()
 

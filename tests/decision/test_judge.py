@@ -165,6 +165,21 @@ def test_a_cap_lowers_clear_and_nothing_else(chances, verdict):
     assert free.as_open().p_near == free.p_near
 
 
+@pytest.mark.parametrize(("chances", "verdict"), [(95, "clear"), (94, "leaning")])
+def test_where_more_is_asked_less_is_clear(chances, verdict):
+    draws = first_is_best_in(chances, bands=4)
+    assert judged(draws).verdict == "clear"
+    assert judged(draws, clear=0.95).verdict == verdict
+
+
+def test_a_band_not_sure_enough_alone_is_named_with_its_neighbour():
+    first = [GOOD] * 63 + [0.95 * GOOD] * 30 + [POOR] * 7
+    draws = np.array([first, [POOR] * 63 + [GOOD] * 37, [POOR] * 100])
+    assert list(judged(draws).named) == [True, False, False]
+    both = judged(draws, clear=0.95)
+    assert (list(both.named), both.verdict) == ([True, True, False], "clear")
+
+
 def test_a_spread_s_share_is_of_rod_hours_not_of_rows():
     slices = pd.DataFrame({"hours": [6.0, 1.0, 1.0], "source": ["sets", "spread", "spread"]})
     assert spread_share(slices) == pytest.approx(0.25)

@@ -4,10 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.linalg import eigh
 
 from analysis.rates.build_exposure import combine, join
 from analysis.rates.fit import REFITS
 from analysis.rates.learn_water import learn_water
+from analysis.season import read_seasons
+from analysis.show.sentences import first_lines
+from data.lake import make_lake
+from data.simulate import simulate_season
 
 
 @pytest.fixture(scope="module")
@@ -30,6 +35,22 @@ def test_strikes_bring_the_temperature_at_the_lures_nearer_to_the_truth(unseen):
         return np.sqrt(np.mean((np.array([mean[t] for t in true.index]) - true) ** 2))
 
     assert off_c(unseen.answer.exposure) < 0.9 * off_c(untold)
+
+
+def test_a_deep_thermocline_is_found_where_the_usual_water_leads_to_a_shallow_one(tmp_path):
+    """Truth: the simulation's, 6 m deeper than usual; uphill from the usual it ends at 2 m."""
+
+    def deep(day, rng):
+        lake = make_lake(day, rng)
+        return replace(lake, thermocline_m=lake.thermocline_m + 6.0)
+
+    season = simulate_season("no_casts", 1, trips=24, strikes=150, water=deep)
+    untold = join(read_seasons([season.write(tmp_path / "dunlin-2026")]))
+    told = learn_water(untold, np.random.default_rng(1)).latent
+    ways, _ = told.ways_of(0)
+    middle_m = [ways.moved(at).middle(untold.start)[0].mean() for at in (0 * told.mean, told.mean)]
+    true_m = season.truth.lake.thermocline_m[untold.trip].mean()
+    assert abs(middle_m[1] - true_m) < 0.5 * abs(middle_m[0] - true_m), (middle_m, true_m)
 
 
 def test_a_log_without_strikes_leaves_the_waters_as_they_were(unseen):
@@ -88,6 +109,23 @@ def test_a_boat_beside_one_whose_water_is_settled_still_learns_its_own(unseen, w
     assert apart.max() < 3.0
 
 
-def test_no_verdict_is_clear_and_the_reason_is_told(unseen):
-    assert all(period.judgement.verdict != "clear" for period in unseen.answer.periods)
-    assert "water-unseen" in {cap.code for cap in unseen.answer.caps}
+def test_a_water_seen_at_its_surface_alone_is_more_doubtful_than_its_strikes_make_it(unseen):
+    """Half as much again where strikes tell all that is known, and never beyond that."""
+    whole = join(unseen.seasons)
+    probed = learn_water(replace(whole, water_unseen=False), np.random.default_rng(1)).latent
+    told = learn_water(whole, np.random.default_rng(1)).latent
+    assert told.mean == pytest.approx(probed.mean)
+    wider = eigh(np.cov(told.draws.T), np.cov(probed.draws.T), eigvals_only=True)
+    assert ((wider > 0.9) & (wider < 2.5)).all()
+    assert wider.max() > 1.7
+
+
+def test_a_clear_verdict_is_surer_than_where_the_water_was_measured(unseen):
+    """The fixture's own verdicts at the bounds: some months are clear, none of less than 0.95."""
+    judged = [period.judgement for period in unseen.answer.periods]
+    assert {one.verdict for one in judged} > {"clear"}
+    assert all(one.p_near >= 0.95 for one in judged if one.verdict == "clear")
+    assert any(0.9 <= one.p_near < 0.95 for one in judged)
+    assert not unseen.answer.caps
+    assert {cap.code for cap in unseen.answer.caps_of_less} == {"water-unseen"}
+    assert "only from 95 % on, not from 90 %" in " ".join(first_lines(unseen.answer, unseen.units))

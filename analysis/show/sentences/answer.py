@@ -8,7 +8,8 @@ import numpy as np
 
 from analysis import labels
 from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
-from analysis.decision.bands import CLEAR, MOST_ON_SPREAD
+from analysis.decision.bands import CLEAR, CLEAR_UNSEEN, MOST_ON_SPREAD
+from analysis.decision.caps import Cap
 from analysis.decision.leads import more_strikes, what_they_follow
 from analysis.decision.wide import wide_choice
 from analysis.rates.standardised import SEASON
@@ -36,10 +37,22 @@ def first_lines(answer: Answer, units: Units) -> list[str]:
     water = favourite_water(answer, units)
     if water:
         lines.append(water)
-    lines += [season_sentence(answer, units)]
+    lines += [season_sentence(answer, units), *unseen_sentence(answer)]
     caps = [cap for cap in answer.caps if cap.code != "foretells-nothing"]  # said above
     lines += [f"No verdict is 'clear', because {cap_words(cap)}." for cap in caps[:2]]
     return lines + spread_sentences(answer)
+
+
+def unseen_sentence(answer: Answer) -> list[str]:
+    """Say what verdicts rest on where no thermometer went below the surface."""
+    if not answer.exposure.water_unseen:
+        return []
+    why = cap_words(Cap(code="water-unseen"))
+    rests = why[0].upper() + why[1:]
+    if answer.caps:
+        return [f"{rests}."]
+    asked = f"from {labels.chance(CLEAR_UNSEEN)} on, not from {labels.chance(CLEAR)}"
+    return [f"{rests}. So a verdict is 'clear' only {asked}."]
 
 
 def spread_sentences(answer: Answer) -> list[str]:

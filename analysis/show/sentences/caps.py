@@ -29,7 +29,7 @@ def cap_words(cap: Cap) -> str:
                 "from the strikes themselves"
             )
         case "water-alike":
-            return f"the casts show one water temperature throughout, {because}"
+            return f"what was measured shows one water temperature throughout, {because}"
         case "layers-unknown":
             return "casts are so rare that the height of the water's layers is a guess on most days"
         case "foretells-nothing":
