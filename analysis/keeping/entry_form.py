@@ -1,4 +1,11 @@
-"""Owns the form of the evening's typing: fields in, what `check` says and a running count out."""
+"""Owns the form of the evening's typing: fields in, what `check` says and a running count out.
+
+A row is what stood in its fields when Add was pressed, however late the kernel hears of it. The
+press closes the fields in the browser itself, before any message: nothing can be typed into them
+until the row is read. Each field tells its closing behind all that was typed into it (a widget's
+messages keep their order, those of two widgets do not), so that a row is whole once all fields
+said that they are closed.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +59,9 @@ class EntryForm:
         The trip that changes and strikes are of.
     fields : dict
         Table -> field -> its widget.
-    add_buttons, undo : ipywidgets.Button
+    add_buttons : dict
+        Table -> the ipywidgets.ToggleButton that adds its row; down until the row is read.
+    undo : ipywidgets.Button
     tally, message : ipywidgets.HTML
         The running count; what `check` says of what stands in the form, or was added.
     """
@@ -75,6 +84,8 @@ class EntryForm:
             widgets.HBox([*self.fields[table].values(), self.add_buttons[table]])
             for table in FIELDS
         ]
+        for table in FIELDS:
+            self._wire(table)
         for form in forms:
             form.layout.flex_flow = "row wrap"
         self.tabs = widgets.Tab(children=forms, titles=[_TITLES[table] for table in FIELDS])
@@ -110,10 +121,35 @@ class EntryForm:
         unit = self.evening.boat.units.of(quantity) if quantity else ""
         return "0740" if name in _CLOCKS else "2026-07-04" if name == "date" else unit
 
-    def _button(self, table: str) -> widgets.Button:
-        button = widgets.Button(description=f"Add {_TITLES[table].lower()}")
-        button.on_click(lambda _: self.add(table))
-        return button
+    def _button(self, table: str) -> widgets.ToggleButton:
+        return widgets.ToggleButton(description=f"Add {_TITLES[table].lower()}")
+
+    def _boxes(self, table: str) -> list[widgets.Widget]:
+        """Return all that a row of a table is read from."""
+        return [*self.fields[table].values(), self.trip]
+
+    def _wire(self, table: str) -> None:
+        """Close a form in the browser while its button is down; read it once all is closed."""
+        button, boxes = self.add_buttons[table], self._boxes(table)
+        others = [other for name, other in self.add_buttons.items() if name != table]
+        for part in (*boxes, *others, self.undo, button):
+            widgets.jsdlink((button, "value"), (part, "disabled"))
+        for part in boxes:
+            part.observe(lambda _: self._read(table), names="disabled")
+        button.observe(lambda _: self._read(table), names="value")
+
+    def _read(self, table: str) -> None:
+        """Add the row of a form that is closed, and open the form for the next."""
+        boxes, button = self._boxes(table), self.add_buttons[table]
+        if not button.value or not all(box.disabled for box in boxes):
+            return
+        try:
+            self.add(table)
+        finally:
+            for part in (*boxes, *self.add_buttons.values(), self.undo):
+                part.disabled = False
+            button.value = False
+            next(iter(self.fields[table].values())).focus()
 
     def row(self, table: str) -> dict[str, str]:
         """Return what stands in a form, times typed short written out."""
@@ -153,7 +189,7 @@ class EntryForm:
     def _check(self, table: str) -> None:
         """Say what `check` would say of what stands in the form."""
         row = self.row(table)
-        if self._clearing or not self._complete(table, row):
+        if self._clearing or self.add_buttons[table].value or not self._complete(table, row):
             return
         try:
             judged = self.evening.check(table, row)
@@ -172,7 +208,6 @@ class EntryForm:
             if name not in _STAYS:
                 made.value = ""
         self._clearing = False
-        next(iter(self.fields[table].values())).focus()
 
     def _refresh(self, trip: str | None = None, time: str = "") -> None:
         """Offer what the log knows by now, and count anew."""

@@ -108,10 +108,17 @@ def test_a_workbook_and_the_demo_are_not_written_to(tmp_path, season):
         Evening.open(season, NOW)
 
 
+def press(form, table, late=None):
+    """Send what a browser sends when Add is pressed: the press first, each field behind its own."""
+    form.add_buttons[table].set_state({"value": True, "disabled": True})
+    for name, box in (form.fields[table] | {"": form.trip}).items():
+        box.set_state((late or {}).get(name, {}) | {"disabled": True})
+
+
 def type_into(form, table, **cells):
     for name, cell in cells.items():
         form.fields[table][name].value = cell
-    form.add_buttons[table].click()
+    press(form, table)
 
 
 def test_the_form_takes_an_evening_in_few_keystrokes(season):
@@ -127,16 +134,36 @@ def test_the_form_takes_an_evening_in_few_keystrokes(season):
     form.fields["strikes"]["rod"].value = "P1"
     form.fields["strikes"]["time"].value = "25:00"
     assert "this is not a time" in form.message.value  # before anything is added
-    form.add_buttons["strikes"].click()
+    press(form, "strikes")
     assert "Not added." in form.message.value
     form.fields["strikes"]["time"].value = "0815"
-    form.add_buttons["strikes"].click()
+    press(form, "strikes")
     assert "1 strike" in form.tally.value
     form.undo.click()
     assert "Taken back from strikes.csv" in form.message.value
     assert "0 strikes" in form.tally.value
-    form.add_buttons["strikes"].click()
+    press(form, "strikes")
     assert "Write at least: time, rod" in form.message.value
+
+
+def test_a_row_is_what_stood_in_its_fields_however_late_they_are_heard_of(season):
+    form = EntryForm(Evening.open(season, NOW))
+    type_into(form, "trips", **TRIP)
+    boxes = form.fields["changes"]
+    boxes["time"].set_state({"value": "700"})
+    boxes["rod"].set_state({"value": "PR"})
+    late = {"time": {"value": "740"}, "rod": {"value": "P1"}, "line_out": {"value": "40"}}
+    press(form, "changes", late)
+    last = (season / "changes.csv").read_text().splitlines()[-1]
+    assert last.startswith("T1,07:40,P1,,,,,40,")
+    assert [box.value for box in boxes.values()] == [""] * len(boxes)
+    assert not any(box.disabled for box in (*boxes.values(), form.trip, form.undo))
+    assert not form.add_buttons["changes"].value
+
+    form.add_buttons["changes"].set_state({"value": True, "disabled": True})
+    for box in list(boxes.values())[:-1]:
+        box.set_state({"disabled": True})
+    assert "Added" in form.message.value  # of the row before: one field has not been heard of
 
 
 def test_an_empty_field_says_its_unit_and_taking_back_names_the_row(season):
