@@ -234,9 +234,9 @@ def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(lab: Lab, season:
         type_into(one, "Change", time="740", rod="P1", line_out="110")
         one.get_by_role("button", name="Add change").click()
         # typed on at once, while the kernel still reads: no row has a cell of another
-        type_into(one, "Change", time="750", rod="PR", line_out="20")
+        type_into(one, "Change", time="750", rod="SR", line_out="20")
         one.get_by_role("button", name="Add change").click()
-        expect(one.get_by_text("Added to changes.csv: T1, 07:50, PR, 20")).to_be_visible()
+        expect(one.get_by_text("Added to changes.csv: T1, 07:50, SR, 20")).to_be_visible()
 
         # the other window was opened before the trip was typed
         type_into(
@@ -251,7 +251,7 @@ def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(lab: Lab, season:
         expect(other.get_by_text("Added to strikes.csv: T2, 08:15, P1, landed")).to_be_visible()
 
         one.get_by_role("button", name="Take back the last row").click()
-        expect(one.get_by_text("Taken back from changes.csv: T1, 07:50, PR, 20")).to_be_visible()
+        expect(one.get_by_text("Taken back from changes.csv: T1, 07:50, SR, 20")).to_be_visible()
     log = read_log(season)
     assert log.trips["trip"].tolist() == ["T1", "T2"]
     assert log.strikes[["trip", "rod", "outcome"]].to_numpy().tolist() == [["T2", "P1", "landed"]]

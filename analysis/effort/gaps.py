@@ -364,9 +364,9 @@ def _speed_gaps(slices: pd.DataFrame, hours: npt.NDArray[np.float64]) -> Iterato
 
 
 def _length(depth_m: float, log: SeasonLog) -> str:
-    """Write a depth in the boat's own unit."""
+    """Write a depth in the boat's own unit: of metres the tenths count, too."""
     unit = log.boat.units.depth
-    return f"{number(float(from_si(depth_m, 'depth', unit)))} {unit}"
+    return f"{number(float(from_si(depth_m, 'depth', unit)), int(unit == 'm'))} {unit}"
 
 
 def _temperature_gaps(

@@ -1,5 +1,7 @@
 """Owns the tests of gaps: each is found where it is, and not where it is not."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -115,6 +117,15 @@ def test_what_further_thermometers_would_buy_is_told_in_the_boats_unit(counted):
         " would leave 7 ft, a probe at the ball on each trip 4 ft, a logger on one line on"
         " each trip 3 ft, a cast on each trip 2 ft"
     )
+    units = replace(log.boat.units, depth="m")
+    metric = replace(log, boat=replace(log.boat, units=units))
+    (gap,) = [
+        gap
+        for gap in coverage(metric, effort, doubt, further=further, unseen=True)
+        if gap.what.startswith("no temperature casts, nor")
+    ]
+    assert "about 3.0 m; a cast a fortnight would leave 2.1 m" in gap.remedy
+    assert gap.remedy.endswith("on each trip 0.9 m, a cast on each trip 0.6 m")
 
 
 def test_gap_says_how_many_strikes_and_rod_hours_it_costs(costs, season_files):
