@@ -255,5 +255,5 @@ def test_an_evening_is_typed_in_two_windows_and_no_row_is_lost(lab: Lab, season:
     log = read_log(season)
     assert log.trips["trip"].tolist() == ["T1", "T2"]
     assert log.strikes[["trip", "rod", "outcome"]].to_numpy().tolist() == [["T2", "P1", "landed"]]
-    assert log.changes[["rod", "line_out_m"]].to_numpy().tolist() == [["P1", 110.0]]
+    assert log.changes[["rod", "line_out_m"]].to_numpy().tolist() == [["P1", 110 * 0.3048]]
     assert log.set_aside.empty

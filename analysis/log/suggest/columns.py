@@ -182,7 +182,8 @@ def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType
     for (i, heading), (j, one) in product(enumerate(source.header), enumerate(fields)):
         fit = _fit(one, cells[i])
         headed[i, j] = heading_score(heading, one.name) * (fit >= _SURE) * (0.6 + 0.4 * fit)
-        if not speaks_of_else(heading, table):
+        # dates are dates, whatever their heading says
+        if one.kind == "date" or not speaks_of_else(heading, table):
             inside[i, j] = _content(one, cells[i])
     for i, column in keys.items():
         if column in places and _fit(fields[places[column]], cells[i]) >= _FITS:

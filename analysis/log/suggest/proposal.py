@@ -202,8 +202,12 @@ def _places(matches: Sequence[Match]) -> Iterator[Line]:
 def _columns(one: Match) -> Iterator[Line]:
     known = [field.name for field in TABLES[one.table]]
     wanted = Wanted(known=known, renames={})
+    seen: set[str] = set()
     for at, (column, why) in sorted(one.columns.items()):
         heading = one.source.header[at]
+        if heading.casefold() in seen:
+            continue  # of two columns with one heading, boat.toml can name one only
+        seen.add(heading.casefold())
         if our_names([heading], wanted, Path(one.source.name), 1) == [column]:
             continue
         yield Line(

@@ -237,7 +237,7 @@ def _lines(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
 
 def _profile(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
     """Tell a profile's depths, which rise from row to row, and the temperatures beside them."""
-    if table != "casts":
+    if table != "casts" or not of.free:
         return
     numbers = [at for at in of.free if _numeric(of, at) and of.filled(at).mean() >= _MOST]
     trips = of.columns[of.known["trip"]] if "trip" in of.known else [""] * len(of.columns[0])

@@ -1,5 +1,7 @@
 """Owns the tests of what cells alone say, where no heading is a word of any language we know."""
 
+import tomllib
+
 import pytest
 
 from analysis.log.read import read_log
@@ -136,6 +138,14 @@ def test_kinds_of_rows_are_told_by_what_they_fill(tmp_path):
     assert lines["values.table", '"1"'] == '"trips"'
     assert lines["values.table", '"2"'] == '"strikes"'
     assert lines["columns.strikes", '"Hit"'] == '"time"'
+
+
+def test_two_columns_of_one_heading_are_one_key(tmp_path):
+    write(
+        tmp_path, casts=[",", "x,y"], strikes=["Ref,Hit,Hit,Pole", "A,06:10,40,P1", "B,07:10,50,P1"]
+    )
+    keys = tomllib.loads(suggest(tmp_path).text())["columns"]["strikes"]
+    assert keys["Hit"] == "time"
 
 
 def test_a_header_is_found_below_titles():
