@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtrc, ndtri, pdtr
+from scipy import stats
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.trip_rates import Levels
@@ -67,25 +65,12 @@ def _chance(exposure: Exposure, expected: Array, values: Array, rng: np.random.G
     cells, cell = np.unique(exposure.trip[known] * len(edges) + part, return_inverse=True)
     mean = np.bincount(cell, weights=expected[known])
     struck = np.bincount(cell, weights=exposure.table["strikes"].to_numpy()[known])
-    low, high = np.where(struck > 0, pdtr(struck - 1, mean), 0.0), pdtr(struck, mean)
+    low, high = stats.poisson.cdf(struck - 1, mean), stats.poisson.cdf(struck, mean)
     chance = low[:, None] + rng.random((len(mean), RANDOMISATIONS)) * (high - low)[:, None]
-    residual = ndtri(np.clip(chance, END, 1 - END))
+    residual = stats.norm.ppf(np.clip(chance, END, 1 - END))
     place = cells % len(edges)
     groups = [residual[place == one] for one in np.unique(place)]
     groups = [group for group in groups if len(group) >= FEWEST_CELLS]
     if len(groups) < 2:
         return np.nan
-    return float(np.median(_same_means(groups)))
-
-
-def _same_means(groups: Sequence[Array]) -> Array:
-    """Chance of means as different as those of groups (values, columns), for each column.
-
-    One-way analysis of variance, as ``scipy.stats.f_oneway`` does it: to import that package takes
-    longer than all checks.
-    """
-    every = np.concatenate(groups)
-    inside = sum(np.sum((group - group.mean(axis=0)) ** 2, axis=0) for group in groups)
-    between = np.sum((every - every.mean(axis=0)) ** 2, axis=0) - inside
-    means, rest = len(groups) - 1, len(every) - len(groups)
-    return np.asarray(fdtrc(means, rest, (between / means) / (inside / rest)))
+    return float(np.median(stats.f_oneway(*groups).pvalue))

@@ -1,9 +1,9 @@
-"""90 % intervals of counted rates and shares, the one level that is told."""
+"""90 % intervals of counted rates and shares, by statsmodels, at the one level that is told."""
 
-import numpy as np
-from scipy.special import betaincinv, gammaincinv
+from statsmodels.stats.proportion import proportion_confint
+from statsmodels.stats.rates import confint_poisson
 
-BOUNDS = np.array([0.05, 0.95])
+ALPHA = 0.10
 
 
 def rate_interval(count: int, effort: float) -> tuple[float, float]:
@@ -17,8 +17,8 @@ def rate_interval(count: int, effort: float) -> tuple[float, float]:
     >>> round(low, 4), round(high, 4)
     (0.0137, 0.0915)
     """
-    low, high = gammaincinv([max(count, 1), count + 1], BOUNDS) / effort
-    return float(low) if count else 0.0, float(high)
+    low, high = confint_poisson(count, effort, method="exact-c", alpha=ALPHA)
+    return float(low), float(high)
 
 
 def share_interval(successes: int, trials: int) -> tuple[float, float]:
@@ -33,5 +33,5 @@ def share_interval(successes: int, trials: int) -> tuple[float, float]:
     >>> round(low, 3), round(high, 3)
     (0.442, 0.883)
     """
-    low, high = betaincinv(successes + 0.5, trials - successes + 0.5, BOUNDS)
+    low, high = proportion_confint(successes, trials, alpha=ALPHA, method="jeffreys")
     return 0.0 if successes == 0 else float(low), 1.0 if successes == trials else float(high)

@@ -40,7 +40,8 @@ def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
         raise ValueError(msg)
     file = io.BytesIO()
     # Not `savefig`, which draws a figure twice where it lays itself out.
-    FigureCanvasSVG(fig).print_svg(file, metadata={"Date": None, "Creator": None})
+    canvas: Any = FigureCanvasSVG(fig)  # its method is untyped
+    canvas.print_svg(file, metadata={"Date": None, "Creator": None})
     data = base64.b64encode(file.getvalue()).decode("ascii")
     below = each("<figcaption>{}</figcaption>", [caption] if caption else [])
     whole = '<figure><img src="data:image/svg+xml;base64,{}" alt="{}">{}</figure>'
