@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
-from scipy.linalg import block_diag
 
 from analysis.rates.exposure import SHIFTS, Exposure
 
@@ -114,7 +113,7 @@ def exposure(
         loadings=shared_sd * np.column_stack([gear == "rigger", gear != "rigger"]).astype(float),
         set_error_sd=np.zeros(rows),
         layer_doubt=layer_doubt_m / depth,
-        layer_correlation=np.eye(trips),
+        layer_blocks=(np.ones((1, 1)),) * trips,
         temperature_c=temperature(depth[:, None] * np.exp(SHIFTS), day[:, None]),
     )
 
@@ -140,7 +139,7 @@ def shuffled(whole: Exposure, seed: int) -> Exposure:
         loadings=whole.loadings[order],
         set_error_sd=whole.set_error_sd[order],
         layer_doubt=whole.layer_doubt[order],
-        layer_correlation=whole.layer_correlation,
+        layer_blocks=whole.layer_blocks,
         temperature_c=whole.temperature_c[order],
     )
 
@@ -171,6 +170,6 @@ def joined(one: Exposure, other: Exposure, *, boats: bool = False) -> Exposure:
         loadings=np.concatenate([one.loadings, other.loadings]),
         set_error_sd=np.concatenate([one.set_error_sd, other.set_error_sd]),
         layer_doubt=np.concatenate([one.layer_doubt, other.layer_doubt]),
-        layer_correlation=block_diag(one.layer_correlation, other.layer_correlation),
+        layer_blocks=(*one.layer_blocks, *other.layer_blocks),
         temperature_c=np.concatenate([one.temperature_c, other.temperature_c]),
     )

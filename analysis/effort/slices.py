@@ -99,30 +99,31 @@ def fishable_sets(
     changed : pandas.DataFrame
         Sets that count for less than written.
     """
-    sets = sets.sort_values(["trip", "rod", "time_in"], ignore_index=True)
+    sets, rod = _rod_by_rod(sets)
     written_in, written_out = (
         sets[column].dt.tz_convert(zone) for column in ("time_in", "time_out")
     )
-    twins = sets.duplicated(["trip", "rod", "time_in"], keep=False).to_numpy()
-    rod = sets.groupby(["trip", "rod"], sort=False)
-    next_in, next_line = rod["time_in"].shift(-1), rod["line"].shift(-1)
-    overlap = (next_in < sets["time_out"]).to_numpy()
-    lost_min = (sets["time_out"] - next_in).dt.total_seconds() / 60
-    sets["time_out"] = sets["time_out"].where(~overlap, next_in)
+    time_in, time_out = instants(sets["time_in"]), instants(sets["time_out"])
+    next_in, last = np.roll(time_in, -1), np.ones(len(sets), dtype=bool)
+    last[:-1] = rod[1:] != rod[:-1]  # of its rod in its trip
+    again = ~last & (next_in == time_in)
+    twins = again | np.roll(again, 1)
+    overlap = ~last & (next_in < time_out)
+    lost_min = (time_out - next_in) / 6e7
+    time_out = np.where(overlap, next_in, time_out)
 
     of_trip, names = pd.factorize(sets["trip"])
-    bounds = trips.set_index("trip").loc[names, ["start", "end"]].take(of_trip)
-    bounds = bounds.reset_index(drop=True)
-    outside = (sets["time_out"] <= bounds["start"]) | (sets["time_in"] >= bounds["end"])
-    outside = outside.to_numpy() & ~twins
+    bounds = trips.set_index("trip").loc[names]
+    start, end = (instants(bounds[name])[of_trip] for name in ("start", "end"))
+    outside = ((time_out <= start) | (time_in >= end)) & ~twins
     kept = ~twins & ~outside
-    early = (sets["time_in"] < bounds["start"]).to_numpy() & kept
-    late = (sets["time_out"] > bounds["end"]).to_numpy() & kept
+    early, late = (time_in < start) & kept, (time_out > end) & kept
     reasons = np.full(len(sets), "", dtype=object)
+    line = sets["line"].to_numpy()
     for i in np.flatnonzero(overlap & kept).tolist():
         reasons[i] = (
-            f"overlaps the set on line {next_line.iloc[i]:.0f}; counted to where that one begins"
-            f" ({lost_min.iloc[i]:.0f} min less)"
+            f"overlaps the set on line {line[i + 1]}; counted to where that one begins"
+            f" ({lost_min[i]:.0f} min less)"
         )
     begin_in, end_out = ("time_in", written_in), ("time_out", written_out)
     early_reason = "begins before its trip; counted from the trip's start"
@@ -136,15 +137,25 @@ def fishable_sets(
         _problems(sets, early, *begin_in, early_reason),
         _problems(sets, late, *end_out, late_reason),
     ]
-    sets["time_in"] = sets["time_in"].clip(lower=bounds["start"])
-    sets["time_out"] = sets["time_out"].clip(upper=bounds["end"])
-    sets = sets.loc[kept].reset_index(drop=True)
-    sets["hours"] = (instants(sets["time_out"]) - instants(sets["time_in"])) / _HOUR_US
+    time_in, time_out = np.maximum(time_in, start)[kept], np.minimum(time_out, end)[kept]
+    sets = sets if kept.all() else sets.loc[kept].reset_index(drop=True)
+    sets = sets.assign(
+        time_in=stamps(time_in), time_out=stamps(time_out), hours=(time_out - time_in) / _HOUR_US
+    )
     return (
         sets,
         pd.concat(set_aside, ignore_index=True),
         pd.concat(changed, ignore_index=True),
     )
+
+
+def _rod_by_rod(sets: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
+    """Return sets ordered by trip, rod and time in, and the number of each one's trip and rod."""
+    rod = sets.groupby(["trip", "rod"]).ngroup().to_numpy(dtype=np.int64)
+    order = np.lexsort((instants(sets["time_in"]), rod))
+    if (order[1:] > order[:-1]).all():  # as a log without the short form has them
+        return sets.reset_index(drop=True), rod
+    return sets.iloc[order].reset_index(drop=True), rod[order]
 
 
 def reading_changes(readings: pd.DataFrame | None, turns: pd.DataFrame) -> pd.DataFrame:
@@ -258,7 +269,9 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     start = np.where(begins, time_in[set_of], times[inside])
     end = np.where(ends, time_out[set_of], times[after])
 
-    slices = sets[list(_SET_COLUMNS)].iloc[set_of].reset_index(drop=True)
+    slices = sets[list(_SET_COLUMNS)]
+    if len(set_of) > len(sets):
+        slices = slices.iloc[set_of].reset_index(drop=True)
     slices["start"], slices["end"] = stamps(start), stamps(end)
     slices["hours"] = (end - start) / _HOUR_US
     has_reading = np.isin(group, of_change)[set_of]

@@ -39,21 +39,20 @@ def place(
         held it, -1 for none).
     """
     placed = strikes.reset_index(drop=True)
-    rods = pd.MultiIndex.from_frame(slices[["trip", "rod"]]).unique()
-    of_slice = rods.get_indexer(pd.MultiIndex.from_frame(slices[["trip", "rod"]]))
-    of_strike = rods.get_indexer(pd.MultiIndex.from_frame(placed[["trip", "rod"]]))
+    rods = pd.concat([slices[["trip", "rod"]], placed[["trip", "rod"]]], ignore_index=True)
+    # in order of appearance, so that rods which have no slice come last
+    rod = rods.groupby(["trip", "rod"], sort=False).ngroup().to_numpy(dtype=np.int64)
+    of_slice, of_strike = np.split(rod, [len(slices)])
     start, end = instants(slices["start"]), instants(slices["end"])
     time = instants(placed["time"])
     everything = np.concatenate([start, end, time])
     origin = int(everything.min()) if len(everything) else 0
     span = int(everything.max()) - origin if len(everything) else 0
-    keys = ordered_key(of_slice.astype(np.int64), end, origin, span)
+    keys = ordered_key(of_slice, end, origin, span)
     order = np.argsort(keys, kind="stable")
-    found = np.searchsorted(
-        keys[order], ordered_key(of_strike.astype(np.int64), time, origin, span), side="left"
-    )
+    found = np.searchsorted(keys[order], ordered_key(of_strike, time, origin, span), side="left")
     hit = np.full(len(placed), -1, dtype=np.int64)
-    candidate = (found < len(order)) & (of_strike >= 0)
+    candidate = found < len(order)
     index = order[found[candidate]]
     good = (of_slice[index] == of_strike[candidate]) & (start[index] <= time[candidate])
     hit[np.flatnonzero(candidate)[good]] = index[good]

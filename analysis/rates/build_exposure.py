@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from pandas.api.extensions import ExtensionArray
-from scipy.linalg import block_diag
 
 from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
@@ -34,6 +33,7 @@ from analysis.log.boat import Boat
 from analysis.log.rods import side_of_label
 from analysis.rates.exposure import SHIFTS, Array, Exposure, Index, SharedErrors, trip_spans
 from analysis.rates.latent_water import LatentWater
+from analysis.stats.cells import Cells
 from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
 from analysis.water.ways import Ways
@@ -47,6 +47,13 @@ SEEN_OFTEN = 0.5
 LEAST_M2 = 1e-6
 KEPT_VARIANCE = 0.995
 """Share of the shared depth variance that the errors carried to the models explain."""
+
+_TOWED_BY = ["rod", "side", "gear", "setting", "line_out_m", "lead_m", "leader_length_m", "lure"]
+_TOWED_BY += ["speed_mps", "speed_kind", "turn_rad_s"]
+"""Columns of the slices that a line's depth hangs on."""
+_TOWARD = {"starboard": 1.0, "port": -1.0, "centre": 1.0}
+"""By the side of a rod, the sign of a turn toward it; from the middle both are alike."""
+_LABELS = ("gear_setting", "lure")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -234,11 +241,12 @@ def why_no_depth(
     log: SeasonLog, effort: Effort, calibrations: Mapping[str, Calibration]
 ) -> NDArray[np.object_]:
     """Return why a slice has no depth, empty where it has one; `join` knows it too."""
-    note = np.full(len(effort.slices), "", dtype=object)
-    for name, here, columns, _ in _towed(log, effort):
+    alike = _towed_alike(effort.slices)
+    note = np.full(len(alike.row), "", dtype=object)
+    for name, here, columns, _ in _towed(log.boat, effort.slices, alike):
         first, place = columns.distinct()
         note[here] = calibrations[name].belief.solve(columns.take(first)).reason[place]
-    return note
+    return note[alike.cell]
 
 
 def sets_without_depth(season: BoatSeason, exposure: Exposure) -> pd.DataFrame:
@@ -270,6 +278,8 @@ def sets_without_depth(season: BoatSeason, exposure: Exposure) -> pd.DataFrame:
 
 def combine(parts: Sequence[Exposure]) -> Exposure:
     """Put exposures of several boats' seasons under each other, ``log`` numbering them."""
+    if len(parts) == 1:
+        return parts[0]
     tables = [part.table.assign(log_number=number) for number, part in enumerate(parts)]
     first_row = np.cumsum([0, *(len(table) for table in tables)])
     first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
@@ -283,7 +293,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
             shared[number, gear] = replace(errors, first=errors.first + column)
         column += width
     table = pd.concat(tables, ignore_index=True)
-    for name in ("gear_setting", "lure"):
+    for name in _LABELS:
         table[name] = _labels(table[name])
     return Exposure(
         table=table,
@@ -297,7 +307,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         loadings=loadings,
         set_error_sd=np.concatenate([part.set_error_sd for part in parts]),
         layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
-        layer_correlation=block_diag(*(part.layer_correlation for part in parts)),
+        layer_blocks=tuple(block for part in parts for block in part.layer_blocks),
         temperature_c=np.concatenate([part.temperature_c for part in parts]),
         shared=shared,
         latent=LatentWater.joined([part.latent for part in parts]),
@@ -310,6 +320,8 @@ def _join_one(season: BoatSeason) -> Exposure:
     depth = _depths(season)
     table = slices.assign(**depth.columns)
     table["gear_setting"] = gear_setting(table["gear"], table["setting"])
+    for name in _LABELS:
+        table[name] = _labels(table[name])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
     months = season.log.trips.set_index("trip")["date"].dt.strftime("%Y-%m")
     trip, names = pd.factorize(table["trip"])
@@ -317,7 +329,7 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["period"] = months.reindex(names).array.take(trip)
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
-    temperature = np.full((len(SHIFTS), len(table)), np.nan)
+    temperature = np.broadcast_to(np.nan, (len(SHIFTS), len(table)))
     if season.water.field is not None and season.has_water:
         at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
         temperature = season.water.field.at_height(middle, at_shifts)
@@ -329,11 +341,12 @@ def _join_one(season: BoatSeason) -> Exposure:
     table["lure_temp_note"] = _spelt(
         ["" if known else unknown, NO_DEPTH], table["depth_m"].isna().to_numpy().astype(np.intp)
     )
+    table["log_number"] = 0
     placed = season.effort.strikes.loc[season.effort.strikes["placed"]]
     trip = trip.astype(np.intp)
     first, last = trip_spans(trip, start, end)
     ways = season.ways
-    doubt_m, correlation = _layers(ways, middle, first + (last - first) // 2)
+    doubt_m, blocks = _layers(ways, middle, first + (last - first) // 2)
     return Exposure(
         table=table,
         trip=trip,
@@ -344,7 +357,7 @@ def _join_one(season: BoatSeason) -> Exposure:
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
         layer_doubt=np.nan_to_num(doubt_m / table["depth_m"].to_numpy()),
-        layer_correlation=correlation,
+        layer_blocks=blocks,
         temperature_c=temperature.T,
         shared=depth.shared,
         latent=LatentWater.of(ways),
@@ -354,13 +367,13 @@ def _join_one(season: BoatSeason) -> Exposure:
 
 def _layers(
     ways: Ways | None, time: NDArray[np.int64], trips: NDArray[np.int64]
-) -> tuple[Array, Array]:
+) -> tuple[Array, tuple[Array, ...]]:
     """Doubt of the layers' height at some times beside the main ways, and how trips share it."""
     if ways is None:
-        return np.zeros(len(time)), np.eye(len(trips))
+        return np.zeros(len(time)), (np.ones((1, 1)),) * len(trips)
     covariance = ways.rest.middle_covariance(trips) + LEAST_M2 * np.eye(len(trips))
     sd = np.sqrt(np.diag(covariance))
-    return ways.rest.middle(time)[1], np.asarray(covariance / np.outer(sd, sd))
+    return ways.rest.middle(time)[1], (np.asarray(covariance / np.outer(sd, sd)),)
 
 
 def _labels(text: pd.Series) -> pd.Series:
@@ -390,48 +403,55 @@ class _Depths:
     shared: dict[tuple[int, str], SharedErrors]
 
 
+def _towed_alike(slices: pd.DataFrame) -> Cells:
+    """Tell which slices are alike in all that a line's depth hangs on, in the slices' order."""
+    cell = slices.groupby(_TOWED_BY, sort=False, dropna=False).ngroup()
+    row = np.flatnonzero(~cell.duplicated().to_numpy())
+    return Cells(row=row, cell=cell.to_numpy(dtype=np.intp))
+
+
 def _towed(
-    log: SeasonLog, effort: Effort
+    boat: Boat, slices: pd.DataFrame, alike: Cells
 ) -> Iterator[tuple[str, Index, Columns, NDArray[np.bool_]]]:
-    """Yield each gear that was fished, its slices, what was towed, and where over ground."""
-    slices, boat = effort.slices, log.boat
-    rod, rods = pd.factorize(slices["rod"])
+    """Yield each gear that was fished, its cells, what was towed there, and where over ground."""
+    usual_mps = slices["speed_mps"].median()
+    towed = slices[_TOWED_BY].iloc[alike.row].reset_index(drop=True)
+    rod, rods = pd.factorize(towed["rod"])
     heights = np.array([boat.tip_height_of(name) for name in rods], dtype=float)[rod]
-    turn, tips = _turning(slices, boat, rod, rods)
-    speed = slices["speed_mps"].fillna(slices["speed_mps"].median()).fillna(USUAL_SPEED_MPS)
-    ground = ((slices["speed_kind"] != "water") | slices["speed_mps"].isna()).to_numpy()
+    turn, tips = _turning(towed, boat, rod, rods)
+    speed = towed["speed_mps"].fillna(usual_mps).fillna(USUAL_SPEED_MPS)
+    ground = ((towed["speed_kind"] != "water") | towed["speed_mps"].isna()).to_numpy()
     for name, gear in boat.gears.items():
-        here = np.flatnonzero((slices["gear"] == name).to_numpy())
+        here = np.flatnonzero((towed["gear"] == name).to_numpy())
         if not len(here):
             continue
         columns = Columns.of(
-            setting=slices["setting"].to_numpy(dtype=float)[here],
-            line_out_m=slices["line_out_m"].to_numpy(dtype=float)[here],
+            setting=towed["setting"].to_numpy(dtype=float)[here],
+            line_out_m=towed["line_out_m"].to_numpy(dtype=float)[here],
             speed_mps=speed.to_numpy(dtype=float)[here],
             tip_height_m=heights[here],
-            leader_length_m=slices["leader_length_m"].to_numpy(dtype=float)[here],
-            lead_m=slices["lead_m"].to_numpy(dtype=float)[here],
+            leader_length_m=towed["leader_length_m"].to_numpy(dtype=float)[here],
+            lead_m=towed["lead_m"].to_numpy(dtype=float)[here],
             turn_rad_s=turn[here],
             tip_y_m=tips[here],
-            **lure_columns(slices["lure"].iloc[here].tolist(), boat.lures),
+            **lure_columns(towed["lure"].iloc[here].tolist(), boat.lures),
         )
         yield name, here, columns.for_gear(gear), ground[here]
 
 
 def _turning(
-    slices: pd.DataFrame, boat: Boat, rod: Index, rods: Iterable[str]
+    towed: pd.DataFrame, boat: Boat, rod: Index, rods: Iterable[str]
 ) -> tuple[Array, Array]:
-    """Return how fast the boat turned toward each slice's side, and its rod tip from the middle.
+    """Return how fast the boat turned toward each row's side, and its rod tip from the middle.
 
     A rod of which nobody says on which side it stands may be on the inside or the outside of a
     turn: there the turn is not known.
     """
     of_label = np.array([side_of_label(name) for name in rods], dtype=object)[rod]
-    side = slices["side"].where(slices["side"] != "", of_label)
-    # seen from a rod in the middle, a turn is the same either way
-    own = side.map({"starboard": 1.0, "port": -1.0, "centre": 1.0}).to_numpy(dtype=float)
+    side = towed["side"].where(towed["side"] != "", of_label)
+    own = side.map(_TOWARD).to_numpy(dtype=float)
     tips = np.array([boat.tip_to_side_of(name) for name in rods], dtype=float)[rod]
-    turn = slices["turn_rad_s"].to_numpy(dtype=float)
+    turn = towed["turn_rad_s"].to_numpy(dtype=float)
     straight = turn == 0.0  # where all sides are alike
     return np.where(straight, 0.0, own * turn), np.where(side == "centre", 0.0, tips)
 
@@ -439,14 +459,15 @@ def _turning(
 def _depths(season: BoatSeason) -> _Depths:
     """Depth of every slice, solved once for each gear and distinct row, with its errors."""
     slices = season.effort.slices
-    rows = len(slices)
+    alike = _towed_alike(slices)
+    hours, rows = alike.sum(slices["hours"].to_numpy()), len(alike.row)
     names = ("depth_m", "depth_sd_m", "lateral_m", "setback_m", "line_pull_n")
     columns = {name: np.full(rows, np.nan) for name in names}
     reasons, note = [""], np.zeros(rows, dtype=np.intp)
     own = np.zeros(rows)
     loadings: list[Array] = []
     modes: dict[tuple[int, str], SharedErrors] = {}
-    for name, here, wanted, ground in _towed(season.log, season.effort):
+    for name, here, wanted, ground in _towed(season.log.boat, slices, alike):
         belief = season.belief(name)
         first, place = wanted.distinct(ground.astype(float))
         distinct, over_ground = wanted.take(first), ground[first]
@@ -458,16 +479,17 @@ def _depths(season: BoatSeason) -> _Depths:
         reasons.extend(words)
         own[here] = np.nan_to_num(own_sd[place])
         every = np.nan_to_num(shared[place])
-        turn = _main_modes(every, slices["hours"].to_numpy()[here])
+        turn = _main_modes(every, hours[here])
         taken = sum(part.shape[1] for part in loadings)
         modes[0, name] = SharedErrors(first=taken, turn=turn)
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
+    told = {name: column[alike.cell] for name, column in columns.items()}
     return _Depths(
-        columns={**columns, "depth_note": _spelt(reasons, note)},
-        loadings=np.hstack(loadings) if loadings else np.zeros((rows, 0)),
-        own_sd=own,
+        columns={**told, "depth_note": _spelt(reasons, note[alike.cell])},
+        loadings=(np.hstack(loadings) if loadings else np.zeros((rows, 0)))[alike.cell],
+        own_sd=own[alike.cell],
         shared=modes,
     )
 

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from analysis.errors import FitError
 from analysis.rates.latent_water import LatentWater, MovingWaters
@@ -78,8 +79,9 @@ class Exposure:
     layer_doubt : (slices,) array
         Standard deviation of the height of the water's layers, as a share of the lure's depth:
         the temperature there is that of as much deeper or shallower water.
-    layer_correlation : (trips, trips) array
-        Correlation of that height's error between trips.
+    layer_blocks : tuple of square arrays
+        Correlation of that height's error between trips, in blocks along the diagonal: trips of
+        two blocks share none of it.
     temperature_c : (slices, shifts) array
         Water temperature at the modelled depth times ``exp(SHIFTS)``; NaN in a whole row where
         the temperature at the modelled depth is unknown.
@@ -101,7 +103,7 @@ class Exposure:
     loadings: Array
     set_error_sd: Array
     layer_doubt: Array
-    layer_correlation: Array
+    layer_blocks: tuple[Array, ...]
     temperature_c: Array
     shared: Mapping[tuple[int, str], SharedErrors] = field(default_factory=dict)
     latent: LatentWater = field(default_factory=LatentWater)
@@ -128,6 +130,11 @@ class Exposure:
                 "finite number can be. Set the row aside, or correct its times."
             )
             raise FitError(msg)
+
+    @property
+    def layer_correlation(self) -> Array:
+        """Correlation of the layers' height's error between all trips (trips, trips)."""
+        return np.asarray(block_diag(*self.layer_blocks))
 
     @cached_property
     def depth_m(self) -> Array:
@@ -258,7 +265,7 @@ class Exposure:
             loadings=self.loadings[chosen],
             set_error_sd=self.set_error_sd[chosen],
             layer_doubt=self.layer_doubt[chosen],
-            layer_correlation=self.layer_correlation,
+            layer_blocks=self.layer_blocks,
             temperature_c=self.temperature_c[chosen],
             shared=self.shared,
             latent=self.latent,
