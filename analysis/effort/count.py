@@ -9,6 +9,7 @@ from analysis.effort.slices import cut, fishable_sets, reading_changes
 from analysis.effort.strikes import NO_SETS, place
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
+from analysis.log.files.words import all_alike
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +68,7 @@ def count_effort(log: SeasonLog) -> Effort:
     slices["strikes"] = np.bincount(inside["slice"], minlength=count)
     landed = inside.loc[inside["outcome"] == "landed", "slice"]
     slices["landed"] = np.bincount(landed, minlength=count)
-    slices.insert(0, "boat", log.boat.name)
+    slices.insert(0, "boat", all_alike(log.boat.name, count))
     slices.insert(1, "season", log.year)
     lost = strikes.loc[~strikes["placed"] & (strikes["reason"] != NO_SETS)]
     unplaced = pd.DataFrame(

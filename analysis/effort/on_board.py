@@ -76,7 +76,7 @@ def dial_of(log: SeasonLog, gear: str) -> tuple[float, ...]:
         return (np.nan,)
     tables = (log.stretches, log.strikes)
     used = pd.concat([table.loc[table["gear"] == gear, "setting"] for table in tables]).dropna()
-    return tuple(sorted(set(used.tolist()))) or marks
+    return tuple(np.sort(used.unique()).tolist()) or marks
 
 
 def calibrations_of(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Mapping[str, Calibration]:

@@ -8,6 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.errors import SET_ASIDE_COLUMNS
+from analysis.log.files.words import all_alike
 
 Instants = npt.NDArray[np.int64]
 
@@ -281,5 +282,5 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
             shown = changes[name].to_numpy(dtype=object if name == "speed_kind" else None)
             slices[name] = np.where(has_reading, shown[inside], blank)
         else:
-            slices[name] = blank
+            slices[name] = all_alike("", len(slices)) if name == "speed_kind" else np.nan
     return slices.astype({"speed_kind": "str"})

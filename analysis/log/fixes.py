@@ -82,6 +82,7 @@ def corrections(tables: Mapping[str, TextTable], files: Mapping[str, Path]) -> C
             continue
         frame = frames[cell["table"]]
         here = frame["line"] == int(cell["row"])
+        frame[cell["column"]] = frame[cell["column"]].astype("str")
         frame.loc[here, cell["column"]] = "" if cell["becomes"] == EMPTY else cell["becomes"]
         place = (cell["table"], int(cell["row"]), cell["column"], cell["was"])
         reason = f"corrected by {FIXES}: read as {cell['becomes']}"

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analysis.log.files.words import plain
 from analysis.log.schema import blank_table
 from analysis.log.times import NAT, parse
 from analysis.log.vet import Vetting
@@ -46,10 +47,11 @@ def lost_sets(vets: Mapping[str, Vetting]) -> pd.DataFrame:
     written = parse(trips.text["date"])["date_us"].to_numpy().view("datetime64[us]")
     dates = pd.Series(written, index=trips.text["trip"].to_numpy())
     dates = dates[~dates.index.duplicated()]
-    rows = vet.clean.loc[lost, columns]
+    rows = plain(vet.clean.loc[lost, columns])
     hours = (rows["time_out"] - rows["time_in"]).dt.total_seconds() / 3600
     # Times of a trip that was itself set aside are not resolved; a bare one may pass midnight.
-    clock = [parse(vet.text.loc[lost, name])["clock_us"] for name in ("time_in", "time_out")]
+    times = plain(vet.text.loc[lost, ["time_in", "time_out"]])
+    clock = [parse(times[name])["clock_us"] for name in times]
     bare = (clock[1] - clock[0]) % (24 * _HOUR_US) / _HOUR_US
     hours = hours.where(hours.notna(), bare.where((clock[0] != NAT) & (clock[1] != NAT)))
     return rows.assign(
@@ -89,7 +91,9 @@ def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:
 def _of(vet: Vetting, dates: "pd.Series[int]") -> pd.DataFrame:
     lines = pd.Series(sorted({problem["row"] for problem in vet.aside}), dtype="int64")
     told = {"line", "trip", "rod", "gear", "time", *WHEN.values()}.intersection(vet.text)
+    # of all words of the table, those of its lost rows alone
     text = vet.text.loc[vet.text["line"].isin(lines), sorted(told)]
+    text = plain(text)
     text = text.drop_duplicates("line").set_index("line").reindex(lines).fillna("")
     blank = pd.Series("", index=text.index, dtype="str")
     moment = text.get(WHEN.get(vet.name, "time"), blank).astype("str")

@@ -36,18 +36,21 @@ def _remedies(reasons: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
     return np.where(reasons == NOT_ON_CLOCK, _SKIPPED_REMEDY, _TIME_REMEDY).astype(object)
 
 
-def _judge_times(vet: Vetting, column: str, reasons: npt.NDArray[np.object_]) -> None:
-    """Set aside rows whose time is missing, unreadable or was skipped by the clock."""
+def _judge_times(
+    vet: Vetting, column: str, reasons: npt.NDArray[np.object_], known: npt.NDArray[np.bool_]
+) -> None:
+    """Set aside rows whose trip is known and time missing, unreadable or skipped by the clock."""
+    bad = known & (reasons != "")
+    if not bad.any():
+        return
     missing = (vet.text[column] == "").to_numpy() & (reasons == UNREADABLE)
     open_set = column == "time_out"
     lacks = "missing: the set was left open" if open_set else "missing"
     reasons = np.where(missing, lacks, reasons).astype(object)
-    if not (reasons != "").any():
-        return
     remedies = _remedies(reasons)
     if open_set:
         remedies[missing] = "write when the rod came out, or when its next set began"
-    vet.set_aside(reasons != "", column, reasons, remedies)
+    vet.set_aside(bad, column, reasons, remedies)
 
 
 def place_trips(vet: Vetting, zone: ZoneInfo) -> None:
@@ -65,7 +68,7 @@ def place_trips(vet: Vetting, zone: ZoneInfo) -> None:
         parsed_start, zone=zone, date_us=date_us, not_before=nothing, not_after=nothing
     )
     known = date_us != NAT
-    _judge_times(vet, "start", np.where(known, reasons, "").astype(object))
+    _judge_times(vet, "start", reasons, known)
     written = parsed_start["date_us"].to_numpy()
     vet.set_aside(
         (written != NAT) & known & (written != date_us),
@@ -76,8 +79,7 @@ def place_trips(vet: Vetting, zone: ZoneInfo) -> None:
     end, reasons = resolve(
         parse(vet.text["end"]), zone=zone, date_us=date_us, not_before=start, not_after=nothing
     )
-    begun = known & (start != NAT)
-    _judge_times(vet, "end", np.where(begun, reasons, "").astype(object))
+    _judge_times(vet, "end", reasons, known & (start != NAT))
     both = (start != NAT) & (end != NAT)
     remedy = "correct the one that is wrong; an end after midnight may be written with its date"
     vet.set_aside(both & (end <= start), "end", "the trip ends before it begins", remedy)
@@ -204,7 +206,7 @@ class TripBook:
             empty = (vet.text[column] == "").to_numpy()
             instants = np.where(empty, self._of(vet, otherwise), instants)
             known = known & ~empty
-        _judge_times(vet, column, np.where(known, reasons, "").astype(object))
+        _judge_times(vet, column, reasons, known)
         vet.clean[column] = to_frame_time(instants, vet.clean.index)
         return instants
 

@@ -14,6 +14,7 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, named, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
+from analysis.log.files.words import all_alike, coded
 from analysis.log.fixes import corrections
 from analysis.log.instruments.recorded import Recorded
 from analysis.log.lost import lost_rows, lost_sets
@@ -141,7 +142,7 @@ def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
             value=first["value"],
             remedy=first["remedy"],
         )
-    kept = vet.clean.loc[vet.kept].set_index("trip")
+    kept = vet.clean.loc[vet.kept].astype({"trip": "str"}).set_index("trip")
     lines = vet.text.loc[~vet.kept].groupby("trip")["line"].first()
     lost = {str(trip): int(line) for trip, line in lines.items() if trip not in kept.index}
     return vet, TripBook(trips=kept, lost=lost, zone=boat.time_zone)
@@ -188,7 +189,7 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str
 
 def _true_line(vet: Vetting, boat: Boat) -> None:
     """Turn the counter's reading of each row's rod into true line."""
-    codes, rods = pd.factorize(vet.text["rod"])
+    codes, rods = coded(vet.text["rod"])
     scale = np.array([boat.counter_scale_of(rod) for rod in rods], dtype=float)
     vet.clean["line_out_m"] *= scale[codes]
 
@@ -209,7 +210,8 @@ def _name_spreads(trips: Vetting, spreads: Vetting | None) -> None:
 def _stretches(sets: pd.DataFrame | None, short: ShortForm) -> pd.DataFrame:
     """Put the sets written in full and those of the short form together, each with a number."""
     full = blank_table("sets") if sets is None else sets
-    full = full.assign(table="sets", source="sets", set=full["line"])
+    name = all_alike("sets", len(full))
+    full = full.assign(table=name, source=name, set=full["line"])
     more = short.stretches.sort_values(["trip", "rod", "time_in"], ignore_index=True)
     first = int(full["line"].max()) + 1 if len(full) else 1
     more = more.assign(set=np.arange(first, first + len(more)))

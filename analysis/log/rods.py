@@ -1,6 +1,7 @@
 """Owns the labels of rods: one rod is one rod however it is typed."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from functools import cache
 
@@ -63,11 +64,10 @@ def usual_spellings(written: Iterable["pd.Series[str]"]) -> dict[str, str]:
     >>> usual_spellings([pd.Series(["P1", "p1", "P1", ""])])
     {'P1': 'P1', 'p1': 'P1'}
     """
-    columns = [column.loc[column != ""] for column in written]
-    if not columns:
-        return {}
-    counts = pd.concat(columns).value_counts()
-    most_first = sorted(counts.index, key=lambda label: (-counts[label], label))
+    counts: Counter[str] = Counter()
+    for column in written:
+        counts.update(column.value_counts().to_dict())
+    most_first = sorted(counts.keys() - {""}, key=lambda label: (-counts[label], label))
     usual: dict[str, str] = {}
     for label in most_first:
         usual.setdefault(rod_key(label), label)

@@ -108,7 +108,7 @@ def follow(
     ShortForm
     """
     rows = _rows_of_changes(changes, written)
-    named = [*([] if spreads is None else spreads["rod"]), *strikes["rod"]]
+    named = [*([] if spreads is None else spreads["rod"]), *strikes["rod"].unique()]
     known = {rod_key(label): label for label in named}
     by_name: dict[str, pd.DataFrame] = {}
     if spreads is not None:
@@ -124,7 +124,7 @@ def follow(
     sources: list[tuple[str, str]] = []
     short = set()
     problems: dict[int, _Problem] = {}
-    for trip in trips.itertuples():
+    for trip in () if none else trips.itertuples():
         name = str(trip.trip)
         spread = by_name.get(str(trip.spread))
         if name in written or (spread is None and name not in touched):

@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analysis.log.files.words import coded
+
 _TEXT = re.compile(
     r"(?:(\d{4})-(\d{1,2})-(\d{1,2}))?(?:(?:^|[ T]+)(\d{1,2}):(\d{2})(?::(\d{2}))?)?", re.ASCII
 )
@@ -49,30 +51,16 @@ def _parse_one(text: str) -> tuple[int, int]:
     return date_us, clock_us
 
 
-_USUAL = "0000-00-00 00:00"
-_DIGITS = [at for at, letter in enumerate(_USUAL) if letter == "0"]
-_MARKS = [at for at, letter in enumerate(_USUAL) if letter != "0"]
-
-
-def _usual(words: npt.NDArray[np.object_]) -> npt.NDArray[np.bool_]:
-    """Return which texts have the form that most have: 2026-07-04 05:30."""
-    fits = np.array([len(word) == len(_USUAL) and word.isascii() for word in words], dtype=bool)
-    letters = _letters(words[fits])
-    digits = (letters[:, _DIGITS] >= ord("0")) & (letters[:, _DIGITS] <= ord("9"))
-    marks = letters[:, _MARKS] == [ord(_USUAL[at]) for at in _MARKS]
-    fits[fits] = digits.all(axis=1) & marks.all(axis=1)
-    return fits
-
-
-def _letters(words: npt.NDArray[np.object_]) -> npt.NDArray[np.uint8]:
-    """Return texts of the usual length as their letters, one row each."""
-    raw = "".join(words).encode()
-    return np.frombuffer(raw, dtype=np.uint8).reshape(-1, len(_USUAL))
+_USUAL = r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[0-9]{2}"
+"""The form that most times have: 2026-07-04 05:30."""
+_LETTERS = 16
+_DIGITS = [0, 1, 2, 3, 5, 6, 8, 9, 11, 12, 14, 15]
 
 
 def _parse_usual(words: npt.NDArray[np.object_]) -> Instants:
     """Return what `_parse_one` does of texts of the usual form, all at once."""
-    digits = _letters(words)[:, _DIGITS].astype(np.int64) - ord("0")
+    letters = np.frombuffer("".join(words).encode(), dtype=np.uint8).reshape(-1, _LETTERS)
+    digits = letters[:, _DIGITS].astype(np.int64) - ord("0")
     year = digits[:, :4] @ np.array([1000, 100, 10, 1])
     month, day, hour, minute = (digits[:, [at, at + 1]] @ np.array([10, 1]) for at in (4, 6, 8, 10))
     good = (month >= 1) & (month <= 12) & (hour <= 23) & (minute <= 59) & (day >= 1)
@@ -108,10 +96,9 @@ def parse(text: "pd.Series[str]") -> pd.DataFrame:
     0  86400000000         0
     1            0  60000000
     """
-    codes, unique = pd.factorize(text)
-    words = np.asarray(unique, dtype=object)
+    codes, words = coded(text)
     pairs = np.empty((len(words), 2), dtype=np.int64)
-    ours = _usual(words)
+    ours = pd.Series(words, dtype="str").str.fullmatch(_USUAL).to_numpy(dtype=bool)
     pairs[ours] = _parse_usual(words[ours])
     others = [_parse_one(word) for word in words[~ours]]
     pairs[~ours] = np.array(others, dtype=np.int64).reshape(-1, 2)
@@ -193,7 +180,7 @@ def resolve(
     reasons[clock == NAT] = UNREADABLE
     bare = written == NAT
     day = np.where(bare, date_us, written)
-    known = (reasons == "") & (day != NAT)
+    known = (clock != NAT) & (day != NAT)
     local = np.where(known, day + np.where(known, clock, 0), NAT)
     low = np.where(not_before == NAT, np.iinfo(np.int64).min + 1, not_before)
     high = np.where(not_after == NAT, np.iinfo(np.int64).max, not_after)

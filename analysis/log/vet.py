@@ -13,6 +13,7 @@ import pandas as pd
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
 from analysis.log.files.tables import TextTable
+from analysis.log.files.words import Codes, coded, plain, worded
 from analysis.log.schema import Field, fields_of
 from analysis.log.wording.spelling import nearest
 from analysis.units import UNITS, Units, from_si, to_si
@@ -128,9 +129,9 @@ class Vetting:
         ]
 
     @cached_property
-    def trips(self) -> tuple[npt.NDArray[np.intp], "pd.Index[Any]"]:
+    def trips(self) -> tuple[Codes, "pd.Index[Any]"]:
         """Trips that the rows name, and for each row which of them."""
-        codes, names = pd.factorize(self.text["trip"])
+        codes, names = coded(self.text["trip"])
         return codes, pd.Index(names)
 
     def set_aside(self, bad: Mask, column: str, reason: Any, remedy: Any) -> None:
@@ -168,7 +169,7 @@ class Vetting:
         elif field.kind == "date":
             self.clean.loc[bad, field.clean] = pd.NaT
         else:
-            self.clean.loc[bad, field.clean] = ""
+            self.clean[field.clean] = self.clean[field.clean].astype("str").mask(bad, "")
 
     def _judge(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
         if field.value_needed or field.spoils:
@@ -227,8 +228,8 @@ class Vetting:
                 self.set_aside(missing, field.name, "missing", f"write the {field.name}")
 
     def _numbers(self, field: Field, text: "pd.Series[str]") -> None:
-        codes, unique = pd.factorize(text)
-        read = [_written_number(word) for word in unique]
+        codes, words = coded(text)
+        read = [_written_number(word) for word in words]
         written = np.array([number for number, _ in read], dtype=float)
         how = np.array([kind for _, kind in read], dtype=object)
         unit = self.units.of(field.quantity) if field.quantity else ""
@@ -272,9 +273,12 @@ class Vetting:
         return remedies
 
     def _choices(self, field: Field, text: "pd.Series[str]") -> None:
-        codes, unique = pd.factorize(text)
-        words = pd.array([str(word).lower() for word in unique], dtype="str")
-        self.clean[field.clean] = words.take(codes)
+        codes, unique = coded(text)
+        words = [str(word).lower() for word in unique]
+        lower = worded(words)
+        self.clean[field.clean] = pd.Categorical.from_codes(
+            lower.codes[codes], categories=lower.categories
+        )
         known = {"", *field.choices}
         bad = np.array([word not in known for word in words], dtype=bool)[codes]
         remedy = f"write one of {', '.join(field.choices)}, or nothing"
@@ -372,25 +376,38 @@ class Vetting:
         rows = pd.concat([self.clean[ours], more], axis=1)
         if not self.kept.all():
             rows = rows.loc[self.kept]
+        for name in rows.select_dtypes("category"):
+            text = rows[name].cat
+            rows[name] = text.reorder_categories(text.categories.sort_values())
         ordered = rows.sort_values(order, ignore_index=True)
-        if not ordered.duplicated(order).any():
-            return ordered
-        ties = [name for name in ours if name not in order]
-        return rows.sort_values([*order, *ties], ignore_index=True)
+        if _has_ties(ordered[order]):
+            ties = [name for name in ours if name not in order]
+            ordered = rows.sort_values([*order, *ties], ignore_index=True)
+        return plain(ordered)
 
 
 def _alike(text: pd.DataFrame) -> npt.NDArray[np.intp]:
     """Return the rows that have another of the same cells; the telling columns are asked first."""
+    telling = ("rod", "time", "time_in")
     rows = np.arange(len(text), dtype=np.intp)
     group = np.zeros(len(text), dtype=np.int64)
-    for name in sorted(text.columns, key=lambda name: not name.startswith("time")):
-        codes, unique = pd.factorize(text[name].iloc[rows])
-        group = pd.factorize(group * len(unique) + codes)[0].astype(np.int64)
+    for name in sorted(text.columns, key=lambda name: name not in telling):
+        codes, words = coded(text[name].iloc[rows])
+        group = pd.factorize(group * len(words) + codes)[0].astype(np.int64)
         shared = np.bincount(group)[group] > 1 if len(group) else np.zeros(0, dtype=bool)
         rows, group = rows[shared], group[shared]
         if not len(rows):
             break
     return rows
+
+
+def _has_ties(ordered: pd.DataFrame) -> bool:
+    """Whether two rows of an ordered frame are alike."""
+    alike = np.ones(len(ordered), dtype=bool)
+    for name in ordered:
+        column, before = ordered[name], ordered[name].shift()
+        alike &= ((column == before) | (column.isna() & before.isna())).to_numpy()
+    return bool(alike[1:].any())
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

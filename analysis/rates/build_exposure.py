@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from pandas.api.extensions import ExtensionArray
 
 from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
@@ -295,6 +294,8 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
     table = pd.concat(tables, ignore_index=True)
     for name in _LABELS:
         table[name] = _labels(table[name])
+    for name in ("depth_note", "lure_temp_note"):
+        table[name] = table[name].astype("category")
     return Exposure(
         table=table,
         trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
@@ -378,15 +379,17 @@ def _layers(
 
 def _labels(text: pd.Series) -> pd.Series:
     """Texts as categories; an empty one is none of them."""
-    return text.astype("str").where(text.notna() & (text != "")).astype("category")
+    words = text.astype("category").cat
+    return words.set_categories(sorted(set(words.remove_unused_categories().cat.categories) - {""}))
 
 
-def _spelt(words: Sequence[str], which: Index) -> ExtensionArray:
-    """Return words of a short list as a column: each is made into text once, not once a row."""
-    return pd.array(words, dtype="str").take(which)
+def _spelt(words: Sequence[str], which: Index) -> pd.Categorical:
+    """Return words of a short list as a column that holds each once; two may be the same."""
+    codes, names = pd.factorize(pd.array(words, dtype="str"))
+    return pd.Categorical.from_codes(codes[which], categories=names)
 
 
-def gear_setting(gear: pd.Series, setting: pd.Series) -> ExtensionArray:
+def gear_setting(gear: pd.Series, setting: pd.Series) -> pd.Categorical:
     """Label of gear and dial setting, such as ``diver 2``."""
     codes, settings = pd.factorize(setting, use_na_sentinel=False)
     dial = np.array(["" if np.isnan(value) else f" {value:g}" for value in settings], dtype=object)
@@ -397,7 +400,7 @@ def gear_setting(gear: pd.Series, setting: pd.Series) -> ExtensionArray:
 
 @dataclass(frozen=True, kw_only=True)
 class _Depths:
-    columns: dict[str, NDArray[np.generic] | ExtensionArray]
+    columns: dict[str, NDArray[np.generic] | pd.Categorical]
     loadings: Array
     own_sd: Array
     shared: dict[tuple[int, str], SharedErrors]

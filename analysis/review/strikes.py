@@ -58,7 +58,7 @@ def all_strikes(seasons: Sequence[BoatSeason]) -> pd.DataFrame:
     table["kind"] = names.map(spellings(names)).astype(object)
     table["species"] = table.pop("written")
     table["trip_number"] = table.groupby(["log_number", "trip"], sort=False).ngroup()
-    table["gear_setting"] = gear_setting(table["gear"].fillna(""), table["setting"])
+    table["gear_setting"] = gear_setting(table["gear"].fillna(""), table["setting"]).astype("str")
     return table
 
 

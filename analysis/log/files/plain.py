@@ -13,11 +13,14 @@ import pyarrow.compute as pc
 import pyarrow.csv as arrow_csv
 
 from analysis.errors import LogError
+from analysis.log.files.words import worded
 
 LARGE_BYTES = 40_000_000
 """A file with more is looked through before it is read whole, and a table must be plain: row by
 row it would fill the memory."""
 _PIECE = 1 << 20
+_BLOCK = 1 << 24  # each has its own words, so that small ones hold most words many times
+_WORDS = pa.dictionary(pa.int32(), pa.string())
 _WIDE = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 
 
@@ -27,14 +30,22 @@ class PlainRows:
 
     Parameters
     ----------
-    columns : list of pandas.Series
-        Stripped text.
+    columns : list of pandas.Categorical
+        Stripped text, each distinct word once, in order of appearance.
     line : numpy.ndarray of int
         Line of the file of each row; blank rows are none.
     """
 
-    columns: list[pd.Series]
+    columns: list[pd.Categorical]
     line: npt.NDArray[np.int64]
+
+    def only(self, kept: npt.NDArray[np.bool_]) -> "PlainRows":
+        """Return some of the rows, with their words alone."""
+        columns = []
+        for column in self.columns:
+            codes, used = pd.factorize(column.codes[kept])
+            columns.append(pd.Categorical.from_codes(codes, categories=column.categories[used]))
+        return PlainRows(columns=columns, line=self.line[kept])
 
 
 def refuse_holes(file: Path) -> None:
@@ -128,27 +139,33 @@ def plain_rows(content: bytes, delimiter: str, width: int) -> PlainRows | None:
     try:
         table = arrow_csv.read_csv(
             pa.BufferReader(content),
-            read_options=arrow_csv.ReadOptions(skip_rows=1, column_names=names),
+            read_options=arrow_csv.ReadOptions(skip_rows=1, column_names=names, block_size=_BLOCK),
             parse_options=arrow_csv.ParseOptions(delimiter=delimiter, quote_char=False),
             convert_options=arrow_csv.ConvertOptions(
-                column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False
+                column_types=dict.fromkeys(names, _WORDS), strings_can_be_null=False
             ),
         )
     except pa.ArrowInvalid:
         return None
     if table.num_rows != lines - 1:
         return None
-    stripped = [pc.utf8_trim_whitespace(column) for column in table.columns]
-    if not all(pc.all(pc.equal(column, "")).as_py() for column in stripped[width:]):
+    stripped = [_stripped(column) for column in table.unify_dictionaries().columns]
+    if any(set(column.categories) - {""} for column in stripped[width:]):
         return None
-    line = np.arange(2, table.num_rows + 2)
     blank = np.ones(table.num_rows, dtype=bool)
     for column in stripped[:width]:
-        blank &= pc.equal(column, "").to_numpy()
+        blank &= column == ""
         if not blank.any():
             break
-    if blank.any():
-        kept = pa.array(~blank)
-        stripped, line = [column.filter(kept) for column in stripped[:width]], line[~blank]
-    columns = [pd.Series(column.to_pandas(), dtype="str") for column in stripped[:width]]
-    return PlainRows(columns=columns, line=line)
+    rows = PlainRows(columns=stripped[:width], line=np.arange(2, table.num_rows + 2))
+    return rows.only(~blank) if blank.any() else rows
+
+
+def _stripped(column: pa.ChunkedArray) -> pd.Categorical:
+    """Return a column without the blanks around its words."""
+    if not column.num_chunks:
+        return worded([])
+    chunks = column.chunks
+    codes = np.concatenate([chunk.indices.to_numpy() for chunk in chunks])
+    once = worded(pc.utf8_trim_whitespace(chunks[0].dictionary))
+    return pd.Categorical.from_codes(once.codes[codes], categories=once.categories)

@@ -25,6 +25,7 @@ from analysis.log.files.plain import (
     refuse_holes,
     refuse_odd_rows,
 )
+from analysis.log.files.words import worded
 from analysis.log.wording.settings import DELIMITERS
 
 Record = tuple[int, int, list[str]]
@@ -72,7 +73,8 @@ class TextTable:
         Where it was read.
     frame : pandas.DataFrame
         Stripped text, one column a heading (the known ones under our names), and ``line``, the
-        file's line on which the row begins.
+        file's line on which the row begins. A column as read holds each distinct word once
+        (`analysis.log.files.words`); where cells were put right since, it is plain text.
     malformed : pandas.DataFrame
         Rows that could not be split into the header's columns: ``line, value, reason``.
     sha256 : str
@@ -279,8 +281,8 @@ def _plain_table(
         return None
     sample = content[:_SAMPLE_BYTES].rpartition(b"\n")[0].decode("ascii")
     mark = delimiter or delimiter_of(sample, _headings(wanted), file)
-    first = sample.partition("\n")[0]
-    if not first.strip(mark + " \r") or '"' in first or first.count(mark) > _MOST_PLAIN_COLUMNS:
+    header = sample.partition("\n")[0]
+    if not header.strip(mark + " \r") or '"' in header or header.count(mark) > _MOST_PLAIN_COLUMNS:
         return None
     start = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
     if header_at(start[:FIRST_ROWS], wanted):
@@ -289,18 +291,17 @@ def _plain_table(
     rows = plain_rows(content, mark, len(head.names))
     if rows is None:
         return None
-    columns = dict(zip(map(_safe, head.names), rows.columns, strict=True))
-    frame = pd.DataFrame({"line": rows.line, **columns})
-    words = frame.iloc[:, 1].unique()
-    if any(_sums_up(word) for word in words):
+    first = rows.columns[0]
+    if any(_sums_up(word) for word in first.categories):
         return None
-    examples = [word for word in words if is_example([word])]
+    examples = [word for word in first.categories if is_example([word])]
     if examples:
-        frame = frame.loc[~frame.iloc[:, 1].isin(examples)].reset_index(drop=True)
+        rows = rows.only(~first.isin(examples))
+    columns = dict(zip(map(_safe, head.names), rows.columns, strict=True))
     return TextTable(
         name=name,
         file=file,
-        frame=frame,
+        frame=pd.DataFrame({"line": rows.line, **columns}),
         malformed=pd.DataFrame([], columns=["line", "value", "reason"]),
         sha256=sha256,
         notes=[*_marked(file, mark), *head.told],
@@ -398,9 +399,8 @@ def table_of(
             good.append((first, fields[: len(names)]))
         else:
             malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
-    frame = pd.DataFrame(
-        [fields for _, fields in good], columns=[_safe(n) for n in names], dtype="str"
-    )
+    columns = list(zip(*(fields for _, fields in good), strict=True)) or [()] * len(names)
+    frame = pd.DataFrame({_safe(n): worded(text) for n, text in zip(names, columns, strict=True)})
     frame.insert(0, "line", np.array([line for line, _ in good], dtype=np.int64))
     return TextTable(
         name=name,

@@ -140,8 +140,9 @@ def _refuse_missing(vet: Vetting, files: Mapping[str, Path]) -> None:
 def _refuse_twice(vet: Vetting) -> None:
     """Set aside two loggers on one rod at a time, and one logger on two rods."""
     rows = vet.clean.loc[vet.kept, ["time_in", "time_out"]].astype("int64")
-    rows["rod"] = vet.text["trip"] + "\n" + vet.text["rod"]
-    rows["file"] = vet.text["file"].str.casefold()
+    text = vet.text[["trip", "rod", "file"]].astype("str")
+    rows["rod"] = text["trip"] + "\n" + text["rod"]
+    rows["file"] = text["file"].str.casefold()
     for same, reason, remedy in (
         (
             "rod",

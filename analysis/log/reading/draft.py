@@ -10,6 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.log.files.tables import Reading, TextTable
+from analysis.log.files.words import coded
 
 Mask = npt.NDArray[np.bool_]
 
@@ -58,9 +59,9 @@ class Draft:
         remedy : str
             How to write it; by default ``write`` and what it says.
         """
-        codes, unique = pd.factorize(self.frame[column])
-        pairs = [read(str(word)) for word in unique]
-        if [text for text, _ in pairs] == unique.tolist():
+        codes, words = coded(self.frame[column])
+        pairs = [read(str(word)) for word in words]
+        if [text for text, _ in pairs] == words.tolist():
             return
         ours = np.array([text for text, _ in pairs], dtype=object)[codes]
         how = np.array([reason for _, reason in pairs], dtype=object)[codes]

@@ -38,6 +38,7 @@ def join_dates(drafts: Sequence[Draft]) -> list[str]:
         if "date" in ours or not {"date", "time", "trip"} <= set(draft.frame) or "time" not in ours:
             continue
         frame = draft.frame
+        frame[["trip", "date", "time"]] = frame[["trip", "date", "time"]].astype("str")
         of_trip = _dates_of_trips(trips, frame["trip"])
         dated = {word: _is_dated(str(word)) for word in frame["time"].unique()}
         bare = (frame["time"] != "") & ~frame["time"].map(dated).astype(bool)
