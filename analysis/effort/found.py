@@ -1,6 +1,6 @@
 """Owns what the vetting of one log found, with what each finding costs."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -33,7 +33,9 @@ class Found:
     doubted: pd.DataFrame
 
 
-def look(log: SeasonLog, effort: Effort, more_changed: Sequence[pd.DataFrame] = ()) -> Found:
+def look(
+    log: SeasonLog, effort: Effort, more_changed: Callable[[], Sequence[pd.DataFrame]] = tuple
+) -> Found:
     """Gather what was found in a log.
 
     Parameters
@@ -41,20 +43,22 @@ def look(log: SeasonLog, effort: Effort, more_changed: Sequence[pd.DataFrame] = 
     log : SeasonLog
     effort : Effort
         Of that log.
-    more_changed : sequence of DataFrame
-        What other rooms read otherwise than written, `analysis.errors.SET_ASIDE_COLUMNS`.
+    more_changed : callable
+        Returns what other rooms read otherwise than written, frames of
+        `analysis.errors.SET_ASIDE_COLUMNS`; asked last, as it may have to be waited for.
     """
     doubted = doubts_of(log)
     lost = losses(log, effort, doubted)
     rod_hours, strikes = costs(log, effort)
     aside = pd.concat([log.set_aside, effort.set_aside], ignore_index=True)
+    rested = resting(log, effort)
     findings = findings_of(
         aside,
-        pd.concat([log.changed, effort.changed, *more_changed], ignore_index=True),
+        pd.concat([log.changed, effort.changed, *more_changed()], ignore_index=True),
         rod_hours=rod_hours,
         strikes=strikes,
         stopping=frozenset(loss.table for loss in lost if loss.stops),
         doubted=doubted,
-        resting=resting(log, effort),
+        resting=rested,
     )
     return Found(losses=lost, findings=findings, set_aside=aside, doubted=doubted)

@@ -26,6 +26,8 @@ _SET_COLUMNS = (
     "set",
     "source",
 )
+_KINDS = ("", "ground", "water")
+"""Of speeds; of several at one time, the first of these counts."""
 READING_COLUMNS = ("speed_mps", "speed_kind", "surface_temp_c")
 """What a slice takes from the boat's readings."""
 SHOWN = (*READING_COLUMNS, "turn_rad_s")
@@ -193,15 +195,16 @@ def _held(readings: pd.DataFrame | None) -> pd.DataFrame:
         return empty.astype({"trip": "str", "speed_kind": "str", "time": "datetime64[us, UTC]"})
     shown = readings[columns].copy()
     # the kind belongs to the speed it was written beside
-    shown["speed_kind"] = shown["speed_kind"].where(shown["speed_mps"].notna(), None)
+    rank = {kind: float(at) for at, kind in enumerate(_KINDS)}
+    shown["speed_kind"] = shown["speed_kind"].map(rank).where(shown["speed_mps"].notna())
     shown = shown.groupby(["trip", "time"], as_index=False, sort=True).agg(
         {"speed_mps": "mean", "speed_kind": "min", "surface_temp_c": "mean"}
     )
     held = shown.groupby("trip", sort=False)[list(READING_COLUMNS)]
     shown[list(READING_COLUMNS)] = held.ffill()
     shown[list(READING_COLUMNS)] = shown.groupby("trip", sort=False)[list(READING_COLUMNS)].bfill()
-    shown["speed_kind"] = shown["speed_kind"].astype("str").where(shown["speed_kind"].notna(), "")
-    return shown
+    kind = shown["speed_kind"].fillna(0).to_numpy(dtype=np.intp)
+    return shown.assign(speed_kind=pd.array(_KINDS, dtype="str").take(kind))
 
 
 def _with_turns(shown: pd.DataFrame, turns: pd.DataFrame) -> pd.DataFrame:

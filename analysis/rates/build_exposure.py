@@ -87,7 +87,7 @@ class BoatSeason:
     @cached_property
     def found(self) -> Found:
         """What the vetting of its log found."""
-        return look(self.log, self.effort, [self.water.doubts_of(self.log)])
+        return look(self.log, self.effort, lambda: [self.water.doubts_of(self.log)])
 
     @property
     def tip_height_m(self) -> float:

@@ -4,6 +4,7 @@ import json
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -11,6 +12,7 @@ import pandas as pd
 from analysis import labels
 from analysis.depth.calibrate import Calibration
 from analysis.effort import Effort, Gap, count_effort
+from analysis.effort.found import look
 from analysis.effort.gaps import Further, without_hours
 from analysis.effort.losses import Loss
 from analysis.effort.on_board import calibrations_of
@@ -161,9 +163,10 @@ def examine_log(log: SeasonLog, others: Sequence[SeasonLog] = ()) -> Checked:
         unsolved = why_no_depth(log, effort, calibrations)
         untried = usual_doubts(calibrations)
         trials = tuple(_trials(calibrations, log.boat.units))
-        water, further = measured.result()
+        told = cache(measured.result)
+        found = look(log, effort, lambda: [told()[0].doubts_of(log)])
+        water, further = told()
     season = BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
-    found = season.found
     gaps = gaps_of(season, unsolved=unsolved, untried=untried, further=further)
     return Checked(
         log=log,

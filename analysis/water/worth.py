@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import cholesky, solve_triangular
 
 from analysis.effort.gaps import Further
 from analysis.water.field import COURSES, Water
@@ -133,5 +134,6 @@ def _variance(
             inner += by[:, None] * water.unbridged(times, times, name)[np.ix_(at, at)] * by
         open_m2 = water.unbridged(days, times, "middle")
         seen += open_m2[np.ix_(index, at)] * design[:, 0]
-        variance = variance - np.sum(seen * np.linalg.solve(inner, seen.T).T, axis=1)
+        explained = solve_triangular(cholesky(inner, lower=True), seen.T, lower=True)
+        variance = variance - np.sum(explained**2, axis=0)
     return np.asarray(np.maximum(variance, 0.0))

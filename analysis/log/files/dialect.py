@@ -9,8 +9,6 @@ from collections.abc import Collection
 from itertools import islice
 from pathlib import Path
 
-from charset_normalizer import from_bytes
-
 from analysis.errors import LogError
 from analysis.log.files.headings import FIRST_ROWS
 from analysis.log.wording.settings import DELIMITERS
@@ -84,6 +82,8 @@ def _guess(content: bytes) -> str | None:
             return None
     else:
         return _of_pairs(content)
+    from charset_normalizer import from_bytes  # for the few files that are not UTF-8
+
     best = from_bytes(content[:_SAMPLE_BYTES], cp_isolation=_OTHERS).best()
     return "cp1252" if best is None else str(best.encoding)
 

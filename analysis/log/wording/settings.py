@@ -5,14 +5,15 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
-
-import regex
+from typing import TYPE_CHECKING, Any
 
 from analysis.log.schema import TABLES, Field, headed
 from analysis.log.wording.spelling import nearest
 from analysis.log.wording.toml_keys import TomlKeys
 from analysis.units import QUANTITIES, UNITS
+
+if TYPE_CHECKING:
+    import regex
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "vertical bars"}
 """The marks between columns that are read, and their names."""
@@ -148,6 +149,10 @@ def _patterns(
     keys: TomlKeys, toml: Mapping[str, Any]
 ) -> Mapping[str, Mapping[str, "regex.Pattern[str]"]]:
     patterns = keys.table(toml, "patterns")
+    if not patterns:
+        return MappingProxyType({})
+    import regex
+
     keys.refuse_unknown(patterns, TABLES, "patterns.")
     made: dict[str, dict[str, regex.Pattern[str]]] = {}
     for table in patterns:
