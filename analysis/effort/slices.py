@@ -154,7 +154,7 @@ def fishable_sets(
 
 def _rod_by_rod(sets: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
     """Return sets ordered by trip, rod and time in, and the number of each one's trip and rod."""
-    rod = sets.groupby(["trip", "rod"]).ngroup().to_numpy(dtype=np.int64)
+    rod = np.asarray(sets.groupby(["trip", "rod"]).ngroup(), dtype=np.int64)
     order = np.lexsort((instants(sets["time_in"]), rod))
     if (order[1:] > order[:-1]).all():  # as a log without the short form has them
         return sets.reset_index(drop=True), rod

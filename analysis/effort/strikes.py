@@ -41,8 +41,8 @@ def place(
     placed = strikes.reset_index(drop=True)
     rods = pd.concat([slices[["trip", "rod"]], placed[["trip", "rod"]]], ignore_index=True)
     # in order of appearance, so that rods which have no slice come last
-    rod = rods.groupby(["trip", "rod"], sort=False).ngroup().to_numpy(dtype=np.int64)
-    of_slice, of_strike = np.split(rod, [len(slices)])
+    rod = np.asarray(rods.groupby(["trip", "rod"], sort=False).ngroup(), dtype=np.int64)
+    of_slice, of_strike = rod[: len(slices)], rod[len(slices) :]
     start, end = instants(slices["start"]), instants(slices["end"])
     time = instants(placed["time"])
     everything = np.concatenate([start, end, time])

@@ -85,37 +85,29 @@ def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:
     """
     trips = vets["trips"].text.drop_duplicates("trip")
     dates = pd.Series(parse(trips["date"])["date_us"].to_numpy(), index=trips["trip"].to_numpy())
-    return pd.concat([_of(vet, dates) for vet in vets.values()], ignore_index=True)
-
-
-def _of(vet: Vetting, dates: "pd.Series[int]") -> pd.DataFrame:
-    lines = pd.Series(sorted({problem["row"] for problem in vet.aside}), dtype="int64")
-    told = {"line", "trip", "rod", "gear", "time", *WHEN.values()}.intersection(vet.text)
-    # of all words of the table, those of its lost rows alone
-    text = vet.text.loc[vet.text["line"].isin(lines), sorted(told)]
-    text = plain(text)
-    text = text.drop_duplicates("line").set_index("line").reindex(lines).fillna("")
-    blank = pd.Series("", index=text.index, dtype="str")
-    moment = text.get(WHEN.get(vet.name, "time"), blank).astype("str")
-    written = parse(moment)
-    date_us = dates.reindex(text.get("trip", blank)).fillna(NAT).astype("int64").to_numpy()
+    rows = pd.concat([_told(vet) for vet in vets.values()], ignore_index=True)
+    rows = rows.astype({"line": "int64"})
+    written = parse(rows["moment"])
+    date_us = dates.reindex(rows["trip"]).fillna(NAT).astype("int64").to_numpy()
     date_us = np.where(date_us == NAT, written["date_us"].to_numpy(), date_us)
     clock_us = written["clock_us"].to_numpy()
-    loose = np.array([_loose_hour(word) for word in moment], dtype=float)
-    months = pd.Series(date_us.view("datetime64[us]")).dt.strftime("%Y-%m").fillna("")
-    return pd.DataFrame(
-        {
-            "table": vet.name,
-            "line": lines.to_numpy(),
-            **{
-                name: text.get(name, blank).astype("str").to_numpy()
-                for name in ("trip", "rod", "gear")
-            },
-            "month": months.to_numpy(),
-            "hour": np.where(clock_us == NAT, loose, clock_us // _HOUR_US),
-            "moment": moment.to_numpy(),
-        }
-    )
+    loose = np.array([_loose_hour(word) for word in rows["moment"]], dtype=float)
+    rows["month"] = pd.Series(date_us.view("datetime64[us]")).dt.strftime("%Y-%m").fillna("")
+    rows["hour"] = np.where(clock_us == NAT, loose, clock_us // _HOUR_US)
+    return rows[["table", "line", "trip", "rod", "gear", "month", "hour", "moment"]]
+
+
+def _told(vet: Vetting) -> pd.DataFrame:
+    """Return what the rows of a table that were set aside say, as text; each line once."""
+    lines = sorted({problem["row"] for problem in vet.aside})
+    found = pd.DataFrame(index=pd.Index(lines, dtype="int64", name="line")).reset_index()
+    first = vet.text.loc[vet.text["line"].isin(lines)].drop_duplicates("line").set_index("line")
+    when = WHEN.get(vet.name, "time")
+    told = {"trip": "trip", "rod": "rod", "gear": "gear", when: "moment"}
+    for column, name in told.items():
+        text = first[column].astype("str").reindex(lines) if column in first else ""
+        found[name] = pd.Series(text, index=lines, dtype="str").fillna("").to_numpy()
+    return found.assign(table=vet.name)
 
 
 def _loose_hour(text: str) -> float:

@@ -66,7 +66,7 @@ def usual_spellings(written: Iterable["pd.Series[str]"]) -> dict[str, str]:
     """
     counts: Counter[str] = Counter()
     for column in written:
-        counts.update(column.value_counts().to_dict())
+        counts.update({str(label): n for label, n in column.value_counts().items()})
     most_first = sorted(counts.keys() - {""}, key=lambda label: (-counts[label], label))
     usual: dict[str, str] = {}
     for label in most_first:

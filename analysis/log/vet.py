@@ -403,11 +403,11 @@ def _alike(text: pd.DataFrame) -> npt.NDArray[np.intp]:
 
 def _has_ties(ordered: pd.DataFrame) -> bool:
     """Whether two rows of an ordered frame are alike."""
-    alike = np.ones(len(ordered), dtype=bool)
+    alike = np.ones(max(len(ordered) - 1, 0), dtype=bool)
     for name in ordered:
-        column, before = ordered[name], ordered[name].shift()
-        alike &= ((column == before) | (column.isna() & before.isna())).to_numpy()
-    return bool(alike[1:].any())
+        row, following = ordered[name].array[:-1], ordered[name].array[1:]
+        alike &= np.asarray((row == following) | (row.isna() & following.isna()), dtype=bool)
+    return bool(alike.any())
 
 
 def _limits(field: Field, unit: str) -> tuple[str, str]:

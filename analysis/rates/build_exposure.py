@@ -29,6 +29,7 @@ from analysis.effort.slices import instants
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
 from analysis.log.boat import Boat
+from analysis.log.files.words import worded
 from analysis.log.rods import side_of_label
 from analysis.rates.exposure import SHIFTS, Array, Exposure, Index, SharedErrors, trip_spans
 from analysis.rates.latent_water import LatentWater
@@ -294,8 +295,8 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
     table = pd.concat(tables, ignore_index=True)
     for name in _LABELS:
         table[name] = _labels(table[name])
-    for name in ("depth_note", "lure_temp_note"):
-        table[name] = table[name].astype("category")
+    for name in tables[0].select_dtypes("category").columns.difference(list(_LABELS)):
+        table[name] = table[name].astype("category")  # boats have words of their own
     return Exposure(
         table=table,
         trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
@@ -385,8 +386,8 @@ def _labels(text: pd.Series) -> pd.Series:
 
 def _spelt(words: Sequence[str], which: Index) -> pd.Categorical:
     """Return words of a short list as a column that holds each once; two may be the same."""
-    codes, names = pd.factorize(pd.array(words, dtype="str"))
-    return pd.Categorical.from_codes(codes[which], categories=names)
+    once = worded(words)
+    return pd.Categorical.from_codes(once.codes[which], categories=once.categories)
 
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> pd.Categorical:
@@ -410,7 +411,7 @@ def _towed_alike(slices: pd.DataFrame) -> Cells:
     """Tell which slices are alike in all that a line's depth hangs on, in the slices' order."""
     cell = slices.groupby(_TOWED_BY, sort=False, dropna=False).ngroup()
     row = np.flatnonzero(~cell.duplicated().to_numpy())
-    return Cells(row=row, cell=cell.to_numpy(dtype=np.intp))
+    return Cells(row=row, cell=np.asarray(cell, dtype=np.intp))
 
 
 def _towed(

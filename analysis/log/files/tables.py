@@ -25,7 +25,6 @@ from analysis.log.files.plain import (
     refuse_holes,
     refuse_odd_rows,
 )
-from analysis.log.files.words import worded
 from analysis.log.wording.settings import DELIMITERS
 
 Record = tuple[int, int, list[str]]
@@ -73,8 +72,8 @@ class TextTable:
         Where it was read.
     frame : pandas.DataFrame
         Stripped text, one column a heading (the known ones under our names), and ``line``, the
-        file's line on which the row begins. A column as read holds each distinct word once
-        (`analysis.log.files.words`); where cells were put right since, it is plain text.
+        file's line on which the row begins. A column of a plain file holds each distinct word
+        once (`analysis.log.files.words`).
     malformed : pandas.DataFrame
         Rows that could not be split into the header's columns: ``line, value, reason``.
     sha256 : str
@@ -399,8 +398,9 @@ def table_of(
             good.append((first, fields[: len(names)]))
         else:
             malformed.append((first, ",".join(fields), _miscount(first, last, fields, names)))
-    columns = list(zip(*(fields for _, fields in good), strict=True)) or [()] * len(names)
-    frame = pd.DataFrame({_safe(n): worded(text) for n, text in zip(names, columns, strict=True)})
+    frame = pd.DataFrame(
+        [fields for _, fields in good], columns=[_safe(n) for n in names], dtype="str"
+    )
     frame.insert(0, "line", np.array([line for line, _ in good], dtype=np.int64))
     return TextTable(
         name=name,

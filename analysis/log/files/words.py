@@ -35,9 +35,9 @@ def plain(frame: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def all_alike(word: str, rows: int) -> "pd.api.extensions.ExtensionArray":
-    """Return a column of text that says one word in every row."""
-    return pd.array([word], dtype="str").take(np.zeros(rows, dtype=np.intp))
+def all_alike(word: str, rows: int) -> "pd.Series[str]":
+    """Return a column of text that says one word in every row, numbered from 0."""
+    return pd.Series(pd.array([word], dtype="str").take(np.zeros(rows, dtype=np.intp)))
 
 
 def coded(text: "pd.Series[str]") -> tuple[Codes, Texts]:
