@@ -134,7 +134,7 @@ class Exposure:
     @property
     def layer_correlation(self) -> Array:
         """Correlation of the layers' height's error between all trips (trips, trips)."""
-        return np.asarray(block_diag(*self.layer_blocks))
+        return np.asarray(block_diag(np.zeros((0, 0)), *self.layer_blocks))  # of no trip, too
 
     @cached_property
     def depth_m(self) -> Array:

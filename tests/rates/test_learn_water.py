@@ -1,6 +1,8 @@
 """Owns the tests of waters that were seen at their surface alone and are read from the strikes."""
 
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,6 +15,8 @@ from analysis.season import read_seasons
 from analysis.show.sentences import first_lines
 from data.lake import make_lake
 from data.simulate import simulate_season
+
+STUDY = Path(__file__).parents[1] / "benchmarks" / "unseen_water_study.md"
 
 
 @pytest.fixture(scope="module")
@@ -128,4 +132,8 @@ def test_a_clear_verdict_is_surer_than_where_the_water_was_measured(unseen):
     assert any(0.9 <= one.p_near < 0.97 for one in judged)
     assert not unseen.answer.caps
     assert {cap.code for cap in unseen.answer.caps_of_less} == {"water-unseen"}
-    assert "only from 97 % on, not from 90 %" in " ".join(first_lines(unseen.answer, unseen.units))
+    told = " ".join(first_lines(unseen.answer, unseen.units))
+    assert "only from 97 % on, not from 90 %" in told
+    measured = " ".join(STUDY.read_text(encoding="utf-8").split())
+    clear, wrong = re.search(r"(\d+) of \d+ months clear and (\d+) wrong", measured).groups()
+    assert f"of {clear} such verdicts on months of simulated lakes {wrong} were wrong" in told

@@ -20,6 +20,9 @@ from analysis.units import Units
 GOOD_WATER = 0.9
 """Water counts as the best where its rate is at least this share of the curve's top."""
 
+UNSEEN_WRONG = "of 108 such verdicts on months of simulated lakes 7 were wrong"
+"""As tests/benchmarks/unseen_water_study.md has it."""
+
 
 def first_lines(answer: Answer, units: Units) -> list[str]:
     """Sentences for the top of the review, the most important first."""
@@ -52,7 +55,7 @@ def unseen_sentence(answer: Answer) -> list[str]:
     if answer.caps:
         return [f"{rests}."]
     asked = f"from {labels.chance(CLEAR_UNSEEN)} on, not from {labels.chance(CLEAR)}"
-    return [f"{rests}. So a verdict is 'clear' only {asked}."]
+    return [f"{rests}. So a verdict is 'clear' only {asked}; {UNSEEN_WRONG}."]
 
 
 def spread_sentences(answer: Answer) -> list[str]:
