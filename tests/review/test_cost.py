@@ -23,11 +23,13 @@ def true_gain():
     return lambda season: module.true_gain(season.simulated, season.answer, season.seasons)
 
 
-# seasons that other tests look at, too, so that few are fitted for this one
+# some of them other tests look at, too, so that few are fitted for this one
 CASES = [
     ("chasing_confounded", 2),
     ("chasing_confounded", 3),
+    ("chasing_confounded", 4),
     ("temperature_chasing", 2),
+    ("temperature_chasing", 3),
     ("temperature_chasing", 11),
 ]
 
@@ -43,8 +45,8 @@ def test_the_cost_is_near_the_truth_and_its_interval_holds_it_mostly(known, true
     inside = (table["true"] >= table["more_low"]) & (table["true"] <= table["more_high"])
     whole = table["period"] == "season"
     # Seasons' intervals are too narrow, and the page says so: 16 of 22 such seasons held the truth
-    # in tests/benchmarks/season_cost.md, so that two of four are to be had nine times in ten.
-    assert inside[whole].sum() >= 2
+    # in tests/benchmarks/season_cost.md, so that three of six are to be had nine times in ten.
+    assert inside[whole].sum() >= 3
     assert inside[~whole].mean() >= 0.7
     off = (table["more"] - table["true"]).abs() / table["strikes_fished"]
     assert off[whole].max() < 0.25
