@@ -243,9 +243,13 @@ class FlatLine(PartedLine):
 
     kind: ClassVar[str] = "flat line"
     line_example: ClassVar[str] = (
-        'parts = [{ name = "leader", length_m = 2.0, diameter_mm = 0.30, lump_weight_n = 0.27, '
-        'lump_drag_area_m2 = 0.0001 }, { name = "line", diameter_mm = 0.30 }]'
+        'parts = [{ name = "leader", length = "6 ft", line = "10 lb mono", lump_weight = "1 oz" }, '
+        '{ name = "line", line = "10 lb mono" }]'
     )
-    example: ClassVar[str] = f'[gear.flat]\nkind = "flat line"\n{line_example}\n'
+    example: ClassVar[str] = (
+        '[gear.flat]\nkind = "flat line"\n'
+        'parts = [{ name = "leader", length_m = 2.0, diameter_mm = 0.30, lump_weight_n = 0.27, '
+        'lump_drag_area_m2 = 0.0001 }, { name = "line", diameter_mm = 0.30 }]\n'
+    )
     name: str = "flat line"
     lure_drag_area_m2: float = area("drag area of the lure", 0.0002)
