@@ -155,12 +155,9 @@ FILLERS = _set(
 
 BESIDES = _set(
     "air baro barometer barometric bottom breeze clarity cloud clouds cost created diesel duration"
-    ""
     " elapsed engine fare fee fin fow fuel gas girth harness hours hrs humidity ice lat"
     " latitude"
-    ""
     " launch light lon longitude minutes modified moon photo pic picture precip pressure price rain"
-    ""
     " seas sex sky sonar sounder stomach sun tide timestamp updated visibility waves waypoint"
     " weather wind"
     " bølger fyring luft måne vejr vind vær väder lufttemp"
@@ -173,7 +170,6 @@ is heard."""
 PERSONS = _set(
     "angler anglers captain client clients crew customer group guest guests guide mate party"
     " skipper"
-    ""
     " who"
 )
 
@@ -182,12 +178,10 @@ FISH = _set(
     " chinook sockeye atlantic landlocked pike musky muskie walleye zander perch pikeperch bass"
     " striper whitefish grayling cod pollock pollack mackerel tuna bluefish wahoo mahi dorado"
     " sailfish"
-    ""
     " burbot kokanee bull brook"
     " ørret ørreter laks røye gjedde abbor sik öring lax röding gädda abborre gös ørred gedde"
     " forelle forellen seeforelle bachforelle lachs saibling hecht barsch truite saumon omble"
     " brochet"
-    ""
     " sandre perche forel zalm snoek baars snoekbaars trucha salmón lucio taimen lohi kuha hauki"
     " ahven trota salmone luccio persico"
 )
@@ -196,13 +190,10 @@ FISH = _set(
 LURES = _set(
     "spoon spoons plug plugs fly flies flasher dodger spinner minnow crankbait crank stickbait"
     " blade"
-    ""
-    " bait herring squid hoochie worm teaser jointed rapid wobbler"
+    " bait herring squid hoochie worm teaser jointed wobbler"
     " silver gold green blue red orange pink purple black white yellow chartreuse copper glow pearl"
-    ""
     " chrome brass firetiger"
     " skje sluk flue grønn blå rød sølv gull hvit svart sked grön röd silver vit blinker grün blau"
-    ""
     " rot silber gold weiß schwarz cuillère vert bleu rouge argent lepel groen blauw rood zilver"
     " cuchara verde azul rojo plata lusikka vaappu"
 )
