@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.stats import rankdata
+from scipy.stats import spearmanr
 
 from analysis.log.files.headings import folded
 from analysis.log.reading.clocks import read_clock
@@ -150,7 +150,7 @@ def _fish(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
             a, b = long[both], heavy[both]
             if min(a.min(), b.min()) <= 0 or np.median(a) <= np.median(b) or a.std() == 0:
                 continue
-            alike = np.corrcoef(rankdata(a), rankdata(b))[0, 1] if b.std() > 0 else 0.0
+            alike = float(spearmanr(a, b).statistic) if b.std() > 0 else 0.0
             if alike >= _ALIKE and np.std(np.log(b)) > _FASTER * np.std(np.log(a)):
                 yield one, "length", 0.62
                 yield other, "weight", 0.62

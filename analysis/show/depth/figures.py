@@ -214,7 +214,7 @@ def calibration(trials: pd.DataFrame, *, ax: Axes) -> Axes:
         ax.errorbar(
             at + aside,
             [middle for middle, _ in estimates],
-            yerr=[1.645 * sd for _, sd in estimates],
+            yerr=[labels.Z90 * sd for _, sd in estimates],
             fmt="o",
             color=colour,
             markerfacecolor=face,
@@ -285,7 +285,7 @@ def spread_shape(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, ax: A
     sd = from_si([row.depth_sd_m for row in known], "length", length)
     across = from_si([row.across_m for row in known], "length", length)
     depth = from_si([row.depth_m for row in known], "length", length)
-    behind.errorbar(across, depth, yerr=1.645 * sd, fmt="none", ecolor=SOFT, elinewidth=1.5)
+    behind.errorbar(across, depth, yerr=labels.Z90 * sd, fmt="none", ecolor=SOFT, elinewidth=1.5)
     behind.axhspan(deepest, 0, color=EFFORT, alpha=0.5, zorder=0)
     unit = labels.unit_of("length", units)
     behind.set_title("from behind")

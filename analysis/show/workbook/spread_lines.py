@@ -35,7 +35,6 @@ _LETTER_PX, _LINE_PX = 8.0, 14.0
 """Room of a bold letter of 12 px, and of a line of them: no browser's sans is wider."""
 _BOLD = Markup(' font-weight="bold" stroke="white" stroke-width="3" paint-order="stroke"')
 """Names stand on lines, and are read by their white rim."""
-_NINETY = 1.645
 _TICKS = MaxNLocator(nbins=5, steps=[1, 2, 5, 10])
 
 
@@ -57,7 +56,7 @@ def spread_lines(paths: pd.DataFrame, ends: pd.DataFrame, units: Units, *, told:
         return paragraph(told.missing, "absent")
     names, unit = [row.rod for row in known], labels.unit_of("length", units)
     across, depth, astern, doubt = _lengths(
-        [[row.across_m, row.depth_m, row.astern_m, _NINETY * row.depth_sd_m] for row in known],
+        [[row.across_m, row.depth_m, row.astern_m, labels.Z90 * row.depth_sd_m] for row in known],
         units,
     ).T
     lines = [
