@@ -104,13 +104,17 @@ def rate(value: float) -> str:
 def ratio(value: float) -> str:
     """Write how many times one rate is another: to two decimals below ten, or two digits.
 
+    From a hundred on it is two digits again: so wide a ratio is not known to the tenth.
+
     Examples
     --------
-    >>> ratio(1.064), ratio(0.0042), ratio(12.34), ratio(float("nan"))
-    ('1.06', '0.0042', '12.3', '–')
+    >>> ratio(1.064), ratio(0.0042), ratio(12.34), ratio(582.7), ratio(float("nan"))
+    ('1.06', '0.0042', '12.3', '580', '–')
     """
     if value is None or not math.isfinite(value):
         return "–"
+    if value >= 100:
+        return number(float(f"{value:.2g}"))
     return number(value, 1) if value >= 10 else _small(value, 2)
 
 
