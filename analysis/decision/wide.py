@@ -33,6 +33,23 @@ class WideChoice:
     chance: float
 
 
+def most_lost(period: Period) -> float:
+    """Return what the worst judged band gave up of the best one's rate, at most: nine in ten.
+
+    Parameters
+    ----------
+    period : Period
+        At least one of its bands is judged.
+
+    Returns
+    -------
+    float
+        Share that is exceeded in one of ten draws.
+    """
+    rates = period.draws[period.judged]
+    return float(np.quantile(1.0 - rates.min(axis=0) / rates.max(axis=0), CLEAR))
+
+
 def wide_choice(period: Period) -> WideChoice | None:
     """Return the run of bands about the named ones in which any depth does nearly as well.
 

@@ -5,7 +5,7 @@ import pytest
 
 from analysis.decision.answer import Period
 from analysis.decision.bands import judge
-from analysis.decision.wide import wide_choice
+from analysis.decision.wide import most_lost, wide_choice
 
 
 def period(rates, *, judged=None, draws=200):
@@ -56,3 +56,15 @@ def test_a_log_that_cannot_tell_says_nothing_of_it():
     rates = np.ones((4, 100))
     rates[:2, :50] = rates[2:, 50:] = 0.1
     assert wide_choice(period(rates)) is None
+
+
+def test_what_the_worst_band_gave_up_holds_nine_times_in_ten():
+    """A band that is down by 3 in one draw, 6 in the next, and so on: of 100 draws ten exceed."""
+    rates = np.ones((3, 100))
+    rates[1] = 1.0 - 0.003 * np.arange(1, 101)
+    lost = most_lost(period(rates))
+    assert np.mean(1.0 - rates[1] > lost) == pytest.approx(0.1)
+
+
+def test_a_band_hardly_fished_gives_nothing_up():
+    assert most_lost(period([0.1, 0.9, 1.0], judged=[False, True, True])) == pytest.approx(0.1)

@@ -127,6 +127,19 @@ def test_where_all_bands_may_be_alike_none_is_said_to_have_produced(made_answer)
     assert "leans" not in sentence
 
 
+def test_where_bands_are_nearly_alike_the_most_that_one_gave_up_is_told(made_answer):
+    """In 20 of 100 draws one band is down by a quarter, in the others all are alike."""
+    found = period({band: ALWAYS for band in range(6)})
+    draws = found.draws.copy()
+    draws[5, 80:] *= 0.75
+    found = replace(found, at_depth=draws[:, None], judgement=judge(draws, found.judged))
+    sentence = period_sentence(made_answer, found, FEET)
+    assert sentence.startswith(
+        "Over the season depth may have made no difference: of the depths fished enough none gave "
+        "up more than 25 % of the best (90 % sure)."
+    )
+
+
 def test_bands_fished_too_little_are_not_told_of(made_answer):
     sentence = period_sentence(made_answer, period({2: ALWAYS}, judged=False), FEET)
     assert sentence == (

@@ -73,7 +73,8 @@ def rate_by_month(bands: pd.DataFrame, units: Units) -> Told:
     """Describe `figures.rate_by_month`: the band each month's answer names."""
     return Told(
         alt=_rate_by_month(bands, units),
-        caption="Darker: nearer the month's best. Framed: its answer. A dot: too little fished.",
+        caption="Darker: nearer the month's best. Framed: its answer, dashed where the log cannot "
+        "tell. A dot: too little fished.",
         missing="No month can be judged.",
     )
 
@@ -83,7 +84,8 @@ def _rate_by_month(bands: pd.DataFrame, units: Units) -> str:
     rows = records(Band, bands)
     for period in sorted({row.period for row in rows}):
         named = [row for row in rows if row.period == period and row.named]
-        parts.append(f"{labels.period(period)}: {_span(named, units) if named else 'open'}")
+        open_ = ", which the log cannot tell" if named and named[0].verdict == "open" else ""
+        parts.append(f"{labels.period(period)}: {_span(named, units) if named else 'open'}{open_}")
     return f"Catch rate by depth and month. Named bands: {'; '.join(parts)}."
 
 

@@ -79,7 +79,7 @@ def _rate_limit(judged: Sequence[Band]) -> float:
 def rate_by_month(months: pd.DataFrame, units: Units, *, ax: Axes) -> Axes:
     """Draw each band's rate in each month, shaded by its share of the month's best.
 
-    The band or bands that the month's answer names are framed.
+    The band or bands that the month's answer names are framed, by dashes where it is open.
 
     Parameters
     ----------
@@ -145,9 +145,10 @@ def _short_rate(rate: float) -> str:
 def _outline_named(
     ax: Axes, named: Sequence[Band], band_low_m: list[float], periods: list[str]
 ) -> None:
-    """Draw a frame around the band or the two neighbours that each month's answer names."""
+    """Frame the band or the two neighbours that each month's answer names, if open by dashes."""
     for across, period in enumerate(periods):
-        places = [band_low_m.index(row.band_low_m) for row in named if row.period == period]
+        own = [row for row in named if row.period == period]
+        places = [band_low_m.index(row.band_low_m) for row in own]
         if not places:
             continue
         ax.add_patch(
@@ -158,6 +159,7 @@ def _outline_named(
                 fill=False,
                 edgecolor=INK,
                 linewidth=2.5,
+                linestyle=(0, (2, 1.5)) if own[0].verdict == "open" else "solid",
             )
         )
 

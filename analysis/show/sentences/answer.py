@@ -11,7 +11,7 @@ from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
 from analysis.decision.bands import CLEAR, CLEAR_UNSEEN, MOST_ON_SPREAD
 from analysis.decision.caps import Cap
 from analysis.decision.leads import more_strikes, what_they_follow
-from analysis.decision.wide import wide_choice
+from analysis.decision.wide import most_lost, wide_choice
 from analysis.rates.standardised import SEASON
 from analysis.show.sentences.caps import cap_words
 from analysis.summary import BestOfPeriod
@@ -19,6 +19,9 @@ from analysis.units import Units
 
 GOOD_WATER = 0.9
 """Water counts as the best where its rate is at least this share of the curve's top."""
+
+LITTLE_KNOWN = 0.5
+"""Where the worst depth may have given up more than this, that it did not says little."""
 
 UNSEEN_WRONG = "of 108 such verdicts on months of simulated lakes 7 were wrong"
 """As tests/benchmarks/unseen_water_study.md has it."""
@@ -108,12 +111,18 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     )
     sure = f"{labels.chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
     if judgement.p_matters < CLEAR and period.judged.sum() > 1:
-        alike = labels.chance(1 - judgement.p_matters)
-        return (
-            f"{when} depth may have made no difference: it is {alike} likely "
-            "that every band fished enough was within a tenth of the best. "
-            f"{band}: {figures}."
-        )
+        lost = most_lost(period)
+        if lost <= LITTLE_KNOWN:
+            alike = (
+                f"of the depths fished enough none gave up more than {labels.percent(lost)} of "
+                f"the best ({labels.chance(CLEAR)} sure)"
+            )
+        else:
+            alike = (
+                f"it is {labels.chance(1 - judgement.p_matters)} likely that every band fished "
+                "enough was within a tenth of the best"
+            )
+        return f"{when} depth may have made no difference: {alike}. {band}: {figures}."
     wide = wide_choice(period)
     if wide is not None:
         edges = answer.hours.edges_m
