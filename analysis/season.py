@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 
@@ -41,7 +42,7 @@ from analysis.show.season.log_words import first_words
 from analysis.show.sentences import stages
 from analysis.spread.plan import check_plan
 from analysis.spread.rods import refuse_rods
-from analysis.stats.beside import beside
+from analysis.stats.beside import Errand, beside, share_out
 from analysis.stats.threads import one_thread
 from analysis.summary import Summary
 from analysis.units import DEFAULT_BAND, Units, band_height_m
@@ -171,7 +172,7 @@ def analyse(
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
     units = current[0].log.boat.units
     tell(stages.JOINING, 0.3)
-    exposures = [join([season]) for season in everyone]
+    exposures = _joined(everyone)
     months = set(_of(current, everyone, exposures).table["period"])
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell(stages.FITTING, 0.4)
@@ -187,6 +188,8 @@ def analyse(
         now = fitted(current, reviewed=True)
         before = of_earlier.result()
     tell(stages.REVIEWING, 0.7)
+    water = Errand(lambda: _water(current, now.exposure))
+    gaps = Errand(lambda: _gaps(everyone, exposures))
     further = review(
         now,
         before,
@@ -197,15 +200,12 @@ def analyse(
         rods=chosen.rods,
         gears=chosen.gears,
         plan_for=chosen.plan_for,
+        also=(water, gaps),
     )
     tell(stages.WRITING, 0.9)
     tables = {
         "exposure": combine(exposures).table,
-        "water": water_table(
-            [season.water for season in current],
-            [season.log for season in current],
-            float(np.nanmax(now.exposure.depth_m, initial=0.0)),
-        ),
+        "water": water.made,
         "bands": now.table,
         "effects": now.effects,
         "set_aside": _set_aside(everyone, exposures),
@@ -213,7 +213,7 @@ def analyse(
         "findings": findings_table(everyone),
         "checks": check_table((*now.checks, *further.checks)),
         "choice": now.choice.table,
-        "gaps": _gaps(everyone, exposures),
+        "gaps": gaps.made,
         "rows": _rows(everyone),
         **sentences.worded(further, units),
     }
@@ -272,6 +272,13 @@ def read_seasons(
             BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
             for (log, effort, calibrations), water in zip(counted, waters.result(), strict=True)
         ]
+
+
+def _joined(seasons: Sequence[BoatSeason]) -> list[Exposure]:
+    """Join depth and water to the slices of each season folder."""
+    each = [Errand(partial(join, [season])) for season in seasons]
+    share_out(each, worth=len(each) > 1)
+    return [errand.made for errand in each]
 
 
 def _of(
@@ -346,6 +353,14 @@ def _edges(exposure: Exposure, band_m: float) -> NDArray[np.float64]:
     depth = exposure.depth_m
     deepest = float(np.nanmax(depth)) if np.isfinite(depth).any() else band_m
     return band_m * np.arange(int(np.floor(deepest / band_m)) + 2, dtype=float)
+
+
+def _water(seasons: Sequence[BoatSeason], exposure: Exposure) -> pd.DataFrame:
+    """Tabulate the waters of some boats down to the deepest lure."""
+    deepest_m = float(np.nanmax(exposure.depth_m, initial=0.0))
+    return water_table(
+        [season.water for season in seasons], [season.log for season in seasons], deepest_m
+    )
 
 
 def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:

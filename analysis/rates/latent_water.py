@@ -48,11 +48,10 @@ class LatentWater:
     @classmethod
     def joined(cls, parts: Sequence[LatentWater]) -> LatentWater:
         """Put those of several boats together before any strike; a shared water counts once."""
-        every = [ways for part in parts for ways in part.waters]
-        waters = tuple({id(ways): ways for ways in every}.values())
-        place = {id(ways): number for number, ways in enumerate(waters)}
+        waters = tuple(dict.fromkeys(ways for part in parts for ways in part.waters))
+        place = {ways: number for number, ways in enumerate(waters)}
         of_log = [
-            None if own is None else place[id(part.waters[own])]
+            None if own is None else place[part.waters[own]]
             for part in parts
             for own in part.of_log
         ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +21,7 @@ from analysis.rates.fit import (
 )
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import RateModel
-from analysis.stats.beside import beside
+from analysis.stats.beside import Errand, share_out
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
@@ -114,14 +115,10 @@ def fit_average(
 
 
 def _centres(rods: Rods, models: Sequence[RateModel]) -> list[Centre | None]:
-    """Find the centres of some models: the first, the fullest, takes as long as the others."""
-
-    def found(some: Sequence[RateModel]) -> list[Centre | None]:
-        return [centre_of(replace(rods, model=model)) for model in some]
-
-    worth = worth_parting(rods, _REFITS_A_CENTRE * (len(models) - 1))
-    with beside(lambda: found(models[1:]), worth=worth) as others:
-        return [*found(models[:1]), *others.result()]
+    """Find the centres of some models; the first, the fullest, takes longest."""
+    each = [Errand(partial(centre_of, replace(rods, model=model))) for model in models]
+    share_out(each, worth=worth_parting(rods, _REFITS_A_CENTRE * (len(models) - 1)))
+    return [errand.made for errand in each]
 
 
 def holding(members: Mapping[str, Member], name: str) -> dict[str, Member]:

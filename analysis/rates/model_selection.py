@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -15,7 +16,7 @@ from analysis.rates.fit import worth_parting
 from analysis.rates.model_averaging import Member
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import Drift, Effects, RateModel, Term
-from analysis.stats.beside import beside
+from analysis.stats.beside import Errand, share_out
 from analysis.stats.conditional import Strata, log_likelihoods, maximise
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix
 from analysis.stats.pspline import Smooth
@@ -276,17 +277,12 @@ def _difference(one: Array, other: Array, strikes: int) -> tuple[float, float]:
 
 
 def _all_scores(rods: Rods, models: Mapping[str, RateModel]) -> dict[str, Array]:
-    """Score every candidate, every other one in a second process."""
-
-    def found(names: Sequence[str]) -> dict[str, Array]:
-        return {name: _scores(replace(rods, model=models[name])) for name in names}
-
-    names = list(models)
-    worth = worth_parting(rods, _REFITS_A_SCORE * (len(names) // 2))
-    with beside(lambda: found(names[1::2]), worth=worth) as others:
-        scores = found(names[::2])
-        scores |= others.result()
-    return {name: scores[name] for name in names}
+    """Score every candidate."""
+    each = {
+        name: Errand(partial(_scores, replace(rods, model=own))) for name, own in models.items()
+    }
+    share_out(list(each.values()), worth=worth_parting(rods, _REFITS_A_SCORE * (len(each) // 2)))
+    return {name: errand.made for name, errand in each.items()}
 
 
 def _scores(rods: Rods) -> Array:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from difflib import SequenceMatcher
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -15,6 +16,7 @@ from analysis.decision.answer import Answer, answer
 from analysis.rates.model_averaging import Member
 from analysis.rates.standardised import TemperatureAt
 from analysis.result_schema import RESULTS
+from analysis.stats.beside import Errand
 
 ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
@@ -129,8 +131,8 @@ def species_table(strikes: pd.DataFrame) -> pd.DataFrame:
 
 def species_answers(
     season: Answer, kinds: np.ndarray, temperature_at: TemperatureAt, rng: np.random.Generator
-) -> Mapping[str, Answer]:
-    """Judge the bands of each species with enough strikes, by the season's fullest model.
+) -> dict[str, Errand[Answer]]:
+    """Ask to judge the bands of each species with enough strikes, by the season's fullest model.
 
     One model, not the season's mixture: its curves shrink away where a species' strikes do not
     ask for them, and a mixture weighed by all species says nothing of one.
@@ -146,7 +148,7 @@ def species_answers(
 
     Returns
     -------
-    mapping of str to Answer
+    dict of str to Errand
         Species named and with at least ``FEWEST_STRIKES`` placed strikes, most strikes first. A
         single species has none: its answer is the season's.
     """
@@ -172,7 +174,10 @@ def species_answers(
             log_caps=season.log_caps,
         )
 
-    return {kind: judged(kind, draws) for kind, draws in zip(enough, seeds, strict=True)}
+    return {
+        kind: Errand(partial(judged, kind, draws))
+        for kind, draws in zip(enough, seeds, strict=True)
+    }
 
 
 def species_bands(answers: Mapping[str, Answer]) -> pd.DataFrame:

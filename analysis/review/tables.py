@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -36,7 +37,7 @@ from analysis.review.tangles import tangled_pairs, troubles_table
 from analysis.review.year_on_year import before_table
 from analysis.spread.line_outs import advised_lines, spread_table
 from analysis.spread.plan import Plan, plan_spread
-from analysis.stats.beside import beside
+from analysis.stats.beside import Errand, share_out
 from analysis.units import Units
 
 
@@ -81,6 +82,7 @@ def review(
     rods: int | None = None,
     gears: Collection[str] | None = None,
     plan_for: str | None = None,
+    also: Sequence[Errand[Any]] = (),
 ) -> Review:
     """Work out everything that a review tells of a season beside its bands and effects.
 
@@ -100,6 +102,8 @@ def review(
         Of every draw.
     rods, gears, plan_for
         See `analysis.spread.plan.plan_spread`.
+    also : sequence of Errand
+        Of the caller, shared out with those of the review.
 
     Returns
     -------
@@ -109,70 +113,73 @@ def review(
     strikes = all_strikes(seasons)
     trips = trips_table(seasons)
     week = week_of(trips["date"])
-    drawn = week_draws(answer, trips, week)
     profile = profile_table(seasons, trips, temperature_at)
     kinds = strikes.loc[strikes["row"] >= 0, "kind"].to_numpy(dtype=object)
-    # It draws from generators of its own, so that it can do so in another process; whoever draws
-    # after it, whose own are made before.
+    # Errands that are done in either process have generators of their own.
     of_areas = rng.spawn(1)[0]
+    species = species_answers(answer, kinds, temperature_at, rng)
 
-    def apart() -> tuple[Mapping[str, Answer], dict[str, pd.DataFrame]]:
-        found = species_answers(answer, kinds, temperature_at, rng)
-        return found, {
-            "troubles": troubles_table(seasons, units),
-            "tangled": tangled_pairs(seasons),
-            "areas": areas_table(answer, seasons, of_areas),
-            "hours": hours_table(answer.exposure, seasons),
-            "thermometers": thermometers(seasons),
-            "worth": worth_table(seasons),
-        }
-
-    with beside(apart) as aside:
-        steps = steps_of(answer)
-        cost = cost_table(answer, seasons, rng)
-        box = landing(strikes, units, rng)
-        gear = gear_effects(answer, seasons)
+    def lines() -> tuple[pd.DataFrame, Plan]:
         advised = [
             list(advised_lines(answer, season, log, answer.periods))
             for log, season in enumerate(seasons)
         ]
-        spread = spread_table(answer, seasons, advised)
         plan = plan_spread(
             answer, seasons, rods=rods, gears=gears, plan_for=plan_for, advised=advised
         )
-        change = before_table(answer, before)
-        by_species, others = aside.result()
+        return spread_table(answer, seasons, advised), plan
+
+    def chances() -> tuple[pd.DataFrame, Landing]:
+        return cost_table(answer, seasons, rng), landing(strikes, units, rng)
+
+    tables: dict[str, Errand[pd.DataFrame]] = {
+        "areas": Errand(lambda: areas_table(answer, seasons, of_areas)),
+        "certainty": Errand(lambda: certainty_table(answer)),
+        "worth": Errand(lambda: worth_table(seasons)),
+        "gear_effects": Errand(lambda: gear_effects(answer, seasons)),
+        "tangled": Errand(lambda: tangled_pairs(seasons)),
+        "troubles": Errand(lambda: troubles_table(seasons, units)),
+        "hours": Errand(lambda: hours_table(answer.exposure, seasons)),
+        "thermometers": Errand(lambda: thermometers(seasons)),
+        "before": Errand(lambda: before_table(answer, before)),
+    }
+    steps = Errand(lambda: steps_of(answer))
+    drawn = Errand(lambda: week_draws(answer, trips, week))
+    spread, fate = Errand(lines, stays=True), Errand(chances)
+    share_out([*species.values(), spread, fate, steps, *also, drawn, *tables.values()])
+    by_species = {kind: errand.made for kind, errand in species.items()}
+    made = {name: errand.made for name, errand in tables.items()}
+    box = fate.made[1]
     return Review(
         tables={
             "species": species_table(strikes),
             "species_bands": species_bands(by_species),
             "trips": trips,
-            "weeks": weeks_table(answer, trips, profile, drawn),
-            "best_water": best_water_table(answer, trips, week, drawn),
+            "weeks": weeks_table(answer, trips, profile, drawn.made),
+            "best_water": best_water_table(answer, trips, week, drawn.made),
             "trip_tracks": busiest_trip(answer.exposure.table, seasons),
-            **{name: others[name] for name in ("areas", "hours", "thermometers", "worth")},
-            "certainty": certainty_table(answer),
+            **{name: made[name] for name in ("areas", "hours", "thermometers", "worth")},
+            "certainty": made["certainty"],
             "strike_depths": strike_depths(strikes, answer.exposure.table, seasons),
             "fished_depths": fished_depths(answer.exposure.table, seasons),
             "profile": profile,
             "shares": shares_table(answer.table),
-            "influence": influence_table(steps, answer),
-            "cost": cost,
+            "influence": influence_table(steps.made, answer),
+            "cost": fate.made[0],
             "outcomes": box.outcomes,
             "hookups": box.hookups,
-            **{name: others[name] for name in ("troubles", "tangled")},
-            "gear_effects": gear,
+            **{name: made[name] for name in ("troubles", "tangled", "gear_effects")},
             "lure_effects": lure_effects(answer),
-            "spread": spread,
-            "plan": plan.table,
-            "clearance": plan.clearance,
-            "before": change,
+            "spread": spread.made[0],
+            "plan": spread.made[1].table,
+            "clearance": spread.made[1].clearance,
+            "before": made["before"],
         },
-        steps=steps,
+        steps=steps.made,
         strikes=strikes,
         kinds=kinds,
         by_species=by_species,
         landing=box,
-        plan=plan,
+        plan=spread.made[1],
         checks=(*box.landing.checks, *box.hookup.checks),
     )

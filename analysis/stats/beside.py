@@ -9,8 +9,9 @@ import sys
 import threading
 import time
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.reduction import ForkingPickler
 from types import MappingProxyType
@@ -122,6 +123,69 @@ def beside(work: Callable[[], _Made], *, worth: bool = True) -> Iterator[Beside[
         yield begun
     finally:
         begun.stop()
+
+
+@dataclass
+class Errand(Generic[_Made]):
+    """Some work that :func:`share_out` gives to whichever process is free.
+
+    Attributes
+    ----------
+    work : callable
+        As that of :func:`beside`.
+    stays : bool
+        Whether this process must do it, since what it learns on the way is wanted here.
+    made : what it returned
+        Once it was shared out.
+    """
+
+    work: Callable[[], _Made]
+    stays: bool = False
+    made: _Made = field(init=False)
+
+
+def share_out(errands: Sequence[Errand[Any]], *, worth: bool = True) -> None:
+    """Do errands in two processes, each taking the next one when it is free.
+
+    Neither waits for the other while errands are left, however long each takes, so the longest
+    come first. What has no second process (see :func:`beside`) is done here in order.
+
+    Parameters
+    ----------
+    errands : sequence of Errand
+        At most 256, none of which rests on another. Those that stay are done first.
+    worth : bool
+        Whether they take longer than a fork.
+
+    Examples
+    --------
+    >>> ten, two = Errand(lambda: sum(range(5))), Errand(lambda: 1 + 1)
+    >>> share_out([ten, two])
+    >>> ten.made, two.made
+    (10, 2)
+    """
+    numbers = bytes(number for number, errand in enumerate(errands) if not errand.stays)
+    queue, enter = os.pipe()  # a byte is read by one process alone, whoever comes first
+    os.write(enter, numbers)
+    os.close(enter)
+
+    def whilst_any() -> dict[int, Any]:
+        made = {}
+        while number := os.read(queue, 1):
+            go_on()
+            made[number[0]] = errands[number[0]].work()
+        return made
+
+    try:
+        with beside(whilst_any, worth=worth) as others:
+            made = {at: errand.work() for at, errand in enumerate(errands) if errand.stays}
+            made |= whilst_any()
+            made |= others.result()
+    finally:
+        os.close(queue)
+    for number, errand in enumerate(errands):
+        # What the second process took and did not bring back is done, or raises, here.
+        errand.made = made[number] if number in made else errand.work()
 
 
 def _can_fork() -> bool:

@@ -25,9 +25,11 @@ DEPTHS_M = np.arange(1.0, 31.0, 3.0)
 LITTLE = 1e-9
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Ways:
     """Independent standard normal amounts by which a water moves along some directions.
+
+    Those of the same fitted water are equal, also where a second process sent them.
 
     The directions are the largest principal components of what thermometers leave open of a
     season's temperatures, level and course of the thermocline, thickness and deep temperature
@@ -43,6 +45,18 @@ class Ways:
 
     water: Water
     directions: Array
+
+    def __eq__(self, other: object) -> bool:
+        """Tell whether both move the same state along the same directions."""
+        return isinstance(other, Ways) and self._value == other._value
+
+    def __hash__(self) -> int:
+        """Of what `__eq__` compares."""
+        return hash(self._value)
+
+    @cached_property
+    def _value(self) -> tuple[bytes, bytes]:
+        return self.water.fit.state.tobytes(), self.directions.tobytes()
 
     @property
     def count(self) -> int:

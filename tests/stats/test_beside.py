@@ -3,12 +3,13 @@
 import multiprocessing
 import os
 import threading
+from functools import partial
 from types import MappingProxyType
 
 import pytest
 
 from analysis.errors import LogError
-from analysis.stats.beside import beside
+from analysis.stats.beside import Errand, beside, share_out
 from analysis.stats.stopping import StoppedError, stopping_when
 
 pytestmark = pytest.mark.skipif(
@@ -116,3 +117,60 @@ def test_a_read_only_mapping_comes_back_from_the_second_process(capfd) -> None:
     assert isinstance(found, MappingProxyType)
     assert found["rod"] != os.getpid()
     assert capfd.readouterr().err == ""  # no process failed and left its work to this one
+
+
+def test_errands_are_shared_out_to_whichever_process_is_free():
+    first, last = os.pipe()
+
+    def waits_for_the_last():
+        return os.read(first, 1), os.getpid()
+
+    def ends_the_wait():
+        os.write(last, b"x")
+        return os.getpid()
+
+    # Done in order by one process alone, the first would wait for ever.
+    errands = [Errand(waits_for_the_last), *(Errand(os.getpid) for _ in range(5))]
+    errands.append(Errand(ends_the_wait))
+    share_out(errands)
+    waited, one = errands[0].made
+    others = {errand.made for errand in errands[1:]}
+    assert waited == b"x"
+    assert one not in others
+    assert len(others) == 1
+    assert not multiprocessing.active_children()
+
+
+def test_an_errand_that_stays_is_done_here():
+    errands = [*(Errand(os.getpid) for _ in range(3)), Errand(os.getpid, stays=True)]
+    share_out(errands)
+    assert errands[-1].made == os.getpid()
+
+
+def test_errands_of_a_process_that_was_ended_are_done_here():
+    here = os.getpid()
+
+    def ended():
+        if os.getpid() != here:
+            os._exit(9)
+        threading.Event().wait(0.1)
+        return "done"
+
+    errands = [Errand(ended) for _ in range(4)]
+    share_out(errands)
+    assert [errand.made for errand in errands] == ["done"] * 4
+
+
+def test_errands_without_a_second_process_are_done_in_order():
+    found: list[int] = []
+    share_out([Errand(partial(found.append, number)) for number in range(4)], worth=False)
+    assert found == [0, 1, 2, 3]
+
+
+def test_an_errand_that_fails_raises():
+    def fails():
+        return {}["no such rod"]
+
+    with pytest.raises(KeyError, match="no such rod"):
+        share_out([Errand(os.getpid), Errand(fails)])
+    assert not multiprocessing.active_children()

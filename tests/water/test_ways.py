@@ -1,9 +1,12 @@
 """Owns the tests of the main ways in which a water may differ from the likeliest."""
 
+import pickle
+
 import made_water as made
 import numpy as np
 import pytest
 
+from analysis.rates.latent_water import LatentWater
 from analysis.water.field import Water
 from analysis.water.fit import fit_water
 from analysis.water.measured import DAY_US
@@ -55,3 +58,14 @@ def test_slopes_are_those_of_the_temperature(unseen):
         up, down = moving.temp_c(depth, amount + step), moving.temp_c(depth, amount - step)
         assert slopes[:, way] == pytest.approx((up - down) / 2e-4, abs=1e-5)
     assert ways.moved(amount).at_height(time, depth) == pytest.approx(temp)
+
+
+def test_ways_that_another_process_sent_are_of_the_same_water(unseen):
+    ways = main_ways(unseen, 2026)
+    sent = pickle.loads(pickle.dumps(ways))
+    assert sent is not ways
+    assert LatentWater.joined([LatentWater.of(ways), LatentWater.of(sent)]).waters == (ways,)
+    further = main_ways(water_with((3,)), 2026)
+    both = LatentWater.joined([LatentWater.of(part) for part in (ways, further, sent)])
+    assert both.of_log == (0, 1, 0)
+    assert both.count == ways.count + further.count
