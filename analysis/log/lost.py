@@ -98,15 +98,19 @@ def lost_rows(vets: Mapping[str, Vetting]) -> pd.DataFrame:
 
 
 def _told(vet: Vetting) -> pd.DataFrame:
-    """Return what the rows of a table that were set aside say, as text; each line once."""
-    lines = sorted({problem["row"] for problem in vet.aside})
-    found = pd.DataFrame(index=pd.Index(lines, dtype="int64", name="line")).reset_index()
-    first = vet.text.loc[vet.text["line"].isin(lines)].drop_duplicates("line").set_index("line")
+    """Return what the rows of a table that were set aside say, as text."""
+    lost = vet.text.loc[~vet.kept]
+    split = set(lost["line"])
+    # a row that could not be split into columns says nothing but its line
+    whole = [problem["row"] for problem in vet.aside if problem["row"] not in split]
+    lines = [*lost["line"], *sorted(whole)]
+    found = pd.DataFrame({"line": np.array(lines, dtype=np.int64)})
     when = WHEN.get(vet.name, "time")
     told = {"trip": "trip", "rod": "rod", "gear": "gear", when: "moment"}
     for column, name in told.items():
-        text = first[column].astype("str").reindex(lines) if column in first else ""
-        found[name] = pd.Series(text, index=lines, dtype="str").fillna("").to_numpy()
+        text = lost[column].astype("str").tolist() if column in lost else [""] * len(lost)
+        found[name] = pd.Series([*text, *[""] * len(whole)], dtype="str")
+    found = found.sort_values("line", kind="stable", ignore_index=True)
     return found.assign(table=vet.name)
 
 

@@ -19,7 +19,9 @@ from analysis.log.fixes import corrections
 from analysis.log.instruments.recorded import Recorded
 from analysis.log.lost import lost_rows, lost_sets
 from analysis.log.placing import TripBook, place_trips
+from analysis.log.reading.rod_columns import unfold
 from analysis.log.reading.translate import translate
+from analysis.log.reading.whole_rows import whole_rows
 from analysis.log.rods import usual_spellings
 from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
@@ -296,7 +298,9 @@ def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
     recorded = Recorded.of(files)
     as_written = read_tables(folder, files, boat.wording, recorded.untold)
     fixed = corrections(as_written, files)
-    told_of = {name: table for name, table in fixed.tables.items() if name not in leave_out}
+    whole, of_rows = whole_rows(fixed.tables, boat.wording)
+    long, of_cells = unfold(whole, boat.wording)
+    told_of = {name: table for name, table in long.items() if name not in leave_out}
     tables, decided = translate(told_of, boat)
     recorded.fill_in(tables, boat.time_zone)
     trips, book = _vet_trips(tables["trips"], boat)
@@ -323,6 +327,8 @@ def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
     given = recorded.add_to(clean, vets.get(LOGGERS), boat, stretches, _ORDER)
     clean |= {name: vets[name].result(_ORDER[name]) for name in later if name in vets}
     clean = {name: frame for name, frame in clean.items() if name not in leave_out}
+    for vet in vets.values():
+        vet.name_cells()
     corrected = [p for p in fixed.told if p["table"] not in leave_out]
     told = [*corrected, *(p for vet in vets.values() for p in vet.changes()), *given.changed]
     changed = problem_frame(told)
@@ -360,6 +366,8 @@ def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
         hashes=hashes,
         notes=[
             *(note for table in tables.values() for note in table.notes),
+            *of_rows,
+            *of_cells,
             *decided,
             *given.notes,
             *_absent(vets),

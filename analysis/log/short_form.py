@@ -108,7 +108,12 @@ def follow(
     ShortForm
     """
     rows = _rows_of_changes(changes, written)
-    named = [*([] if spreads is None else spreads["rod"]), *strikes["rod"].unique()]
+    grid = boat.wording.wide.get("changes")
+    named = [
+        *(grid.rods.values() if grid else ()),
+        *([] if spreads is None else spreads["rod"]),
+        *strikes["rod"].unique(),
+    ]
     known = {rod_key(label): label for label in named}
     by_name: dict[str, pd.DataFrame] = {}
     if spreads is not None:

@@ -16,6 +16,7 @@ from analysis.log.files.tables import TextTable
 from analysis.log.files.words import Codes, coded, plain, worded
 from analysis.log.schema import Field, fields_of
 from analysis.log.wording.spelling import nearest
+from analysis.log.wording.wide import CELL, UNDER
 from analysis.units import UNITS, Units, from_si, to_si
 
 Mask = npt.NDArray[np.bool_]
@@ -92,7 +93,7 @@ class Vetting:
             )
         ]
         self._aside_of: dict[int, dict[str, Any]] = {}
-        self._changed: list[dict[str, Any]] = []
+        self._changed: list[tuple[int, dict[str, Any]]] = []
         self.clean = pd.DataFrame({"line": self.lines}, index=self.text.index)
         self.written = self.text if table.written is None else table.written
         for read in table.readings:
@@ -156,7 +157,7 @@ class Vetting:
 
     def change(self, bad: Mask, column: str, reason: Any, remedy: Any) -> None:
         """Note fields that were emptied or read in another way, their rows being kept."""
-        self._changed.extend(p for _, p in self._problems(bad & self.kept, column, reason, remedy))
+        self._changed += self._problems(bad & self.kept, column, reason, remedy)
 
     def empty(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
         """Empty bad fields of rows that can do without, and note it."""
@@ -354,15 +355,23 @@ class Vetting:
 
     def spoiled(self) -> Mask:
         """Return the rows set aside for a value that, misread, would change what a rod fished."""
-        spoiling = {field.name for field in self.fields if field.spoils}
+        spoiling = {CELL, *(field.name for field in self.fields if field.spoils)}
         bad = np.zeros(len(self.text), dtype=bool)
         bad[[i for i, problem in self._aside_of.items() if problem["column"] in spoiling]] = True
         return bad
 
     def changes(self) -> list[dict[str, Any]]:
         """Return what was changed in rows that were kept in the end."""
-        aside = {problem["row"] for problem in self.aside}
-        return [problem for problem in self._changed if problem["row"] not in aside]
+        return [problem for i, problem in self._changed if self.kept[i]]
+
+    def name_cells(self) -> None:
+        """Name heading and cell in the problems of rows that were a cell under a rod."""
+        if UNDER not in self.text:
+            return
+        for i, problem in [*self._aside_of.items(), *self._changed]:
+            if problem["column"] not in ("trip", "spread", "time"):
+                problem["column"] = self.text[UNDER].iloc[i]
+                problem["value"] = self.text[CELL].iloc[i]
 
     def result(self, order: list[str]) -> pd.DataFrame:
         """Return the kept rows, ours first, extra columns after, in an order of their own.

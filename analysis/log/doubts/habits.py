@@ -64,7 +64,7 @@ _SPEED = _Kind(column="speed", clean="speed_mps", quantity="speed", what="speed 
 
 def out_of_habit(log: SeasonLog, doubts: Doubts) -> None:
     """Doubt line-outs, leads, leaders, speeds, surface temperatures and fish out of all habit."""
-    rows = log.stretches.drop_duplicates(["table", "line"]).reset_index(drop=True)
+    rows = log.stretches.drop_duplicates(["table", "line", "rod"]).reset_index(drop=True)
     scale = np.array([log.boat.counter_scale_of(rod) for rod in rows["rod"]], dtype=float)
     rows = rows.assign(line_out_m=rows["line_out_m"] / scale)
     for kind in _OF_SETS:

@@ -158,6 +158,9 @@ def wanted_of(
     Columns of `untold` are told by something else.
     """
     made = {group for of in wording.patterns.get(name, {}).values() for group in of.groupindex}
+    if name in wording.wide:
+        # marks in a grid may stand beside a trip alone: such strikes are set aside one by one
+        made |= wording.wide[name].made | ({"time"} if name == "strikes" else set())
     return Wanted(
         known=[field.name for field in TABLES[name]],
         required=[field.name for field in TABLES[name] if field.column_needed and least],
@@ -190,7 +193,10 @@ def read_tables(
         if file is not None or filled:
             wanted = wanted_of(name, wording, untold=untold if name == "trips" else ())
             tables[name] = sources.read(name, wanted, file, rows)
+    marked = "changes" in tables and "changes" in wording.wide
     for name in REQUIRED:
+        if name == "strikes" and marked and wording.wide["changes"].tells_strikes:
+            continue
         if name not in tables:
             msg = f"this season folder has no {name}.csv"
             remedy = f"add {name}.csv with its header row"

@@ -26,6 +26,7 @@ from analysis.log.files.plain import (
     refuse_odd_rows,
 )
 from analysis.log.wording.settings import DELIMITERS
+from analysis.log.wording.unit_words import unit_quantity
 
 Record = tuple[int, int, list[str]]
 """A row of a table: its first and last line, and its fields."""
@@ -88,6 +89,8 @@ class TextTable:
         The frame as the file has it, where `frame` has our words for it.
     readings : tuple of Reading
         How the one became the other.
+    units : mapping
+        Column -> the unit that stands in a row of units below its heading.
     """
 
     name: str
@@ -100,6 +103,7 @@ class TextTable:
     sheet: bool = False
     written: pd.DataFrame | None = None
     readings: tuple[Reading, ...] = ()
+    units: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def place(self) -> Path:
@@ -284,7 +288,7 @@ def _plain_table(
     if not header.strip(mark + " \r") or '"' in header or header.count(mark) > _MOST_PLAIN_COLUMNS:
         return None
     start = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
-    if header_at(start[:FIRST_ROWS], wanted):
+    if header_at(start[:FIRST_ROWS], wanted) or units_below(start[1]):
         return None
     head = _head(start[0], name, wanted, file, 1)
     rows = plain_rows(content, mark, len(head.names))
@@ -330,6 +334,19 @@ def _marked(file: Path, mark: str) -> list[str]:
 def is_example(fields: list[str]) -> bool:
     """Whether a row only shows how to write one."""
     return fields[0].casefold() == EXAMPLE
+
+
+def units_below(fields: Sequence[str]) -> list[str]:
+    """Return the units of a row below the header that holds nothing else; empty for another row.
+
+    Examples
+    --------
+    >>> units_below(["", "(ft)", "mph", "-"]), units_below(["1", "ft"]), units_below(["", "-"])
+    (['', 'ft', 'mph', ''], [], [])
+    """
+    words = [field.strip("()[] -–") for field in fields]
+    known = [bool(unit_quantity(word)) for word in words if word]
+    return words if known and all(known) else []
 
 
 def is_total(fields: list[str]) -> bool:
@@ -387,7 +404,10 @@ def table_of(
     above = [f"{place.name}: its header is line {row}; what stands above is not read"]
     names = head.names
     good, malformed, sums = [], [], []
-    for first, last, fields in records[begin + 1 :]:
+    below = records[begin + 1 : begin + 2]
+    units = units_below(below[0][2]) if below else []
+    of_units = [f"{place.name}: line {below[0][0]} has units, and is no row"] if units else []
+    for first, last, fields in records[begin + 1 + bool(units) :]:
         if is_example(fields):
             continue
         if is_total(fields):
@@ -408,9 +428,10 @@ def table_of(
         frame=frame,
         malformed=pd.DataFrame(malformed, columns=["line", "value", "reason"]),
         sha256=sha256,
-        notes=[*notes, *(above if begin else []), *_summed(place, sums), *head.told],
+        notes=[*notes, *(above if begin else []), *of_units, *_summed(place, sums), *head.told],
         headings=dict(zip(names, head.header, strict=True)),
         sheet=sheet,
+        units={name: unit for name, unit in zip(names, units, strict=False) if unit},
     )
 
 

@@ -1,18 +1,13 @@
 """Owns what boat.toml says of single cells: own words, and cells that hold several things."""
 
-import time
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 
-from analysis.errors import LogError
 from analysis.log.reading.draft import Draft
+from analysis.log.wording.patterns import split_words
 from analysis.log.wording.settings import Wording
 from analysis.log.wording.spelling import same_name
-
-LONGEST_S = 0.5
-"""A pattern that takes longer over a column has no end: it tries the same letters over and over."""
 
 
 def map_cells(draft: Draft, wording: Wording) -> None:
@@ -41,20 +36,8 @@ def _split(draft: Draft, column: str, wording: Wording) -> None:
     if source is None:
         return
     text = draft.frame[source].copy()
-    until = time.monotonic() + LONGEST_S
-    words: dict[str, Any] = dict.fromkeys(text)
-    try:
-        for word in words:
-            words[word] = pattern.fullmatch(word, timeout=max(until - time.monotonic(), 1e-3))
-    except TimeoutError as error:
-        msg = f"this pattern is not done with the column after {LONGEST_S:g} s"
-        raise LogError(
-            msg,
-            file=draft.file.parent / "boat.toml",
-            key=f"patterns.{draft.name}.{column}",
-            value=pattern.pattern,
-            remedy="write it without a repeated group of repeated letters, such as (a+)+",
-        ) from error
+    toml = draft.file.parent / "boat.toml"
+    words = split_words(pattern, text, toml, f"patterns.{draft.name}.{column}")
     found = [words[word] for word in text]
     unread = np.array([m is None and word != "" for m, word in zip(found, text, strict=True)])
     draft.doubt(
@@ -67,7 +50,7 @@ def _split(draft: Draft, column: str, wording: Wording) -> None:
         own = np.full(len(text), "", dtype=object)
         if group in draft.frame and group != source:
             own = draft.frame[group].to_numpy(dtype=object)
-        parts = [(m[group] or "").strip() if m else "" for m in found]
+        parts = [m[group] if m else "" for m in found]
         draft.frame[group] = [o or part for o, part in zip(own, parts, strict=True)]
         draft.frame[group] = draft.frame[group].astype("str")
 

@@ -154,6 +154,8 @@ class _Column:
         self.boats = units.of(field.quantity) if field.quantity else ""
         self.told = wording.unit_of(draft.name, field.name)
         heading = draft.table.headings.get(field.name, "")
+        if field.name in draft.table.units:
+            heading = f"{field.name} ({draft.table.units[field.name]})"
         self.headed = heading_unit(heading, field.quantity) if wording.reads("headings") else ""
         self.unit = self.told or self.headed or self.boats
         self.generous = wording.reads("numbers")

@@ -1,15 +1,15 @@
 """Owns what boat.toml says of a log's own headings, words, units and ways of writing."""
 
-import math
-import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from analysis.log.schema import TABLES, Field, headed
+from analysis.log.wording.patterns import read_pattern
 from analysis.log.wording.spelling import nearest
 from analysis.log.wording.toml_keys import TomlKeys
+from analysis.log.wording.wide import Wide, read_wide
 from analysis.units import QUANTITIES, UNITS
 
 if TYPE_CHECKING:
@@ -17,10 +17,7 @@ if TYPE_CHECKING:
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "vertical bars"}
 """The marks between columns that are read, and their names."""
-MOST_REPEATS = 1000
-"""Product of the numbers in braces of a pattern: one that repeats more often fills the memory."""
-_REPEATS = re.compile(r"\{\s*(\d*)\s*,?\s*(\d*)\s*\}")
-WORDING = ("columns", "values", "patterns", "tables", "reading")
+WORDING = ("columns", "values", "patterns", "tables", "wide", "reading")
 """Keys of boat.toml that this module reads, beside the columns under `[units]`."""
 OFF = "off"
 """Behind a key of `[reading]`: what is not written as a log of ours is not read."""
@@ -33,6 +30,8 @@ _CHOICES: Mapping[str, Collection[str]] = {
     "headings": (OFF,),
     "delimiter": tuple(DELIMITERS),
 }
+AS_ABOVE = "as_above"
+"""Under `[reading]`: columns whose empty cell means what stands above it."""
 ALL, KIND = "all", "kind"
 """Under `[tables]`: the one table that holds every kind of row, and its column that tells them."""
 
@@ -56,6 +55,10 @@ class Wording:
     reading : mapping
         ``dates`` (`DATES`), ``clocks``, ``numbers``, ``words``, ``headings`` (``off``),
         ``encoding``, ``delimiter``, ``year``.
+    wide : mapping
+        Table with one column a rod -> how it is written.
+    as_above : mapping
+        Table -> columns whose empty cell means what stands above it.
     """
 
     columns: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
@@ -64,6 +67,8 @@ class Wording:
     units: Mapping[tuple[str, str], str] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     reading: Mapping[str, str] = field(default_factory=dict)
+    wide: Mapping[str, Wide] = field(default_factory=dict)
+    as_above: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
     def reads(self, what: str) -> bool:
         """Whether something may be read in another way than ours."""
@@ -103,6 +108,8 @@ def read_wording(keys: TomlKeys, toml: Mapping[str, Any], gears: Collection[str]
         units=_units(keys, toml),
         tables=_tables(keys, toml),
         reading=_reading(keys, toml),
+        wide=read_wide(keys, toml, gears),
+        as_above=_as_above(keys, toml),
     )
 
 
@@ -149,46 +156,14 @@ def _patterns(
     keys: TomlKeys, toml: Mapping[str, Any]
 ) -> Mapping[str, Mapping[str, "regex.Pattern[str]"]]:
     patterns = keys.table(toml, "patterns")
-    if not patterns:
-        return MappingProxyType({})
-    import regex
-
     keys.refuse_unknown(patterns, TABLES, "patterns.")
     made: dict[str, dict[str, regex.Pattern[str]]] = {}
     for table in patterns:
         known = [field.name for field in TABLES[table]]
         for column, text in keys.table(patterns, table, "patterns.").items():
             where = f"patterns.{table}.{column}"
-            if isinstance(text, str) and _repeats(text) > MOST_REPEATS:
-                msg = f"this pattern repeats its parts more than {MOST_REPEATS} times"
-                raise keys.fail(
-                    msg, where, "write + or * in place of large numbers in braces", text
-                )
-            try:
-                pattern = regex.compile(text)
-            except (regex.error, TypeError) as error:
-                msg = f"this is no regular expression ({error})"
-                remedy = "write it in single quotation marks, with groups such as (?P<gear>[a-z]+)"
-                raise keys.fail(msg, where, remedy, text) from error
-            stray = [group for group in pattern.groupindex if group not in known]
-            if stray or not pattern.groupindex:
-                msg = f"its group {stray[0]} is no column of ours" if stray else "it has no group"
-                remedy = f"name the groups after columns, as (?P<{known[1]}>...)"
-                raise keys.fail(msg, where, remedy, text)
-            made.setdefault(table, {})[column] = pattern
+            made.setdefault(table, {})[column] = read_pattern(keys, where, text, known)
     return MappingProxyType(made)
-
-
-def _repeats(pattern: str) -> int:
-    """Return how often the innermost part of a pattern may be repeated by numbers in braces.
-
-    Examples
-    --------
-    >>> _repeats("[0-9]{1,3}"), _repeats("((a{9}){9,}){1,9}"), _repeats("[0-9]+")
-    (3, 729, 1)
-    """
-    numbers = (max(int(low or 1), int(high or 1)) for low, high in _REPEATS.findall(pattern))
-    return math.prod(max(number, 1) for number in numbers)
 
 
 def _units(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[tuple[str, str], str]:
@@ -238,8 +213,9 @@ def _tables(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[str, str]:
 
 
 def _reading(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[str, str]:
-    reading = keys.table(toml, "reading")
-    keys.refuse_unknown(reading, [*_CHOICES, "encoding", "year"], "reading.")
+    told = keys.table(toml, "reading")
+    keys.refuse_unknown(told, [*_CHOICES, "encoding", "year", AS_ABOVE], "reading.")
+    reading = {key: value for key, value in told.items() if key != AS_ABOVE}
     for key, value in reading.items():
         where = f"reading.{key}"
         if key == "year":
@@ -251,3 +227,17 @@ def _reading(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[str, str]:
             msg = "this is no way of writing that is known"
             raise keys.fail(msg, where, f"write one of {shown}", value)
     return MappingProxyType({key: str(value) for key, value in reading.items()})
+
+
+def _as_above(keys: TomlKeys, toml: Mapping[str, Any]) -> Mapping[str, Sequence[str]]:
+    """Read `as_above = ["strikes.trip"]` of `[reading]`."""
+    told = keys.table(toml, "reading").get(AS_ABOVE, [])
+    found: dict[str, list[str]] = {}
+    for place in told if isinstance(told, list) else [told]:
+        table, _, column = str(place).partition(".")
+        if table not in TABLES or column not in [one.name for one in TABLES[table]]:
+            msg = "this is no column of ours"
+            remedy = f'write {AS_ABOVE} = ["strikes.trip"], table and column in one'
+            raise keys.fail(msg, f"reading.{AS_ABOVE}", remedy, place)
+        found.setdefault(table, []).append(column)
+    return MappingProxyType(found)
