@@ -17,6 +17,7 @@ from analysis.log.reading.numbers import read_amount, read_plain
 from analysis.log.schema import REQUIRED, TABLES, Field
 from analysis.log.suggest.content import SAID, by_unit, labels_of_rods, quantity_of, shared_keys
 from analysis.log.suggest.lexicon import TABLE_WORDS
+from analysis.log.suggest.rod_grid import RodGrid
 from analysis.log.suggest.spoken import heading_score, speaks_of_else
 from analysis.log.suggest.together import told_together
 from analysis.log.suggest.words import kind_of_gear, likely_word
@@ -32,6 +33,9 @@ _LED_BY_NOUGHT = re.compile(r"0\d{2,3}")
 """A number that is written so is a clock."""
 _NAMED = ("area", "lure", "species", "spread")
 _ENOUGH = (1.0, 0.7)
+# what the columns beside rods can be: a row a trip has the spread put in, or a count a rod
+_BESIDE_RODS = {"changes": ("changes",), "spreads": ("trips", "spreads"),
+                "strikes": ("strikes", "trips")}  # fmt: skip
 _NAMES = 0.3
 """What a table's name counts beside its columns: Set-outs may hold spreads."""
 Scores = npt.NDArray[np.float64]
@@ -49,11 +53,22 @@ class Source:
         Its headings.
     rows : list of (int, list of str)
         Line and cells, as many as headings.
+    grid : RodGrid or None
+        Its columns of rods, which are not among the headings.
+    units : mapping
+        Number of a column -> the unit in the row of units below the header.
     """
 
     name: str
     header: list[str]
     rows: list[Row]
+    grid: RodGrid | None = None
+    units: Mapping[int, str] = field(default_factory=dict)
+
+    def headed(self, at: int) -> str:
+        """Return a heading with the unit that stands in a row below it."""
+        unit = self.units.get(at, "")
+        return f"{self.header[at]} ({unit})" if unit else self.header[at]
 
     def cells(self, at: int) -> list[str]:
         """Return what is written in a column."""
@@ -224,7 +239,7 @@ def _beside(
         for at, heading in enumerate(source.header)
         if at not in known.values() and not speaks_of_else(heading, table) and source.cells(at)
     ]
-    said = {at: quantity_of(source.header[at], source.cells(at)[:_SAMPLE]) for at in free}
+    said = {at: quantity_of(source.headed(at), source.cells(at)[:_SAMPLE]) for at in free}
     for at, column in by_unit(said, table, set(known)).items():
         known[column] = at
         del said[at]
@@ -245,6 +260,7 @@ def match_all(sources: Sequence[Source]) -> list[Match]:
         (match(source, table, keys[id(source)]), table_of_name(source.name) == table)
         for source in sources
         for table in TABLES
+        if source.grid is None or table in _BESIDE_RODS[source.grid.table]
     ]
 
     def rank(one: tuple[Match, bool]) -> tuple[float, bool]:
@@ -252,10 +268,33 @@ def match_all(sources: Sequence[Source]) -> list[Match]:
 
     for one, named in sorted(tries, key=rank):
         fresh = one.table not in {o.table for o in found}
+        grid = one.source.grid
+        named = named or (grid is not None and grid.table == one.table)
         enough = named or one.score >= _ENOUGH[one.table in REQUIRED]
         if fresh and enough and not any(one.source is o.source for o in found):
             found.append(one)
-    return _keyed_by_date(found)
+    return _keyed_by_date([*found, *_trips_within(found, keys)])
+
+
+def _trips_within(
+    matches: Sequence[Match], keys: Mapping[int, Mapping[int, str]]
+) -> Iterator[Match]:
+    """Find the trips on the rows of another table, which tell them again and again."""
+    if any(one.table == "trips" for one in matches):
+        return
+    for one in matches:
+        every = match(one.source, "trips", keys[id(one.source)])
+        columns = {
+            at: (name, why)
+            for at, (name, why) in every.columns.items()
+            if at not in one.columns or name in ("trip", "date")
+        }
+        found = replace(every, columns=columns)
+        needed = [found.at(name) for name in ("date", "start", "end")]
+        rows = len(one.source.rows)
+        if all(at is not None and len(one.source.cells(at)) == rows for at in needed):
+            yield found
+            return
 
 
 def _keyed_by_date(matches: Sequence[Match]) -> list[Match]:
@@ -264,7 +303,10 @@ def _keyed_by_date(matches: Sequence[Match]) -> list[Match]:
     date = trips.at("date") if trips is not None else None
     if trips is None or date is None or trips.at("trip") is not None:
         return list(matches)
-    days = trips.source.cells(date)
+    shared = any(one.source is trips.source and one is not trips for one in matches)
+    when = [at for name in ("date", "start", "end") if (at := trips.at(name)) is not None]
+    rows = [tuple(cells[at] for at in when) for _, cells in trips.source.rows if cells[date]]
+    days = [day for day, *_ in (dict.fromkeys(rows) if shared else rows)]
     if len(set(days)) < len(days):
         return list(matches)
     why = "it has the dates of trips, which have no id"

@@ -13,7 +13,6 @@ from analysis.log.files.folder import named
 from analysis.log.files.headings import Wanted, our_names
 from analysis.log.files.tables import content_of
 from analysis.log.files.toml import toml_of
-from analysis.log.reading.dates import read_date, yearless
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.suggest.columns import (
     Match,
@@ -21,7 +20,9 @@ from analysis.log.suggest.columns import (
     match_all,
     table_of_name,
 )
+from analysis.log.suggest.habit_lines import as_above_lines, date_lines
 from analysis.log.suggest.line import Line, one_line
+from analysis.log.suggest.rod_grid import gears_of, marks_of, propose_grid
 from analysis.log.suggest.sources import kinds_column, parted, sources_in
 from analysis.log.suggest.units import propose_units
 from analysis.log.suggest.words import kind_of_gear, known_word, likely_word
@@ -111,14 +112,18 @@ def suggest(folder: Path) -> Suggestion:
     for one in matches:
         lines += _columns(one)
     lines += _ids(matches)
+    for one in matches:
+        lines += _rods(one, matches)
     lines += _values(matches)
     lines += _gears(matches)
-    lines += _dates(matches)
+    lines += date_lines(matches)
+    lines += as_above_lines(matches)
+    known = {(one.source.name, at) for one in matches for at in one.columns}
     unknown = [
-        f"{one.source.name}: {heading}"
-        for one in matches
-        for at, heading in enumerate(one.source.header)
-        if at not in one.columns and heading
+        f"{source.name}: {heading}"
+        for source in {id(one.source): one.source for one in matches}.values()
+        for at, heading in enumerate(source.header)
+        if (source.name, at) not in known and heading
     ]
     told = _told(folder)
     fresh = [line for line in lines if not _said(told, line)]
@@ -183,14 +188,21 @@ def _kinds(source: Source, at: int, tables: Mapping[str, str]) -> Iterator[Line]
 
 
 def _places(matches: Sequence[Match]) -> Iterator[Line]:
-    found = {one.table for one in matches}
+    grids = [one.source.grid for one in matches if one.source.grid]
+    found = {*(one.table for one in matches), *(grid.table for grid in grids)}
+    if any(grid.table == "changes" and marks_of(grid) for grid in grids):
+        found.add("strikes")  # what its marks say is asked there
+    shared = [one.source.name for one in matches]
     for one in matches:
-        if one.source.name.casefold() not in (one.table, f"{one.table}.csv"):
+        again = shared.count(one.source.name) > 1
+        if again or one.source.name.casefold() not in (one.table, f"{one.table}.csv"):
             shown = [
                 f"line {line}: {', '.join(cell for cell in cells if cell)[:60]}"
                 for line, cells in one.source.rows[:3]
             ]
             why = f"its name or its columns are those of {one.table}"
+            if again and one.table == "trips":
+                why = "each row tells again when its trip was"
             name = _quoted(one.source.name)
             yield Line(table="tables", key=one.table, value=name, reason=why, rows=tuple(shown))
     for table in REQUIRED:
@@ -226,6 +238,8 @@ def _ids(matches: Sequence[Match]) -> Iterator[Line]:
     if trips is None or date is None or trips.at("trip") is not None:
         return
     days = set(trips.source.cells(date))
+    if trips.source.grid is not None and trips.source.grid.table in ("spreads", "strikes"):
+        return  # said with its rods
     others = [(one, at) for one in matches if (at := one.at("trip")) is not None]
     if others and all(set(one.source.cells(at)) <= days for one, at in others):
         yield Line(
@@ -234,6 +248,44 @@ def _ids(matches: Sequence[Match]) -> Iterator[Line]:
             value=f"'{_DATE_AS_ID}'",
             reason="trips have no id, and other tables name them by their date",
             rows=tuple(trips.source.shown(date)),
+        )
+
+
+def _rods(one: Match, matches: Sequence[Match]) -> Iterator[Line]:
+    """Propose how columns that are rods are read; in a list of trips they are another table."""
+    grid = one.source.grid
+    if grid is None:
+        return
+    elsewhere = any(other.table == "strikes" for other in matches if other is not one)
+    if grid.table != one.table:
+        yield from _beside_trips(one, grid.table)
+    yield from propose_grid(grid, strikes_elsewhere=elsewhere)
+
+
+def _beside_trips(one: Match, table: str) -> Iterator[Line]:
+    """Propose that a list of trips is read a second time, for what its columns of rods say."""
+    told = one.at("trip")
+    at = one.at("date") if told is None else told
+    if at is None:
+        return
+    rows, name = tuple(one.source.shown(at)), _quoted(one.source.name)
+    why = "its columns of rods stand in the list of trips"
+    yield Line(table="tables", key=table, value=name, reason=why, rows=rows)
+    column = "spread" if table == "spreads" else "trip"
+    heading = one.source.header[at]
+    if heading.casefold() != column:
+        key = _quoted(heading)
+        why = "what names the trip names these too"
+        yield Line(table=f"columns.{table}", key=key, value=_quoted(column), reason=why, rows=rows)
+    ids = "" if told is not None else "(?=(?P<trip>.*))"
+    spread = "(?=(?P<spread>.*))" if table == "spreads" else ""
+    if ids or spread:
+        yield Line(
+            table="patterns",
+            key=f"trips.{'date' if told is None else 'trip'}",
+            value=f"'{ids}{spread}(?P<{'date' if told is None else 'trip'}>.*)'",
+            reason="each trip has the rods of its own row" if spread else "trips have no id",
+            rows=rows,
         )
 
 
@@ -274,6 +326,9 @@ def _values(matches: Sequence[Match]) -> Iterator[Line]:
 def _gears(matches: Sequence[Match]) -> Iterator[Line]:
     words = _shown_words([one for one in matches if one.table != "soaks"], "gear")
     words = words or _shown_words(matches, "gear")
+    for grid in (one.source.grid for one in matches if one.source.grid):
+        for word, rows in gears_of(grid).items():
+            words[word] = (words.get(word, []) + rows)[:3]
     names: dict[str, list[str]] = {}
     for one in matches:
         at = one.at("gear")
@@ -316,48 +371,3 @@ def _gears(matches: Sequence[Match]) -> Iterator[Line]:
                 rows=tuple(rows[:3]),
                 question=True,
             )
-
-
-def _dates(matches: Sequence[Match]) -> Iterator[Line]:
-    """Say which order the numbers of dates have, or ask; ask for the year where there is none."""
-    votes: dict[str, list[str]] = {}
-    open_rows: list[str] = []
-    short: list[str] = []
-    for one in matches:
-        for at, (column, _) in one.columns.items():
-            field = field_of(one.table, column)
-            if field is None or field.kind not in ("date", "time"):
-                continue
-            for line, cells in one.source.rows:
-                row = f"{one.source.name}, line {line}: {cells[at]}"
-                found = read_date(cells[at])
-                if found is None and field.kind == "date" and yearless(cells[at]):
-                    short.append(row)
-                elif found is not None and not found.certain:
-                    if len(found.days) == 1:
-                        votes.setdefault(next(iter(found.days)), []).append(row)
-                    else:
-                        open_rows.append(row)
-    if short:
-        why = "the dates have no year: which is it?"
-        yield Line(
-            table="reading",
-            key="year",
-            value="2026",
-            reason=why,
-            rows=tuple(short[:3]),
-            question=True,
-        )
-    if len(votes) == 1:
-        order, rows = next(iter(votes.items()))
-        why = "these dates can be read in this order only"
-        yield Line(
-            table="reading", key="dates", value=_quoted(order), reason=why, rows=tuple(rows[:3])
-        )
-    elif votes or open_rows:
-        both = [rows[0] for rows in votes.values()] or open_rows[:3]
-        why = "day first or month first? The dates fit both"
-        value = '"day-month"'
-        yield Line(
-            table="reading", key="dates", value=value, reason=why, rows=tuple(both), question=True
-        )

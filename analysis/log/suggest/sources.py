@@ -10,11 +10,20 @@ from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.folder import files_within
 from analysis.log.files.headings import FIRST_ROWS
 from analysis.log.files.plain import LARGE_BYTES
-from analysis.log.files.tables import Record, content_of, is_example, is_total, records_of
+from analysis.log.files.tables import (
+    Record,
+    content_of,
+    is_example,
+    is_total,
+    records_of,
+    units_below,
+)
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED
-from analysis.log.suggest.columns import Source, match_all, table_of_name
-from analysis.log.suggest.content import header_row
+from analysis.log.suggest.columns import Source, match, match_all, table_of_name
+from analysis.log.suggest.content import header_row, labels_of_rods
+from analysis.log.suggest.rod_grid import RodGrid, rod_columns, table_of_cells
+from analysis.log.wording.spelling import bare
 
 _TEXTS = (".csv", ".tsv", ".txt")
 _MOST_KINDS = 10
@@ -42,7 +51,35 @@ def sources_in(folder: Path) -> list[Source]:
     if not found:
         msg = "no CSV and no sheet of a workbook here has a header and a row"
         raise LogError(msg, file=folder, remedy="put the log into it as .csv, .xlsx or .ods")
-    return found
+    return [_apart(source, found) for source in found]
+
+
+def _apart(source: Source, every: Sequence[Source]) -> Source:
+    """Part the columns that are rods from the others of a source."""
+    labels = {
+        bare(cell)
+        for other in every
+        if other is not source
+        for at in range(len(other.header))
+        if labels_of_rods(other.cells(at))
+        for cell in other.cells(at)
+    }
+    rods = rod_columns(source.header, source.rows, labels)
+    if not rods:
+        return source
+    rest = [at for at in range(len(source.header)) if at not in rods]
+    header = [source.header[at] for at in rest]
+    units = {n: source.units[at] for n, at in enumerate(rest) if at in source.units}
+    rows = [(line, [cells[at] for at in rest]) for line, cells in source.rows]
+    of = {
+        source.header[at]: [(line, cells[at]) for line, cells in source.rows if cells[at]]
+        for at in rods
+    }
+    clocks = [match(replace(source, header=header, rows=rows), "changes").at("time")]
+    cells = [cell for filled in of.values() for _, cell in filled]
+    table = table_of_cells(cells, timed=clocks != [None])
+    grid = RodGrid(name=source.name, rods=of, table=table)
+    return replace(source, header=header, rows=rows, grid=grid, units=units)
 
 
 def _source(name: str, records: Sequence[Record]) -> list[Source]:
@@ -50,12 +87,14 @@ def _source(name: str, records: Sequence[Record]) -> list[Source]:
     if len(records) < 2:
         return []
     header = records[0][2]
+    below = units_below(records[1][2])
+    units = {at: unit for at, unit in enumerate(below[: len(header)]) if unit}
     rows = [
         (line, (cells + [""] * len(header))[: len(header)])
-        for line, _, cells in records[1:]
+        for line, _, cells in records[1 + bool(below) :]
         if not is_example(cells) and not is_total(cells)
     ]
-    return [Source(name=name, header=header, rows=rows)]
+    return [Source(name=name, header=header, rows=rows, units=units)] if rows else []
 
 
 def kinds_column(source: Source) -> tuple[int, dict[str, str]] | None:
@@ -101,6 +140,7 @@ def parted(source: Source, at: int) -> list[Source]:
                 source,
                 name=word,
                 header=[source.header[i] for i in filled],
+                units={n: source.units[i] for n, i in enumerate(filled) if i in source.units},
                 rows=[(line, [cells[i] for i in filled]) for line, cells in rows],
             )
         )

@@ -9,6 +9,7 @@ from analysis.log.reading.numbers import number_of, read_amount
 from analysis.log.schema import TABLES
 from analysis.log.suggest.columns import Match
 from analysis.log.suggest.line import Line
+from analysis.log.suggest.rod_grid import RodGrid
 from analysis.log.wording.unit_words import heading_unit, unit_within
 from analysis.units import UNITS
 
@@ -78,7 +79,7 @@ def _columns(one: Match, quantity: str) -> Iterator[_Told]:
         at = one.at(field.name)
         if at is None or field.quantity != quantity:
             continue
-        heading, cells = one.source.header[at], one.source.cells(at)
+        heading, cells = one.source.headed(at), one.source.cells(at)
         shown = tuple(f"{one.source.name}, {row}" for row in one.source.shown(at))
         unit = heading_unit(heading, quantity) or unit_within(heading, quantity)
         why = f"its heading {heading} says so"
@@ -87,6 +88,19 @@ def _columns(one: Match, quantity: str) -> Iterator[_Told]:
         if not unit and quantity == "temperature":
             unit, why = _natural(cells)
         yield _Told(one.table, field.name, unit, why, shown)
+    grid = one.source.grid
+    if grid is not None and grid.table != "strikes" and quantity == "length":
+        yield _line_out(grid)
+
+
+def _line_out(grid: RodGrid) -> _Told:
+    """Tell the unit of line-outs that stand under the headings of rods."""
+    headed = {heading_unit(heading, "length") for heading in grid.rods}
+    unit = headed.pop() if len(headed) == 1 else ""
+    why = "the headings of its rods say so"
+    if not unit:
+        unit, why = _typed(grid.lengths(), "length"), "its cells are typed with it"
+    return _Told(grid.table, "line_out", unit, why, grid.shown())
 
 
 def _typed(cells: Sequence[str], quantity: str) -> str:

@@ -1,0 +1,96 @@
+"""Owns the tests of proposals on logs typed out as different people keep theirs."""
+
+import importlib.util
+import sys
+from pathlib import Path
+
+import pytest
+
+from analysis.log.read import read_log
+from analysis.log.suggest.proposal import suggest
+
+_spec = importlib.util.spec_from_file_location(
+    "kept_logs", Path(__file__).with_name("kept_logs.py")
+)
+kept_logs = importlib.util.module_from_spec(_spec)
+sys.modules["kept_logs"] = kept_logs
+_spec.loader.exec_module(kept_logs)
+
+
+@pytest.fixture(scope="module")
+def logs(tmp_path_factory):
+    """Every log with its folder and what is proposed for it."""
+    found = {}
+    for file in kept_logs.LOGS:
+        kept = kept_logs.KeptLog.of(file)
+        folder = tmp_path_factory.mktemp("kept") / kept.name
+        kept.write(folder)
+        found[kept.name] = (kept, folder, suggest(folder))
+    return found
+
+
+def test_nine_columns_in_ten_are_found(logs):
+    assert len(logs) >= 20
+    found = {
+        name: (kept_logs.found_in(proposal) & kept.truth, kept.truth)
+        for name, (kept, _, proposal) in logs.items()
+    }
+    right, real = (sum(len(pair[i]) for pair in found.values()) for i in (0, 1))
+    assert right / real >= 0.9, {name: real - right for name, (right, real) in found.items()}
+
+
+def test_no_column_is_taken_for_another(logs):
+    for name, (kept, _, proposal) in logs.items():
+        told = {(sheet, heading) for sheet, heading, _ in kept.truth}
+        wrong = kept_logs.found_in(proposal) - kept.truth
+        assert not {one for one in wrong if one[:2] in told}, name
+
+
+def test_no_unit_is_wrong(logs):
+    for name, (kept, _, proposal) in logs.items():
+        proposed, true = kept_logs.units_in(proposal), kept.told["units"]
+        assert {q: u for q, u in proposed.items() if true.get(q, u) != u} == {}, name
+
+
+def test_columns_of_rods_are_found_and_all_else_is_none(logs):
+    for name, (kept, _, proposal) in logs.items():
+        grids = {
+            grid.name.removesuffix(".csv").casefold(): list(grid.rods)
+            for one in proposal.matches
+            if (grid := one.source.grid) is not None
+        }
+        assert grids == {sheet.casefold(): rods for sheet, rods in kept.rods.items()}, name
+
+
+def test_lines_of_rods_have_a_reason_and_cells_that_show_it(logs):
+    lines = [
+        line
+        for _, _, proposal in logs.values()
+        for line in proposal.lines
+        if line.table.startswith("wide") or line.key == "as_above"
+    ]
+    assert len(lines) >= 10
+    for line in lines:
+        assert line.reason, line
+        assert 1 <= len(line.rows) <= 3, line
+
+
+def test_what_a_mark_and_a_second_number_say_is_asked(logs):
+    def asked(name, key):
+        lines = logs[name][2].lines
+        return [line.question for line in lines if line.key == key and "wide" in line.table]
+
+    assert asked("09-rods-by-the-half-hour", '"x"') == [True]
+    assert asked("10-rods-by-trip", "cell") == [True]
+    assert asked("14-counts-a-rod", "rods") == [True]
+    assert asked("09-rods-by-the-half-hour", "rods") == [False]
+
+
+@pytest.mark.parametrize("name", [file.stem for file in kept_logs.LOGS])
+def test_with_its_questions_answered_a_proposal_reads_the_log(logs, name):
+    kept, folder, proposal = logs[name]
+    (folder / "boat.toml").write_text(kept_logs.answered(proposal, kept), encoding="utf-8")
+    rows = read_log(folder).rows.set_index("table")
+    assert (rows["read"] == rows["kept"] + rows["set_aside"]).all()
+    true = kept.told.get("read", {})
+    assert {table: rows.loc[table, ["read", "kept"]].tolist() for table in true} == true
