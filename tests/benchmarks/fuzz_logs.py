@@ -2,12 +2,12 @@
 
     python tests/benchmarks/fuzz_logs.py --logs 10000 --seed 1
 
-A spoiled log is the small season of tests/season_files.py or the crafted one of
-tests/crafted_logs.py, with one to eight faults: cells, rows, columns, separators, encodings,
-bytes, lines of boat.toml. For each: no exception but ours, rows read = kept + set aside, no line
-both kept and set aside, every reason with words and without a value of Python's, and the same
-answer of the effort that counts. Prints how many were read and refused, and each failure with its
-seed, by which it can be made again.
+A spoiled log is the small season of tests/season_files.py, the crafted one of
+tests/crafted_logs.py, or a grid with one column a rod, with one to eight faults: cells, rows,
+columns, separators, encodings, bytes, lines of boat.toml. For each: no exception but ours, rows
+read = kept + set aside, no line both kept and set aside, every reason with words and without a
+value of Python's, and the same answer of the effort that counts. Prints how many were read and
+refused, and each failure with its seed, by which it can be made again.
 """
 
 import argparse
@@ -36,6 +36,31 @@ JUNK = (
     *("2026-07-04 08:00", "9999-12-31", "1969-12-31 23:59", "24:00", "-0", "1e-300", "1_000"),
 )
 PYTHON = ("nan", "NaT", "None", "Timestamp(", "dtype", "Traceback", "<class", "numpy")
+
+
+GRID = """trip,time,P1,P2,Port rigger,S1,note
+T1,06:00,120,150,60,120/1 blue spoon,all down
+,07:05,,x,,,
+,08:20,140 ft,-,,kept,
+,10:30,up,,70,,
+,11:00,in,155,,,
+T2,20:00,130,160,60,130,
+,21:00,,,,,a turn
+,22:15,x,,,140,
+"""
+OF_GRID = """
+[reading]
+as_above = ["changes.trip"]
+[wide.changes]
+rods = ["P1", "P2", "Port rigger", "S1"]
+cell = '(?P<line_out>[0-9.]+( ?ft)?)(/(?P<setting>[0-9.]+))?( (?P<lure>.+))?'
+marks = { x = "strike", kept = "landed", up = "out", in = "in", "-" = "nothing" }
+[wide.changes.towed]
+P1 = { gear = "diver", setting = 2, side = "port" }
+P2 = { gear = "diver", setting = 3 }
+"Port rigger" = { gear = "rigger" }
+S1 = { gear = "diver", setting = 2.5 }
+"""
 
 
 def spoil_cell(tables: dict[str, str], rng: random.Random) -> None:
@@ -93,15 +118,19 @@ SPOILERS = (*(spoil_cell,) * 9, *(spoil_rows,) * 3, spoil_column)
 def spoiled(seed: int, folder: Path) -> None:
     """Write the spoiled log of a seed."""
     rng = random.Random(seed)
-    if rng.random() < 0.5:
+    boat = season_files.BOAT
+    base = rng.random()
+    if base < 0.4:
         tables = dict(season_files.TABLES)
-    else:
+    elif base < 0.8:
         tables = crafted_logs.written(crafted_logs.sound(trips=2))
+    else:
+        tables = {"trips": season_files.TRIPS, "changes": GRID}
+        boat += OF_GRID
     if rng.random() < 0.1:
         spoil_marks(tables, rng)
     for _ in range(rng.randrange(1, 9)):
         rng.choice(SPOILERS)(tables, rng)
-    boat = season_files.BOAT
     if rng.random() < 0.1:
         lines = boat.splitlines()
         lines[rng.randrange(len(lines))] = rng.choice(("", "x = 1", "[", 'length = "yd"', "[gear]"))
@@ -132,7 +161,7 @@ def faults_of(folder: Path) -> str:
     assert (counted["read"] == counted["kept"] + counted["set_aside"]).all(), "rows were lost"
     for name in season_files.TABLES:
         frame = getattr(log, name)
-        if frame is not None:
+        if frame is not None and name not in log.boat.wording.wide:  # where a row is a cell
             aside = log.set_aside.loc[log.set_aside["table"] == name, "row"]
             assert not set(frame["line"]) & set(aside), f"{name}: kept and set aside"
     effort = count_effort(log)

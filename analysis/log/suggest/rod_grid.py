@@ -164,7 +164,7 @@ def propose_grid(grid: RodGrid, *, strikes_elsewhere: bool) -> Iterator[Line]:
             question=not sure,
         )
     yield from _marks(grid, f"{where}.marks", strikes_elsewhere=strikes_elsewhere)
-    if grid.table != "strikes" and "(?P<gear>" not in pattern:
+    if grid.table != "strikes" and "(?P<setting>" not in pattern:
         yield from _towed(grid, names, f"{where}.towed")
         if not gears_of(grid):
             yield Line(
@@ -248,12 +248,18 @@ def _marks(grid: RodGrid, where: str, *, strikes_elsewhere: bool) -> Iterator[Li
 
 
 def _towed(grid: RodGrid, names: Mapping[str, str], where: str) -> Iterator[Line]:
-    """Ask what each rod tows, where its cells say the line-out alone."""
+    """Ask what each rod tows, where its cells do not say the gear or a diver's setting."""
     for heading, rod in names.items():
+        kinds = {kind_of_gear(word) for word in [rod, *_words_before(grid.rods[heading])]} - {""}
+        value, why = '{ gear = "diver", setting = 2 }', "which gear does this rod tow, and how set?"
         kind = kind_of_gear(rod)
-        value = f'{{ gear = "{kind or "diver"}"{"" if kind else ", setting = 2"} }}'
-        asked = "which gear does this rod tow, and how set?"
-        why = f"its name speaks of a {kind}" if kind else asked
+        alone = kinds == {kind} and kind != "diver"
+        if alone:
+            value, why = f'{{ gear = "{kind}" }}', f"its name speaks of a {kind}"
+        elif "diver" in kinds and not kind:
+            value, why = "{ setting = 2 }", "how is its diver set? Its cells do not say"
+        elif not kind and _words_before(grid.rods[heading]):
+            continue
         cells = [f"line {line}, {heading}: {cell}" for line, cell in grid.rods[heading][:3]]
         yield Line(
             table=where,
@@ -261,8 +267,14 @@ def _towed(grid: RodGrid, names: Mapping[str, str], where: str) -> Iterator[Line
             value=value,
             reason=why,
             rows=tuple(cells),
-            question=not kind,
+            question=not alone,
         )
+
+
+def _words_before(cells: Sequence[tuple[int, str]]) -> list[str]:
+    """Return the words that stand before the numbers of a rod's cells."""
+    split = (_CELL.fullmatch(cell) for _, cell in cells)
+    return [one["word"].strip() for one in split if one and one["word"]]
 
 
 def gears_of(grid: RodGrid) -> dict[str, list[str]]:
