@@ -164,8 +164,8 @@ def propose_grid(grid: RodGrid, *, strikes_elsewhere: bool) -> Iterator[Line]:
             question=not sure,
         )
     yield from _marks(grid, f"{where}.marks", strikes_elsewhere=strikes_elsewhere)
-    if grid.table != "strikes" and "(?P<setting>" not in pattern:
-        yield from _towed(grid, names, f"{where}.towed")
+    if grid.table != "strikes":
+        yield from _towed(grid, names, f"{where}.towed", pattern)
         if not gears_of(grid):
             yield Line(
                 table="gear.diver",
@@ -247,19 +247,24 @@ def _marks(grid: RodGrid, where: str, *, strikes_elsewhere: bool) -> Iterator[Li
         )
 
 
-def _towed(grid: RodGrid, names: Mapping[str, str], where: str) -> Iterator[Line]:
+def _towed(grid: RodGrid, names: Mapping[str, str], where: str, pattern: str) -> Iterator[Line]:
     """Ask what each rod tows, where its cells do not say the gear or a diver's setting."""
+    geared, dialled = ("(?P<gear>" in pattern, "(?P<setting>" in pattern)
     for heading, rod in names.items():
-        kinds = {kind_of_gear(word) for word in [rod, *_words_before(grid.rods[heading])]} - {""}
-        value, why = '{ gear = "diver", setting = 2 }', "which gear does this rod tow, and how set?"
         kind = kind_of_gear(rod)
-        alone = kinds == {kind} and kind != "diver"
-        if alone:
-            value, why = f'{{ gear = "{kind}" }}', f"its name speaks of a {kind}"
-        elif "diver" in kinds and not kind:
-            value, why = "{ setting = 2 }", "how is its diver set? Its cells do not say"
-        elif not kind and _words_before(grid.rods[heading]):
+        words = _words_before(grid.rods[heading]) if geared else []
+        divers = "diver" in map(kind_of_gear, [rod, *words])
+        if words and (dialled or not divers):
             continue
+        alone = bool(kind) and kind != "diver"
+        value, why = f'{{ gear = "{kind or "diver"}" }}', f"its name speaks of a {kind}"
+        if words:
+            value, why = "{ setting = 2 }", "how is its diver set? Its cells do not say"
+        elif not alone and dialled:
+            why = "which gear does this rod tow? Its cells do not say"
+        elif not alone:
+            value = '{ gear = "diver", setting = 2 }'
+            why = "which gear does this rod tow, and how set?"
         cells = [f"line {line}, {heading}: {cell}" for line, cell in grid.rods[heading][:3]]
         yield Line(
             table=where,
