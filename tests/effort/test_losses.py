@@ -131,6 +131,33 @@ def test_a_third_of_the_strikes_lost_is_said_first(whole, held, tmp_path_factory
     assert _log_caps(seasons)  # whatever there is to say, no verdict is clear
 
 
+@pytest.mark.parametrize("how", ["any", "hour", "month", "trip", "rod", "gear"])
+@pytest.mark.parametrize("hours", [-1, 1])
+def test_a_third_of_the_strikes_an_hour_off_is_in_doubt(whole, held, tmp_path, how, hours):
+    """One person's clock, or one that kept the old time: what it says is told, none is clear."""
+    folder = shutil.copytree(whole, tmp_path / "dunlin-2026")
+    rows = third(held, how, 1)["strikes"].to_numpy()
+    frame = pd.read_csv(folder / "strikes.csv", dtype=str, keep_default_na=False)
+    late = pd.to_datetime(frame.loc[rows, "time"]) + pd.Timedelta(hours=hours)
+    frame.loc[rows, "time"] = late.dt.strftime("%Y-%m-%d %H:%M")
+    frame.to_csv(folder / "strikes.csv", index=False)
+    checked = examine(folder)
+    doubted = checked.doubted.loc[checked.doubted["reason"].str.contains(" if they are an hour ")]
+    told, off = set(doubted["row"]), set(rows + 2)
+    lost = set(checked.set_aside.loc[checked.set_aside["table"] == "strikes", "row"])
+    assert len((told | lost) & off) >= 0.8 * len(off)
+    assert len(told - off) <= 0.05 * len(held)
+    assert set(doubted["reason"].str.extract(r"(earlier|later)$")[0]) == {
+        "earlier" if hours > 0 else "later"
+    }
+    assert "in doubt" in " ".join(checked.text.splitlines()[:2])
+    assert _log_caps(read_seasons([folder]))
+
+
+def test_no_strike_of_a_sound_log_is_an_hour_off(whole):
+    assert not examine(whole).doubted["reason"].str.contains("an hour").any()
+
+
 def test_what_is_not_known_of_a_strike_loses_no_strike(whole, held, tmp_path):
     """A species of ? and an outcome in words of no list stay with strikes that count."""
     folder = shutil.copytree(whole, tmp_path / "dunlin-2026")

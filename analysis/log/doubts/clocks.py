@@ -1,10 +1,11 @@
 """Owns clocks that were an hour off: one table of a trip against another."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analysis.log.doubts.record import Doubts
@@ -41,10 +42,16 @@ def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
             strict=True,
         )
     }
+    whole: set[int] = set()
     for _, strikes in log.strikes.groupby("trip"):
         if len(strikes) >= _FEWEST and (by := _strikes_off(strikes, outs)):
             reason = "its trip's strikes fall on the ends of their sets if they are"
             _doubt("strikes", strikes, by, reason, log.boat.time_zone, doubts)
+            whole |= set(strikes["line"])
+    rest = log.strikes.loc[~log.strikes["line"].isin(whole)]
+    for by, strikes in _singly_off(rest, sets):
+        reason = "they fall on the ends of sets that lack their strike if they are"
+        _doubt("strikes", strikes, by, reason, log.boat.time_zone, doubts)
     if log.readings is None:
         return
     typed = log.readings.loc[log.readings["line"] > 0]  # a track's have no line
@@ -85,6 +92,48 @@ def _strikes_off(strikes: pd.DataFrame, outs: Mapping[tuple[str, str], Instants]
         return 0
     good = [by for by in (-_HOUR, _HOUR) if fit(by) >= _MOST_FIT]
     return good[0] if len(good) == 1 else 0
+
+
+def _singly_off(strikes: pd.DataFrame, sets: pd.DataFrame) -> Iterator[tuple[int, pd.DataFrame]]:
+    """Yield a shift, and the strikes scattered over trips that are off by it.
+
+    A strike on no end of a set, in a log whose others fall on such ends, is off by an hour where
+    its rod has a set an hour away that ended in a strike and has none. One alone may be chance:
+    at least three must be, all in one direction but for a quarter, and half of all that fall on
+    no end (ours: no source).
+    """
+    ended = sets.loc[sets["ended_by"].astype("str") == "strike"]
+    ends = {
+        (str(trip), str(rod)): instants_of(times)
+        for (trip, rod), times in ended.groupby(["trip", "rod"])["time_out"]
+    }
+    hits: dict[tuple[str, str], Instants] = {
+        (str(trip), str(rod)): instants_of(times)
+        for (trip, rod), times in strikes.groupby(["trip", "rod"])["time"]
+    }
+    free = {key: us[_away(us, hits.get(key, us[:0]))] for key, us in ends.items()}
+    places = zip(strikes["trip"], strikes["rod"], instants_of(strikes["time"]), strict=True)
+    alone = np.zeros(len(strikes), dtype=bool)
+    shift = np.zeros(len(strikes), dtype=np.int64)
+    for at, (trip, rod, us) in enumerate(places):
+        mine = ends.get((trip, rod))
+        alone[at] = mine is None or not (np.abs(mine - us) <= _SAME).any()
+        if mine is None or not alone[at]:
+            continue
+        fits = [by for by in (-_HOUR, _HOUR)
+                if (np.abs(free[trip, rod] - us - by) <= _SAME).any()]  # fmt: skip
+        shift[at] = fits[0] if len(fits) == 1 else 0
+    for by in (-_HOUR, _HOUR):
+        here, other = shift == by, shift == -by
+        one_way = other.sum() <= _LEAST_FIT * here.sum()
+        if here.sum() >= _FEWEST and one_way and here.sum() >= alone.sum() / 2:
+            yield by, strikes.loc[here]
+
+
+def _away(instants: Instants, others: Instants) -> npt.NDArray[np.bool_]:
+    """Return which instants have no other at the same time."""
+    apart = np.abs(instants[:, np.newaxis] - others[np.newaxis, :]) > _SAME
+    return np.asarray(apart.all(axis=1), dtype=bool)
 
 
 def _readings_off(readings: pd.DataFrame, bounds: Instants) -> int:
