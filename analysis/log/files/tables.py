@@ -288,7 +288,8 @@ def _plain_table(
     if not header.strip(mark + " \r") or '"' in header or header.count(mark) > _MOST_PLAIN_COLUMNS:
         return None
     start = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
-    if header_at(start[:FIRST_ROWS], wanted) or units_below(start[1]):
+    below = next((row for row in start[1:FIRST_ROWS] if any(row)), [])
+    if header_at(start[:FIRST_ROWS], wanted) or units_below(below):
         return None
     head = _head(start[0], name, wanted, file, 1)
     rows = plain_rows(content, mark, len(head.names))
