@@ -47,7 +47,7 @@ def test_one_column_a_rod(tmp_path):
     said = re.search(r"These are (\d) changes and (\d) strikes; one mark says nothing", text)
     assert rows.loc["changes"].tolist() == [int(said[1]), int(said[1]), 0]
     assert rows.loc["strikes"].tolist() == [int(said[2]), int(said[2]), 0]
-    assert any("1 marks that say nothing" in note for note in log.notes)
+    assert any("1 mark of nothing" in note for note in log.notes)
     assert log.strikes[["rod", "outcome"]].to_numpy().tolist() == [["P2", ""], ["S1", "landed"]]
     fished = {
         (row.rod, round(row.line_out_m / 0.3048), row.gear, row.side)

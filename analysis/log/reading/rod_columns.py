@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.errors import LogError
+from analysis.labels import count, listing
 from analysis.log.files.tables import Reading, TextTable
 from analysis.log.files.words import plain
 from analysis.log.schema import OUTCOMES, WHATS
@@ -220,11 +221,11 @@ def _timed(table: TextTable) -> TextTable:
 
 def _note(table: TextTable, cells: _Cells, empty: int) -> str:
     """Say how many cells were read as what."""
-    counts = {
-        f"rows of {table.name}": len(cells.long.rows),
-        "strikes": len(cells.strikes.rows),
-        "marks that say nothing": cells.silent,
-    }
-    told = ", ".join(f"{number} {what}" for what, number in counts.items() if number)
-    note = f"{table.place.name}: its columns of rods hold {told or 'nothing'}"
-    return note + f"; {empty} rows have nothing in them" * bool(empty)
+    counts = (
+        (len(cells.long.rows), "row", f" of {table.name}"),
+        (len(cells.strikes.rows), "strike", ""),
+        (cells.silent, "mark", " of nothing"),
+    )
+    told = [f"{count(number, one)}{of}" for number, one, of in counts if number]
+    note = f"{table.place.name}: its columns of rods hold {listing(told or ['nothing'])}"
+    return note + f"; {count(empty, 'row')} with nothing in them" * bool(empty)

@@ -68,7 +68,9 @@ def test_every_filled_cell_is_a_row_kept_or_set_aside(grid):
     assert rows.loc["strikes", ["read", "kept", "set_aside"]].tolist() == [3, 3, 0]
     assert (rows["read"] == rows["kept"] + rows["set_aside"]).all()
     note = next(note for note in grid.notes if "columns of rods" in note)
-    assert "14 rows of changes, 3 strikes, 1 marks that say nothing; 1 rows" in note
+    assert (
+        "hold 14 rows of changes, 3 strikes and 1 mark of nothing; 1 row with nothing in them"
+    ) in note
 
 
 def test_what_is_set_aside_is_named_by_its_row_and_heading(grid):
@@ -77,6 +79,15 @@ def test_what_is_set_aside_is_named_by_its_row_and_heading(grid):
     assert "[wide.changes.marks]" in grid.set_aside["remedy"][0]
     lost = grid.lost_rows[["table", "line", "rod"]].to_numpy().tolist()
     assert lost == [["changes", 6, "P2"], ["changes", 9, "S1"]]
+
+
+def test_a_cell_under_a_rod_is_corrected_as_any_other(tmp_path):
+    folder = write(tmp_path / "log", trips=TRIPS, changes=ROWS)
+    fixes = "table,row,column,was,becomes,why\nchanges,6,P2,12o,120,slipped\n"
+    (folder / "fixes.csv").write_text(fixes)
+    log = read_log(folder)
+    assert log.set_aside["row"].tolist() == [9]
+    assert log.changed.loc[log.changed["column"] == "P2", "value"].tolist() == ["12o"]
 
 
 def test_sets_follow_from_the_cells_and_from_what_a_rod_tows(grid):
