@@ -290,6 +290,8 @@ class _Trip:
             if lacking:
                 reason = f"nothing says the {lacking} of {name} then"
                 remedy = f"write the {lacking}, or name the trip's spread in trips"
+                if "changes" in self.boat.wording.wide:
+                    remedy += ", or say what the rod tows under [wide.changes.towed]"
                 self._refuse(row, lacking, reason, remedy)
 
     def _refuse(self, row: _Row, column: str, reason: str, remedy: str) -> None:

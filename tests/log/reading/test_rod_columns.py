@@ -192,6 +192,16 @@ def test_strikes_marked_in_a_grid_of_times(tmp_path):
     assert log.set_aside[["row", "column"]].to_numpy().tolist() == [[3, "P1"], [3, "P1"], [4, "S1"]]
 
 
+def test_a_gear_that_nothing_says_is_asked_for_where_it_can_be_said(tmp_path):
+    toml = TOML + '[wide.changes]\nrods = ["P1"]\nmarks = { x = "strike" }\n'
+    rows = "trip,time,P1\nA,05:40,120\nA,07:05,x\n"
+    log = read_log(write(tmp_path / "log", toml, trips=TRIPS, changes=rows))
+    (problem,) = log.set_aside.to_dict("records")
+    assert (problem["row"], problem["column"], problem["value"]) == (2, "P1", "120")
+    assert problem["reason"] == "nothing says the gear of P1 then"
+    assert problem["remedy"].endswith("say what the rod tows under [wide.changes.towed]")
+
+
 def test_strikes_are_not_told_twice(tmp_path):
     strikes = "trip,time,rod\nA,07:05,P2\n"
     with pytest.raises(LogError, match=r"strikes are marked here, and strikes\.csv tells them too"):
