@@ -1,13 +1,16 @@
 """Thousands of logs spoiled at random: each is read with every row accounted for, or refused by us.
 
     python tests/benchmarks/fuzz_logs.py --logs 10000 --seed 1
+    python tests/benchmarks/fuzz_logs.py --logs 500 --proposals
 
 A spoiled log is the small season of tests/season_files.py, the crafted one of
 tests/crafted_logs.py, or a grid with one column a rod, with one to eight faults: cells, rows,
 columns, separators, encodings, bytes, lines of boat.toml. For each: no exception but ours, rows
 read = kept + set aside, no line both kept and set aside, every reason with words and without a
 value of Python's, and the same answer of the effort that counts. Prints how many were read and
-refused, and each failure with its seed, by which it can be made again.
+refused, and each failure with its seed, by which it can be made again. With `--proposals` it
+spoils the logs of tests/log/suggest/logs instead, which have no boat.toml: what is proposed must be
+TOML, also with its questions answered, and the log must then be read or refused as above.
 """
 
 import argparse
@@ -15,12 +18,15 @@ import random
 import sys
 import tempfile
 import time
+import tomllib
 from collections import Counter
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "log" / "suggest"))
 
 import crafted_logs
+import kept_logs
 import numpy as np
 import season_files
 
@@ -28,6 +34,7 @@ from analysis.effort import count_effort
 from analysis.effort.found import look
 from analysis.errors import RodhoursError
 from analysis.log import read_log
+from analysis.log.suggest.proposal import suggest
 
 JUNK = (
     *("", "-1", "12,5", "1,250", "25:00", "2026-03-29 02:30", "T1", "divr", "1e9", "nan", "inf"),
@@ -112,6 +119,7 @@ def spoil_marks(tables: dict[str, str], rng: random.Random) -> None:
     tables[name] = tables[name].replace(",", rng.choice((";", "\t", "|", "; ")))
 
 
+TEXTS = [file for file in kept_logs.LOGS if kept_logs.KeptLog.of(file).told["form"] == "csv"]
 SPOILERS = (*(spoil_cell,) * 9, *(spoil_rows,) * 3, spoil_column)
 
 
@@ -173,18 +181,46 @@ def faults_of(folder: Path) -> str:
     return "read"
 
 
+def faults_of_proposal(seed: int, folder: Path) -> str:
+    """Propose for a kept log spoiled by a seed, and read it so; return how it went."""
+    rng = random.Random(seed)
+    kept = kept_logs.KeptLog.of(rng.choice(TEXTS))
+    kept.write(folder)
+    tables = {
+        file.stem: file.read_text(kept.told["encoding"]).replace(kept.told["delimiter"], ",")
+        for file in folder.iterdir()
+    }
+    for _ in range(rng.randrange(1, 9)):
+        rng.choice(SPOILERS)(tables, rng)
+    for name, text in tables.items():
+        (folder / f"{name}.csv").write_bytes(text.encode("utf-8", errors="replace"))
+    try:
+        proposal = suggest(folder)
+    except RodhoursError:
+        return "refused"
+    tomllib.loads(proposal.text())
+    answers = kept_logs.answered(proposal, kept)
+    tomllib.loads(answers)
+    (folder / "boat.toml").write_text(answers, encoding="utf-8")
+    return f"proposed, {faults_of(folder)}"
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--logs", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--proposals", action="store_true")
     told = parser.parse_args()
     began, went = time.perf_counter(), Counter[str]()
     for seed in range(told.seed, told.seed + told.logs):
         with tempfile.TemporaryDirectory() as parent:
             folder = Path(parent) / "log"
-            spoiled(seed, folder)
             try:
-                went[faults_of(folder)] += 1
+                if told.proposals:
+                    went[faults_of_proposal(seed, folder)] += 1
+                else:
+                    spoiled(seed, folder)
+                    went[faults_of(folder)] += 1
             except Exception as error:  # noqa: BLE001  # whatever it is, it is what is looked for
                 went["FAILED"] += 1
                 print(f"seed {seed}: {type(error).__name__}: {error}")

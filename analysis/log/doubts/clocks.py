@@ -26,7 +26,8 @@ def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
     """Doubt a trip's strikes or readings that fit its sets, or the trip, an hour sooner or later.
 
     Strikes fit where at least three quarters fall on the end of a set of their rod; as written at
-    most a quarter must (ours: no source). Sets that follow from the strikes are no witness.
+    most a quarter must (ours: no source). Sets that follow from the strikes are no witness: a log
+    in short form, or of strikes alone, cannot tell an hour that leaves them within their trip.
     """
     sets = log.stretches.loc[log.stretches["table"] == "sets"]
     outs = {

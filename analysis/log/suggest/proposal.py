@@ -126,7 +126,9 @@ def suggest(folder: Path) -> Suggestion:
         if (source.name, at) not in known and heading
     ]
     told = _told(folder)
-    fresh = [line for line in lines if not _said(told, line)]
+    # TOML has a key once: of two lines for one the first holds
+    once = {(line.table, line.key): line for line in reversed(lines)}
+    fresh = [line for line in reversed(once.values()) if not _said(told, line)]
     return Suggestion(folder=folder, matches=matches, lines=fresh, unknown=unknown)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from analysis.log.schema import OUTCOMES, TABLES, WHATS
 from analysis.log.wording.patterns import read_pattern
-from analysis.log.wording.spelling import same_name
+from analysis.log.wording.spelling import bare, same_name
 
 if TYPE_CHECKING:
     import regex
@@ -119,7 +119,7 @@ def _rods(keys: TomlKeys, told: Mapping[str, Any], where: str) -> Mapping[str, s
         msg = "this must name the columns that are rods, each once"
         raise keys.fail(msg, f"{where}rods", 'write rods = ["P1", "P2", "S1"]', rods)
     found = {heading.strip(): label.strip() for heading, label in pairs.items()}
-    if len({same_name(label) for label in found.values()}) < len(found):
+    if len({bare(label) or label for label in found.values()}) < len(found):
         msg = "two columns are one rod"
         raise keys.fail(msg, f"{where}rods", "give each rod a label of its own", rods)
     return MappingProxyType(found)

@@ -213,7 +213,7 @@ def test_strikes_are_not_told_twice(tmp_path):
     [
         ('rods = ["P9"]\n', "column P9"),
         ("rods = []\n", "must name the columns that are rods"),
-        ('rods = { a = "P1", b = "p1" }\n', "two columns are one rod"),
+        ('rods = { a = "P1", b = "p 1" }\n', "two columns are one rod"),
         ('rods = ["P1"]\nmarks = { x = "bite" }\n', "a mark in changes cannot say this"),
         ('rods = ["P1"]\ncell = "(?P<time>.*)"\n', "its group time is no column"),
         ('rods = ["P1"]\ntowed = { P1 = { gear = "kite" } }\n', "no gear of this name"),

@@ -75,6 +75,20 @@ def test_lines_of_rods_have_a_reason_and_cells_that_show_it(logs):
         assert 1 <= len(line.rows) <= 3, line
 
 
+def test_a_key_is_proposed_once(tmp_path):
+    """An open quotation mark makes two kinds of rows of this one, each with the same rods."""
+    text = """Trip,Date,Start,Finish,Spot,P1,P2,S1,P 1,Date
+1,2026-06-14,05:40,11:30,north arm,2,0,1,None,2026-06-14
+",2026-06-15,05:30,11:45,north arm,0,1,0,2026-03-29 02:30,2026-06-15
+3,None,13:10,18:20,the shelf,2,1,0,all,2026-06-21
+"
+"""
+    (tmp_path / "season.csv").write_text(text)
+    keys = [(line.table, line.key) for line in suggest(tmp_path).lines]
+    assert ("wide.strikes", "rods") in keys
+    assert len(set(keys)) == len(keys)
+
+
 def test_what_a_mark_and_a_second_number_say_is_asked(logs):
     def asked(name, key):
         lines = logs[name][2].lines
