@@ -114,14 +114,16 @@ class Rods:
         blur = np.zeros(1)
         if own.any():
             blur = _log_mean(np.moveaxis(rates[:, 3:] - rates[:, :1], 1, 0))
-        design = np.empty((*rates[:, 0].shape, size + loadings.shape[1]))
-        design[..., :size] = self._still
-        design[..., np.flatnonzero(of_depth)] = self._design(by_depth, shift, np.zeros(1))
-        design[..., np.flatnonzero(warm)] = self._design(by_warmth, shift, layers)
         share = np.exp(liked[:, 0] - rates[:, 0])
-        design[..., np.flatnonzero(model.of_water)] *= share[..., None]
         slope = (rates[:, 1] - rates[:, 2]) / (2 * STEP)
-        design[..., size:] = slope[..., None] * loadings
+        design = np.empty((*share.shape, size + loadings.shape[1]))
+        design[..., :size] = self._still
+        for terms, heights in ((by_depth, np.zeros(1)), (by_warmth, layers)):
+            plain = self._design(terms, shift, heights)
+            for term in terms.terms:
+                columns = terms.columns_of(term.name)
+                design[..., model.columns_of(term.name)] = plain[..., columns] * share[..., None]
+        np.multiply(slope[..., None], loadings, out=design[..., size:])
         more = rates[:, 0] - share * liked[:, 0] + blur - design[..., size:] @ error
         return design, more
 

@@ -186,21 +186,23 @@ def depth_draws(
     known: NDArray[np.bool_] = np.ones((count, bands), dtype=bool)
     if model.term("lure_temp_c") is not None:
         known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
-    out = [np.full((bands, inner, len(fit.draws)), np.nan) for _ in groups]
+    weight = hours.weight * np.reshape(groups, (len(groups), count))
+    total = (weight @ known)[:, :, None, None]
+    fished = weight.sum(axis=1)[:, None, None, None]
+    out = np.full((len(groups), bands, inner, len(fit.draws)), np.nan)
     for draws in refits(fit):
         design = design_of_refit(fit, hours, fit.refit[draws[0]])
-        water = np.exp(design @ fit.draws[draws].T) + fit.background[draws]
-        water = water.reshape(count, bands, inner, len(draws))
+        rate = design @ fit.draws[draws].T
+        np.exp(rate, out=rate)
+        rate += fit.background[draws]
+        rate = rate.reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
-        rate = water * level[hours.trip][:, None, None, :]
-        for group, found in zip(groups, out, strict=True):
-            weight = hours.weight[group, None] * known[group]
-            total = weight.sum(axis=0)
-            mean = np.einsum("hb,hbid->bid", weight, rate[group])
-            mean /= np.maximum(total, 1e-12)[:, None, None]
-            mean[total < 0.5 * hours.weight[group].sum()] = np.nan
-            found[:, :, draws] = mean
-    return out
+        rate *= level[hours.trip][:, None, None, :]
+        rate[~known] = 0.0
+        summed = weight @ rate.reshape(count, -1)
+        mean = summed.reshape(len(groups), bands, inner, -1) / np.maximum(total, 1e-12)
+        out[..., draws] = np.where(total < 0.5 * fished, np.nan, mean)
+    return list(out)
 
 
 def design_of_refit(fit: Fit, hours: BoatHours, refit: np.intp) -> Array:

@@ -103,6 +103,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
     of_trip = summing(trip, trips)
+    towed_h = np.zeros((trips, len(design)))
+    np.add.at(towed_h, (trip, towed), hours)
     for draws in refits(fit):
         effects = fit.draws[draws][:, of_tackle]
         tackle = np.exp(design @ effects.T)
@@ -117,8 +119,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         level[:, draws] = rng.gamma(shape, 1.0 / rate)
         mix[:, draws] = np.where(seen, share @ known, 1.0)[boat]
         if not all_told:
-            towed_hours = of_trip @ (tackle[towed] * hours[:, None])
-            known_hours = of_trip @ (known[towed] * hours[:, None])
+            towed_hours, known_hours = towed_h @ tackle, towed_h @ known
             fished = known_hours > 0
             mix[:, draws] *= np.divide(
                 towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
@@ -158,7 +159,9 @@ def rate_of_water(
     amount = fit.waters[fit.refit[draws[0]]]
     values = exposure.values(water, row, exposure.loadings[row] @ error, layers, amount)
     curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
-    return np.asarray(np.exp(curves) + fit.background[draws])
+    np.exp(curves, out=curves)
+    curves += fit.background[draws]
+    return np.asarray(curves)
 
 
 def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:

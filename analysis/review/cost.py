@@ -115,7 +115,7 @@ def cost_table(
         rates = _band_rates(answer, draws)
         for name, named in inside.items():
             here = np.flatnonzero(moved & (period_of == name))
-            exposed[here] = base[here] * rates[hour[here]][:, named].mean(axis=1)
+            exposed[here] = base[here] * rates[:, named].mean(axis=1)[hour[here]]
         after = by_trip @ exposed
         for period in months:
             here = np.flatnonzero(of_trip == period.name)

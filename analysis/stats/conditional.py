@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,6 +16,9 @@ from analysis.errors import FitError
 from analysis.stats.cells import summing
 
 Array = NDArray[np.float64]
+
+_BLOCK = 1024
+"""Rows that are worked on together."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -201,6 +205,7 @@ def maximise(
     penalty: Array,
     start: Array | None = None,
     *,
+    information: Array | None = None,
     tolerance: float = 1e-8,
     most_steps: int = 50,
 ) -> Maximum:
@@ -221,6 +226,8 @@ def maximise(
     penalty : (terms, terms) array
         Positive semi-definite; the fit is unique where information + penalty is definite.
     start : (terms,) array, optional
+    information : (terms, terms) array, optional
+        At ``start``, where it is known; worked out by default.
 
     Returns
     -------
@@ -233,10 +240,10 @@ def maximise(
     converged = False
     value, share, weight = _log_likelihood(data, coef)
     objective = value - 0.5 * coef @ penalty @ coef
-    mean, information = _moments(data, share, weight)
-    met = data.count @ data.design
+    if information is None:
+        information = _information(data, share, weight)
     for _ in range(most_steps):
-        gradient = met - weight @ mean - penalty @ coef
+        gradient = _away(data, share, weight) @ data.design - penalty @ coef
         factor = cho_factor(information + penalty + ridge)
         step = cho_solve(factor, gradient)
         gain = float(gradient @ step)
@@ -254,7 +261,7 @@ def maximise(
             break
         coef, value, share, weight = trial, trial_value, trial_share, trial_weight
         objective = trial_objective
-        mean, information = _moments(data, share, weight)
+        information = _information(data, share, weight)
     return Maximum(
         coef=coef,
         information=information,
@@ -267,15 +274,23 @@ def maximise(
 def information_at(data: Strata, coef: Array) -> Array:
     """Information about the coefficients (terms, terms) at some of them."""
     _, share, weight = _log_likelihood(data, coef)
-    return _moments(data, share, weight)[1]
+    return _information(data, share, weight)
 
 
-def _moments(data: Strata, share: Array, weight: Array) -> tuple[Array, Array]:
-    """Each stratum's mean design row, and the information matrix."""
+def _information(data: Strata, share: Array, weight: Array) -> Array:
     mean = _sums(data, share)
-    # of the form Z'Z, of which BLAS works out one half only
-    root = np.sqrt(np.repeat(weight, data.size) * share)[:, None] * data.design
-    return mean, root.T @ root - mean.T @ (weight[:, None] * mean)
+    root = np.sqrt(np.repeat(weight, data.size) * share)
+    found = -mean.T @ (weight[:, None] * mean)
+    for part in _blocks(len(root)):
+        rows = root[part, None] * data.design[part]
+        found += rows.T @ rows  # of this form BLAS works out one half only
+    return np.asarray(found)
+
+
+def _blocks(rows: int) -> Iterator[slice]:
+    """Give rows in blocks so small that all that is made of one stays in the processor's cache."""
+    for first in range(0, rows, _BLOCK):
+        yield slice(first, first + _BLOCK)
 
 
 def _sums(data: Strata, factor: Array) -> Array:
@@ -288,9 +303,14 @@ def _sums(data: Strata, factor: Array) -> Array:
 
 def _scores(data: Strata, share: Array, weight: Array) -> Array:
     """Sum of each cluster's scores: (clusters, terms)."""
-    away = data.count - np.repeat(weight, data.size) * share
+    by_row = np.repeat(data.cluster, data.size)
     clusters = int(data.cluster.max(initial=-1)) + 1
-    return np.asarray(summing(np.repeat(data.cluster, data.size), clusters, away) @ data.design)
+    return np.asarray(summing(by_row, clusters, _away(data, share, weight)) @ data.design)
+
+
+def _away(data: Strata, share: Array, weight: Array) -> Array:
+    """How far each row's strikes are from those that its share of the stratum lets expect."""
+    return np.asarray(data.count - np.repeat(weight, data.size) * share)
 
 
 def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
@@ -313,9 +333,13 @@ def third_moment(data: Strata, coef: Array, inverse: Array) -> Array:
     """
     _, share, weight = _log_likelihood(data, coef)
     mean = _sums(data, share)
-    away = data.design - np.repeat(mean, data.size, axis=0)
-    distance = np.einsum("ij,ij->i", away @ inverse, away)
-    found = (np.repeat(weight, data.size) * share * distance) @ away
+    stratum = np.repeat(np.arange(len(mean)), data.size)
+    expected = weight[stratum] * share
+    found = np.zeros(len(coef))
+    for part in _blocks(len(stratum)):
+        away = data.design[part] - mean[stratum[part]]
+        distance = np.einsum("ij,ij->i", away @ inverse, away)
+        found += (expected[part] * distance) @ away
     if data.shape > 0.0:
         rest = 1.0 - np.add.reduceat(share, data.start)
         distance = np.einsum("ij,ij->i", mean @ inverse, mean)

@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 
 CLOSE = 1e-6
 """Gain of the log-likelihood at which a fit on the way has converged."""
+TIGHT = 1e-8
+"""The same of the fit at its end."""
 MOST_DOUBT = 1.5
 """Largest standard deviation of a log standard deviation."""
 
@@ -143,12 +145,17 @@ def choose_smoothing(
         ``covariance`` is the inverse curvature at the maximum: the doubt about the smoothing.
     """
     terms = data.design.shape[1]
-    warm: list[Array | None] = [None]
+    warm: list[Maximum] = []
+
+    def maximum_at(log_sd: Array, tolerance: float) -> tuple[Maximum, Array]:
+        penalty = penalty_matrix(blocks, log_sd, terms, known=known)
+        start, known_there = (warm[-1].coef, warm[-1].information) if warm else (None, None)
+        found = maximise(data, penalty, start, information=known_there, tolerance=tolerance)
+        warm[:] = [found]
+        return found, penalty
 
     def objective(log_sd: Array) -> tuple[float, Array]:
-        penalty = penalty_matrix(blocks, log_sd, terms, known=known)
-        found = maximise(data, penalty, warm[0], tolerance=CLOSE)
-        warm[0] = found.coef
+        found, penalty = maximum_at(log_sd, CLOSE)
         value, slope = _evidence(data, blocks, log_sd, penalty, found)
         prior, prior_slope = _log_prior(blocks, log_sd)
         return -value - prior, -slope - prior_slope
@@ -167,7 +174,7 @@ def choose_smoothing(
     covariance = np.zeros((len(blocks), len(blocks)))
     if doubt:
         covariance = _inverse_curvature(lambda at: objective(at)[1], log_sd)
-    maximum = maximise(data, penalty_matrix(blocks, log_sd, terms, known=known), warm[0])
+    maximum, _ = maximum_at(log_sd, TIGHT)
     return Smoothing(
         log_sd=log_sd,
         covariance=covariance,
