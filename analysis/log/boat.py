@@ -14,8 +14,8 @@ from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, TIP_HEIGHT_M, TIP_TO_SID
 from analysis.depth.lures import Lure, lures_from_toml
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
-from analysis.log.files.plain import LARGE_BYTES
-from analysis.log.files.tables import content_of, decode
+from analysis.log.files.content import LARGE_BYTES, content_of
+from analysis.log.files.tables import decode
 from analysis.log.files.toml import toml_of
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.wording.settings import WORDING, Wording, read_wording

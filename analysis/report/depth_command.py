@@ -19,8 +19,8 @@ from analysis.effort.on_board import calibrations_of
 from analysis.errors import SET_ASIDE_COLUMNS, LogError
 from analysis.log import read_log
 from analysis.log.boat import Boat, read_boat
+from analysis.log.files.content import refuse_odd_file
 from analysis.log.files.headings import Wanted, our_names
-from analysis.log.files.tables import refuse_odd_file
 from analysis.log.reading.numbers import read_amount, sure_number
 from analysis.log.wording.spelling import nearest, same_name
 from analysis.render.staging import WriteError, put_in_place, staging, sweep

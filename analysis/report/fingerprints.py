@@ -7,7 +7,7 @@ from pathlib import Path
 
 import analysis
 from analysis.errors import LogError
-from analysis.log.files.tables import content_of
+from analysis.log.files.content import content_of
 
 PACKAGE = Path(analysis.__file__).parent
 _OF_A_LOG = (".toml", ".csv", ".xlsx", ".ods")

@@ -9,13 +9,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.errors import LogError
+from analysis.log.files.content import LARGE_BYTES, content_of
 from analysis.log.files.headings import Wanted
 from analysis.log.files.kinds import split_kinds
-from analysis.log.files.plain import LARGE_BYTES
 from analysis.log.files.tables import (
     Record,
     TextTable,
-    content_of,
     is_example,
     read_table,
     split_file,

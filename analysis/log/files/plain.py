@@ -1,6 +1,5 @@
 """Owns the quick way from a CSV file to text: plain rows by arrow, all others go the slow way."""
 
-import codecs
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,15 +12,12 @@ import pyarrow.compute as pc
 import pyarrow.csv as arrow_csv
 
 from analysis.errors import LogError
+from analysis.log.files.content import LARGE_BYTES
 from analysis.log.files.words import worded
 
-LARGE_BYTES = 40_000_000
-"""A file with more is looked through before it is read whole, and a table must be plain: row by
-row it would fill the memory."""
 _PIECE = 1 << 20
 _BLOCK = 1 << 24  # each has its own words, so that small ones hold most words many times
 _WORDS = pa.dictionary(pa.int32(), pa.string())
-_WIDE = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE, codecs.BOM_UTF32_BE)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,29 +42,6 @@ class PlainRows:
             codes, used = pd.factorize(column.codes[kept])
             columns.append(pd.Categorical.from_codes(codes, categories=column.categories[used]))
         return PlainRows(columns=columns, line=self.line[kept])
-
-
-def refuse_holes(file: Path) -> None:
-    """Refuse a large file with zero bytes before it is read whole; UTF-16 has them by right.
-
-    Raises
-    ------
-    LogError
-    OSError
-    """
-    if file.stat().st_size <= LARGE_BYTES:
-        return
-    with file.open("rb") as stream:
-        piece = stream.read(_PIECE)
-        zeros = [piece[at:1000:2].count(0) for at in (0, 1)]
-        # of Latin letters as pairs of bytes one is zero, and always the same one
-        if piece.startswith(_WIDE) or (max(zeros) > 0 and min(zeros) == 0):
-            return
-        while piece:
-            if b"\0" in piece:
-                msg = "this file is not text: it holds bytes that no text has"
-                raise LogError(msg, file=file, remedy="save it again as CSV (UTF-8)")
-            piece = stream.read(_PIECE)
 
 
 def refuse_odd_rows(file: Path, mark_of: Callable[[str], str]) -> None:

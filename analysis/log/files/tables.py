@@ -4,9 +4,8 @@ import csv
 import hashlib
 import io
 import re
-import stat
 import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,13 +15,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.errors import LogError
+from analysis.log.files.content import LARGE_BYTES, content_of, refuse_holes
 from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.headings import FIRST_ROWS, Wanted, header_at, our_names, require
 from analysis.log.files.plain import (
-    LARGE_BYTES,
     not_plain,
     plain_rows,
-    refuse_holes,
     refuse_odd_rows,
 )
 from analysis.log.wording.settings import DELIMITERS
@@ -111,8 +109,6 @@ class TextTable:
         return Path(f"{self.file}, sheet {self.name}") if self.sheet else self.file
 
 
-MOST_BYTES = 600_000_000
-"""A table with more is refused: no season is as large, and it would fill the memory."""
 PLAIN_FROM = 10_000
 """A file of so many bytes is first tried the quick way."""
 _SAMPLE_BYTES = 200_000
@@ -120,47 +116,6 @@ _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)*")
 _MOST_PLAIN_COLUMNS = 100  # quick is quick for many rows, not for many columns
 MOST_COLUMNS = 6000
 """A table with more is refused: no log has as many."""
-
-
-def refuse_odd_file(file: Path) -> None:
-    """Refuse what is no ordinary file: to read it might never end.
-
-    Raises
-    ------
-    LogError
-        For a folder, a pipe or a device.
-    OSError
-        Where there is no such file, or it may not be looked at.
-    """
-    if not stat.S_ISREG(file.stat().st_mode):
-        msg = "this file cannot be read (it is a folder, a pipe or a device)"
-        raise LogError(msg, file=file, remedy="put an ordinary file in its place")
-
-
-def content_of(
-    file: Path,
-    remedy: str = "check that it is a file you may read",
-    most: int = MOST_BYTES,
-    look: Callable[[Path], None] = refuse_holes,
-) -> bytes:
-    """Return what a file holds; `look` may refuse it before it is read whole.
-
-    Raises
-    ------
-    LogError
-        For a file that cannot be read, is none, or is far too large.
-    """
-    try:
-        refuse_odd_file(file)
-        size = file.stat().st_size
-        if size > most:
-            msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
-            raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
-        look(file)
-        return file.read_bytes()
-    except OSError as error:
-        msg = f"this file cannot be read ({error.strerror})"
-        raise LogError(msg, file=file, remedy=remedy) from error
 
 
 def decode(content: bytes, file: Path) -> str:

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from analysis.depth.limits import SPEED_MPS
 from analysis.errors import LogError
+from analysis.log.files.content import content_of
 from analysis.log.files.dialect import text_of
-from analysis.log.files.tables import content_of
 from analysis.log.files.told_names import told_names
 from analysis.log.instruments.track import (
     MEASURED,

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from analysis.depth.kinds import KINDS
 from analysis.errors import toml_key
+from analysis.log.files.content import content_of
 from analysis.log.files.dialect import text_of
 from analysis.log.files.folder import named
 from analysis.log.files.headings import Wanted, our_names
-from analysis.log.files.tables import content_of
 from analysis.log.files.toml import toml_of
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.suggest.columns import (

@@ -6,18 +6,11 @@ from itertools import combinations
 from pathlib import Path
 
 from analysis.errors import LogError
+from analysis.log.files.content import LARGE_BYTES, content_of
 from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.folder import files_within
 from analysis.log.files.headings import FIRST_ROWS
-from analysis.log.files.plain import LARGE_BYTES
-from analysis.log.files.tables import (
-    Record,
-    content_of,
-    is_example,
-    is_total,
-    records_of,
-    units_below,
-)
+from analysis.log.files.tables import Record, is_example, is_total, records_of, units_below
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED
 from analysis.log.suggest.columns import Source, match, match_all, table_of_name
