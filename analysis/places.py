@@ -10,6 +10,8 @@ PROJECT = _ROOT if IN_A_CLONE else _ROOT / "rodhours"
 """The folder that holds ``notebooks``, ``data/demo`` and ``reports/sample``."""
 NOTEBOOKS = PROJECT / "notebooks"
 DEMO = PROJECT / "data" / "demo"
+TABLES = "tables"
+"""Folder of a review that holds its result tables."""
 
 
 def default_reports() -> Path:

@@ -14,6 +14,7 @@ import pyarrow.parquet as pq
 from analysis.csv_files import read_csv, write_csv
 from analysis.errors import NameNotThereError, RodhoursError
 from analysis.log.wording.spelling import nearest
+from analysis.places import TABLES
 from analysis.render.staging import put_in_place, staging
 from analysis.report.results_book import FILE as BOOK
 from analysis.report.results_book import write_book
@@ -23,9 +24,6 @@ from analysis.units import Units
 
 if TYPE_CHECKING:
     from analysis.season import Season
-
-TABLES = "tables"
-"""Name of the folder of result files, inside the folder given with ``--out``."""
 
 _NAMES = "tables"
 _TEXT_MARK = "text_columns"

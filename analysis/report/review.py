@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 
 import nbformat
 
-from analysis.places import NOTEBOOKS
+from analysis.places import NOTEBOOKS, TABLES
 from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
-from analysis.report.results import TABLES, publish_results, stage_book, stage_tables
+from analysis.report.results import publish_results, stage_book, stage_tables
 from analysis.stats.beside import beside
 
 if TYPE_CHECKING:

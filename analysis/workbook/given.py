@@ -10,8 +10,7 @@ from typing import NoReturn
 
 from analysis.errors import UsageError
 from analysis.log.wording.spelling import nearest
-from analysis.places import DEMO, NOTEBOOKS
-from analysis.report.results import TABLES
+from analysis.places import DEMO, NOTEBOOKS, TABLES
 
 LOG_VARIABLE = "RODHOURS_LOG"
 """Environment variable in which `rodhours lab` hands its logs to every notebook."""

@@ -12,7 +12,6 @@ from IPython.display import display
 from analysis import labels
 from analysis.errors import RodhoursError, UsageError
 from analysis.log.wording.spelling import nearest
-from analysis.report.accessible import into_sight
 
 _INJECTED = "# Parameters"
 """How papermill begins the cell in which it puts what it was given."""
@@ -55,6 +54,8 @@ def _seen(
     tb_offset: int | None = None,
 ) -> None:
     """Show an error as ever, with the page moved to it."""
+    from analysis.report.accessible import into_sight  # here: widgets are heavy, errors seldom
+
     display(into_sight())  # type: ignore[no-untyped-call]
     shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
 

@@ -6,8 +6,8 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis.places import PROJECT
-from analysis.report.results import TABLES, Results, read_results, write_results
+from analysis.places import PROJECT, TABLES
+from analysis.report.results import Results, read_results, write_results
 from analysis.workbook.given import LOG_VARIABLE, Typed, find_season
 from analysis.workbook.kept import kept_folder
 

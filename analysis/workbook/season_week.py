@@ -10,11 +10,9 @@ from tqdm.auto import tqdm
 
 from analysis.errors import UsageError
 from analysis.places import PROJECT
-from analysis.report.weekly.run import Settings, figures_of
 from analysis.report.weekly.store import is_whole, read_week, report_of
 from analysis.weeks import check_week
 from analysis.workbook.given import LOG_VARIABLE, Typed, find_season, seek
-from analysis.workbook.kept import kept_folder
 
 if TYPE_CHECKING:
     from analysis.weekly.figures import WeekReport
@@ -61,6 +59,9 @@ def _worked_out(folders: tuple[Path, ...], week: str | None) -> WeekReport:
     if not folders:
         msg = "season: these are a season's results. Remedy: name season folders for a week."
         raise UsageError(msg)
+    from analysis.report.weekly.run import Settings, figures_of  # here: heavy, for this alone
+    from analysis.workbook.kept import kept_folder
+
     out = kept_folder("weekly", folders, "")
     out.mkdir(parents=True, exist_ok=True)
     with tqdm(total=100, desc="Weeks", bar_format="{desc} {percentage:3.0f} % |{bar}|") as bar:

@@ -1,13 +1,14 @@
 """Owns pictures on a page: drawn in the house style, with a description, as vectors inside it."""
 
+from __future__ import annotations
+
 import base64
 import io
 from collections.abc import Callable, Sequence
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import matplotlib as mpl
-import pandas as pd
 from markupsafe import Markup
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -16,6 +17,9 @@ from matplotlib.font_manager import FontProperties, findfont, get_font
 
 from analysis.show.base.html import Fragment, Told, each, paragraph
 from analysis.show.base.style import SETTINGS, WIDTH_IN
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 def figure(fig: Figure, *, alt: str, caption: str = "") -> Fragment:
@@ -84,6 +88,7 @@ def height_of(frame: pd.DataFrame) -> float:
 
     Examples
     --------
+    >>> import pandas as pd
     >>> height_of(pd.DataFrame({"gear": ["diver"] * 10}))
     4.7
     """

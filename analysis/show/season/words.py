@@ -1,13 +1,18 @@
 """Owns the sentences of the reports: the answer, verdicts, cautions."""
 
-from collections.abc import Mapping
+from __future__ import annotations
 
-import pandas as pd
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
 from markupsafe import Markup
 
 from analysis import labels
 from analysis.show.base.html import Fragment, box, bullets, paragraph
 from analysis.summary import Summary
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 CAUTIONS = (
     "These figures describe past fishing. They are not advice on safety: whether to go out, and "

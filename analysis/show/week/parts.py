@@ -5,12 +5,10 @@ from collections.abc import Collection, Mapping
 from markupsafe import Markup
 
 from analysis.show.base.html import Fragment, box, bullets, each, paragraph
-from analysis.show.base.pictures import picture
 from analysis.show.base.tables import Table
 from analysis.show.season.words import cautions as all_cautions
 from analysis.show.week import tables as week_tables
 from analysis.show.week import words as week_words
-from analysis.show.week.picture import depth_picture, told
 from analysis.weekly.figures import NO_TRIPS, WeekReport
 
 _NOTHING = Fragment()
@@ -50,6 +48,9 @@ def depth(week: WeekReport) -> Fragment:
     """Return where in the water column it was: picture and table."""
     if week.depth is None:
         return _NOTHING
+    from analysis.show.base.pictures import picture  # here: heavy, and a list of weeks has none
+    from analysis.show.week.picture import depth_picture, told
+
     units = week_words.units_of(week)
     bands, words = week.depth.bands, told(week.depth, week.water, units)
     drawn = picture(depth_picture, bands, week, height_in=2.9, told=words)
