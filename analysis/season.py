@@ -172,7 +172,7 @@ def analyse(
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
     units = current[0].log.boat.units
     tell(stages.JOINING, 0.3)
-    exposures = _joined(everyone)
+    exposures = joined(everyone)
     months = set(_of(current, everyone, exposures).table["period"])
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell(stages.FITTING, 0.4)
@@ -274,7 +274,7 @@ def read_seasons(
         ]
 
 
-def _joined(seasons: Sequence[BoatSeason]) -> list[Exposure]:
+def joined(seasons: Sequence[BoatSeason]) -> list[Exposure]:
     """Join depth and water to the slices of each season folder."""
     each = [Errand(partial(join, [season])) for season in seasons]
     share_out(each, worth=len(each) > 1)

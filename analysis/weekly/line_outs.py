@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,8 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.line_depths import GearLines
 from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.spread.line_outs import LINE_STEP, longest_lines
-from analysis.spread.rods import slots_of
+from analysis.spread.rods import Slot, slots_of
+from analysis.stats.beside import Errand, share_out
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
 from analysis.weekly.figures import LineOut
 
@@ -86,17 +87,22 @@ class Tackle:
         list of tuple of LineOut
             One entry a target.
         """
-        rows: list[list[LineOut]] = [[] for _ in depth_m]
-        for towed in self._towed:
+
+        def of(towed: _Towed) -> list[list[LineOut]]:
             dial = self._dial(towed.members)
             solved = [
                 self._solve(member, towed.lure, np.array(dial)[:, None], depth_m, speed_mps)
                 for member in towed.members
             ]
-            for place, setting in enumerate(dial):
-                for target, row in enumerate(rows):
-                    row.append(_pooled(towed, setting, [x[:, place, target] for x in solved]))
-        return [tuple(row) for row in rows]
+            return [
+                [
+                    _pooled(towed, setting, [x[:, place, target] for x in solved])
+                    for place, setting in enumerate(dial)
+                ]
+                for target in range(len(depth_m))
+            ]
+
+        return self._of_all_gear(of, len(depth_m))
 
     def advised(self, aims: Sequence[Aim]) -> list[tuple[LineOut, ...]]:
         """Return the line-outs of every gear and setting that are expected to catch best.
@@ -113,18 +119,31 @@ class Tackle:
         list of tuple of LineOut
             One entry an aim.
         """
-        rows: list[list[LineOut]] = [[] for _ in aims]
-        for towed in self._towed:
+
+        def of_one(towed: _Towed, dial: Sequence[float], aim: Aim) -> list[LineOut]:
+            found = [self._advice(member, towed.lure, dial, aim) for member in towed.members]
+            return [
+                _pooled_advice(towed, setting, [x[place] for x in found])
+                for place, setting in enumerate(dial)
+            ]
+
+        def of(towed: _Towed) -> list[list[LineOut]]:
             dial = self._dial(towed.members)
             for member in towed.members:
                 self._solve_ahead(member, towed.lure, dial, aims)
-            for row, aim in zip(rows, aims, strict=True):
-                found = [self._advice(member, towed.lure, dial, aim) for member in towed.members]
-                row += [
-                    _pooled_advice(towed, setting, [x[place] for x in found])
-                    for place, setting in enumerate(dial)
-                ]
-        return [tuple(row) for row in rows]
+            return [of_one(towed, dial, aim) for aim in aims]
+
+        return self._of_all_gear(of, len(aims))
+
+    def _of_all_gear(
+        self, of: Callable[[_Towed], list[list[LineOut]]], count: int
+    ) -> list[tuple[LineOut, ...]]:
+        """Put what each gear's line-outs are for some weeks under each other, week by week."""
+        if not count:
+            return []
+        gears = [Errand(partial(of, towed)) for towed in self._towed]
+        share_out(gears, worth=len(gears) > 1)
+        return [tuple(row for gear in gears for row in gear.made[at]) for at in range(count)]
 
     @cached_property
     def _towed(self) -> list[_Towed]:
@@ -142,6 +161,16 @@ class Tackle:
             ]
         return sorted(found, key=lambda towed: towed.label)
 
+    @cached_property
+    def _slots(self) -> list[list[Slot]]:
+        """Each season's rods."""
+        return list(map(slots_of, self.seasons))
+
+    @cached_property
+    def _longest(self) -> list[dict[str, float]]:
+        """The longest line of each gear of each season."""
+        return list(map(longest_lines, self.seasons))
+
     def _with_lures(self, members: Sequence[_Member]) -> dict[str, list[_Member]]:
         """Return the lures that dive which rods of enough boats fish on one gear, and those boats.
 
@@ -149,8 +178,7 @@ class Tackle:
         """
         fishing: dict[str, list[_Member]] = {}
         for log, name in members:
-            season = self.seasons[log]
-            for lure in {slot.lure for slot in slots_of(season) if slot.gear == name} - {""}:
+            for lure in {slot.lure for slot in self._slots[log] if slot.gear == name} - {""}:
                 fishing.setdefault(lure, []).append((log, name))
         return {
             lure: some
@@ -183,8 +211,7 @@ class Tackle:
     def _asked_m(self, member: _Member) -> Array:
         """Return the line-outs that are asked of one boat's gear."""
         log, name = member
-        season = self.seasons[log]
-        most = season.log.boat.gears[name].longest_m(longest_lines(season)[name])
+        most = self.seasons[log].log.boat.gears[name].longest_m(self._longest[log][name])
         return LINE_STEP["m"] * np.arange(1.0, max(int(most), 1) + 1.0)
 
     def _advice(

@@ -5,11 +5,11 @@ from dataclasses import asdict
 from pathlib import Path
 
 from analysis.errors import reason_of
-from analysis.rates.build_exposure import combine, join
+from analysis.rates.build_exposure import combine
 from analysis.report.results import plain
 from analysis.report.weekly.rounding import as_shown
 from analysis.report.weekly.store import Figures
-from analysis.season import Options, read_seasons, season_answer
+from analysis.season import Options, joined, read_seasons, season_answer
 from analysis.show.base.many_units import ManyUnits
 from analysis.show.sentences.caps import cap_words
 from analysis.stats.threads import one_thread
@@ -78,7 +78,7 @@ def fit_into(
             continue  # no set records, no model
         tell(f"Fitting the season of {year}", 0.5)
         try:
-            exposure = combine([join([season]) for season in mine])
+            exposure = combine(joined(mine))
             answer = season_answer(mine, exposure, options, many.first, checked=False)
             years.append(FittedYear(book, logs, answer, cap_words))
         except Exception as error:  # noqa: BLE001 - one season's fault must not stop another's weeks

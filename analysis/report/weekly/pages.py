@@ -1,6 +1,7 @@
 """Owns making one week's four files, and the page that lists the weeks."""
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import nbformat
@@ -9,7 +10,7 @@ from nbformat.v4 import new_code_cell, new_notebook, new_output
 from analysis.render.chromium import Printing
 from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
-from analysis.render.page import PageError, to_html
+from analysis.render.page import PageError, make_ready, to_html
 from analysis.render.staging import put_in_place, staging
 from analysis.report.weekly.done import Done
 from analysis.report.weekly.store import NOTEBOOK, Figures, WeeklyError, as_json, report_of
@@ -83,7 +84,9 @@ def make_week(
     report = report_of(week, f"{name}.json")
     failed = out_dir / f"{name}.failed.ipynb"
     no_pdf = ""
-    with staging(out_dir) as scratch:
+    with staging(out_dir) as scratch, ThreadPoolExecutor(1) as meanwhile:
+        # The notebook runs in a process of its own.
+        meanwhile.submit(make_ready)
         whole = scratch / "whole"
         whole.mkdir()
         data = whole / f"{name}.json"

@@ -18,7 +18,7 @@ from analysis.report.weekly.store import (
     write_store,
 )
 from analysis.report.weekly.told import Tellings, beside, fingerprint, tellings
-from analysis.report.weekly.workers import make_weeks
+from analysis.report.weekly.workers import Tools, make_weeks
 from analysis.units import UNITS, band_height_m
 
 NAME = "weekly"
@@ -129,8 +129,8 @@ def write_weeks(
     """
     chosen = settings or Settings()
     tell = progress or _silent
-    with only_run(out_dir, NAME):
-        figures = figures_of(folders, weeks, out_dir, chosen, tell)
+    with only_run(out_dir, NAME), Tools() as tools:
+        figures = figures_of(folders, weeks, out_dir, chosen, tell, tools.start)
         old = published(out_dir)
         run = Run()
         waiting = []
@@ -141,7 +141,7 @@ def write_weeks(
                 run.skipped.append(week)
             else:
                 waiting.append(content)
-        for number, done in enumerate(make_weeks(waiting, out_dir, workers), 1):
+        for number, done in enumerate(make_weeks(waiting, out_dir, tools, workers), 1):
             share = _FITTED + (1 - _FITTED) * number / len(waiting)
             tell(f"{done.week} ({number} of {len(waiting)})", share)
             if done.problem:
@@ -167,8 +167,11 @@ def figures_of(
     out_dir: Path,
     settings: Settings,
     tell: Progress,
+    meanwhile: Callable[[], None] | None = None,
 ) -> dict[str, Figures]:
     """Return the figures of the weeks asked for, from the store where it has them.
+
+    Where they have to be worked out, ``meanwhile`` first starts what gets ready by itself.
 
     Of a week that has none, or that is held back because other figures of it were told before,
     only ``week`` and ``problem``.
@@ -181,6 +184,8 @@ def figures_of(
     asked = weeks if weeks is not None else store["all"]
     told = _told_before(out_dir, asked, settings)
     if asked is None or not all(_stored(store, week, told) for week in asked):
+        if meanwhile is not None:
+            meanwhile()
         from analysis.report.weekly.fit import fit_into  # here: heavy, and often not needed
 
         def part(stage: str, share: float) -> None:

@@ -4,10 +4,13 @@ Kernels and browsers take a second to start, in which this process does its own 
 that is why those of `analysis.report.weekly.pages` wait until then.
 """
 
+from __future__ import annotations
+
 import os
 import queue
 import threading
 from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
 from pathlib import Path
 
 from jupyter_core.utils import ensure_event_loop
@@ -20,11 +23,33 @@ from analysis.report.weekly.store import Figures
 
 MOST_WORKERS = 8
 """Each holds a kernel of about 150 MB, and a browser."""
-_IMPORTS = "from rodhours.show import week"
+IMPORTS = (
+    "from rodhours.show import week; from rodhours.show.base import pictures; "
+    "from rodhours.show.week import picture; "
+    "from rodhours.workbook import parameters, season_week"
+)
+"""What the notebook will import, so that it is there by then."""
+
+
+class Tools(ExitStack):
+    """A kernel and a browser, to make weeks with. To be used by one thread."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.kernel = KeptKernel(IMPORTS)
+        self.printing = Printing()
+        self._started = False
+
+    def start(self) -> None:
+        """Start both, unless that was done; they get ready while other things are done."""
+        if not self._started:
+            self._started = True
+            self.enter_context(self.kernel)
+            self.enter_context(self.printing)
 
 
 def make_weeks(
-    weeks: Sequence[Figures], out_dir: Path, workers: int | None = None
+    weeks: Sequence[Figures], out_dir: Path, tools: Tools, workers: int | None = None
 ) -> Iterator[Done]:
     """Make several weeks' files, as many at once as there are cores; a failing one stops no other.
 
@@ -32,6 +57,8 @@ def make_weeks(
     ----------
     weeks : sequence of dict
     out_dir : Path
+    tools : Tools
+        Those of this thread, which works too; started here if they are not yet.
     workers : int, optional
         How many at once.
 
@@ -42,28 +69,30 @@ def make_weeks(
     """
     waiting: queue.SimpleQueue[Figures] = queue.SimpleQueue()
     done: queue.SimpleQueue[Done] = queue.SimpleQueue()
-    for week in weeks:
-        waiting.put(week)
+    for each in weeks:
+        waiting.put(each)
     stopping = threading.Event()
 
     def work() -> None:
         try:
-            with Printing() as printing, KeptKernel(_IMPORTS) as kernel:
-                while not stopping.is_set():
-                    try:
-                        week = waiting.get_nowait()
-                    except queue.Empty:
-                        return
-                    done.put(_attempt(week, out_dir, kernel, printing))
+            with Tools() as own:
+                while not stopping.is_set() and (week := _next(waiting)):
+                    done.put(_attempt(week, out_dir, own))
         finally:
             ensure_event_loop().close()  # the thread's own, which nobody else would close
 
     count = min(workers or cores(), MOST_WORKERS, len(weeks))
-    threads = [threading.Thread(target=work, name=f"weekly-{n}") for n in range(count)]
+    threads = [threading.Thread(target=work, name=f"weekly-{n}") for n in range(1, count)]
     for thread in threads:
         thread.start()
     try:
-        for _ in weeks:
+        left = len(weeks)
+        while week := _next(waiting):
+            done.put(_attempt(week, out_dir, tools))
+            while not done.empty():
+                left -= 1
+                yield done.get()
+        for _ in range(left):
             yield done.get()
     finally:
         stopping.set()
@@ -71,15 +100,24 @@ def make_weeks(
             thread.join()
 
 
-def _attempt(week: Figures, out_dir: Path, kernel: KeptKernel, printing: Printing) -> Done:
-    """Make one week; whatever goes wrong becomes its problem."""
-    from analysis.report.weekly.pages import make_week
-
+def _next(waiting: queue.SimpleQueue[Figures]) -> Figures | None:
+    """Take a week that waits; None where none does."""
     try:
-        return make_week(week, out_dir, kernel, printing)
+        return waiting.get_nowait()
+    except queue.Empty:
+        return None
+
+
+def _attempt(week: Figures, out_dir: Path, tools: Tools) -> Done:
+    """Make one week; whatever goes wrong becomes its problem."""
+    try:
+        tools.start()
+        from analysis.report.weekly.pages import make_week
+
+        return make_week(week, out_dir, tools.kernel, tools.printing)
     except Exception as error:  # noqa: BLE001 - a fault of one week must not stop the others
         problem = reason_of(error)
-    kernel.stop()
+    tools.kernel.stop()
     return Done(week=week["week"], problem=problem)
 
 

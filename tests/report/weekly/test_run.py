@@ -134,7 +134,7 @@ def test_stopped_run_goes_on_where_it_was(
             raise KeyboardInterrupt
         return light(week, out_dir, None, None)
 
-    def here(weeks: list[dict[str, Any]], out_dir: Path, _workers: object) -> Any:
+    def here(weeks: list[dict[str, Any]], out_dir: Path, *_tools: object) -> Any:
         return (stopped(week, out_dir) for week in weeks)
 
     monkeypatch.setattr("analysis.report.weekly.run.make_weeks", here)
