@@ -7,7 +7,7 @@ import pandas as pd
 from matplotlib.figure import Figure
 
 from analysis.report.card.months import write_month_sheets
-from analysis.report.card.stored_fit import fit_of, species_of, stage_fit
+from analysis.report.card.stored_fit import Waters, fit_of, species_of, stage_fit
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.printed import write_pages
 from analysis.show.card.spread import SIZES_IN, spread_card
@@ -30,9 +30,10 @@ def write_others(season: "Season", folder: Path, *, with_fit: bool) -> None:
         Whether to write what cards rest on, and the sheet of cards for its months.
     """
     if with_fit:
-        fit = fit_of(season)
+        waters = Waters(season)
+        fit = fit_of(season, waters)
         stage_fit(fit, folder)
-        write_month_sheets(fit, species_of(season), folder)
+        write_month_sheets(fit, species_of(season, waters), folder)
     _write_spread_cards(season, folder)
 
 

@@ -43,50 +43,71 @@ def key_of(folders: Sequence[Path]) -> str:
     return digest([inputs_digest(folders), program_digest()])
 
 
-def fit_of(season: Season) -> StoredFit:
+class Waters:
+    """What is known of each water on each day; asked once, unless an answer's strikes told more.
+
+    Parameters
+    ----------
+    season : Season
+    """
+
+    def __init__(self, season: Season) -> None:
+        self._every = (*season.seasons, *season.earlier)
+        self._asked: dict[tuple[int, int | None], DaysWater | None] = {}
+
+    def of(self, one: BoatSeason, answer: Answer, log: int) -> DaysWater | None:
+        """Return the water of a season folder, whose number in the answer is ``log``."""
+        learnt = learnt_water(answer, log)
+        key = id(one.water), None if learnt is None else id(answer)
+        if key not in self._asked:
+            sharing = [other for other in self._every if other.water is one.water]
+            self._asked[key] = days_water(sharing, learnt)
+        return self._asked[key]
+
+
+def fit_of(season: Season, waters: Waters | None = None) -> StoredFit:
     """Gather what cards rest on from an analysed season, and from the one before it.
 
     Parameters
     ----------
     season : Season
+    waters : Waters, optional
+        Its waters, where they are asked for something else, too.
     """
-    every = [*season.seasons, *season.earlier]
-    boats = _bases(season.answer, season.seasons, every)
+    waters = waters or Waters(season)
+    boats = _bases(season.answer, season.seasons, waters)
     if season.before is not None:
-        boats += _bases(season.before, season.earlier, every)
+        boats += _bases(season.before, season.earlier, waters)
     return StoredFit(key=key_of(season.folders), boats=tuple(boats))
 
 
-def species_of(season: Season) -> tuple[Basis, ...]:
+def species_of(season: Season, waters: Waters | None = None) -> tuple[Basis, ...]:
     """Gather the same of each species whose depth the season reviewed can tell in some month.
 
     Parameters
     ----------
     season : Season
+    waters : Waters, optional
+        As of `fit_of`.
     """
-    every = [*season.seasons, *season.earlier]
+    waters = waters or Waters(season)
     return tuple(
         basis
         for species, answer in season.by_species.items()
         if any(period.judgement.verdict != "open" for period in answer.periods[1:])
-        for basis in _bases(answer, season.seasons, every, species)
+        for basis in _bases(answer, season.seasons, waters, species)
     )
 
 
 def _bases(
-    answer: Answer, some: Sequence[BoatSeason], every: Sequence[BoatSeason], species: str = ""
+    answer: Answer, some: Sequence[BoatSeason], waters: Waters, species: str = ""
 ) -> list[Basis]:
-    """Gather what advice rests on of each boat of an answer; each water is asked once."""
-    waters: dict[int, DaysWater | None] = {}
-    boats = []
-    for log, one in enumerate(some):
-        if one.effort.slices.empty:
-            continue
-        if id(one.water) not in waters:
-            sharing = [other for other in every if other.water is one.water]
-            waters[id(one.water)] = days_water(sharing, learnt_water(answer, log))
-        boats.append(basis_of(answer, one, log, waters[id(one.water)], species))
-    return boats
+    """Gather what advice rests on of each boat of an answer."""
+    return [
+        basis_of(answer, one, log, waters.of(one, answer, log), species)
+        for log, one in enumerate(some)
+        if not one.effort.slices.empty
+    ]
 
 
 def stage_fit(fit: StoredFit, folder: Path) -> None:
