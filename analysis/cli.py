@@ -10,11 +10,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from analysis.errors import RodhoursError, UsageError
-from analysis.places import DEMO, default_reports
+from analysis.places import DEMO, TABLES, default_reports
 
 if TYPE_CHECKING:
     from analysis.log import SeasonLog
     from analysis.report.check import Checked
+    from analysis.season import Options
 
 GOOD = 0
 CANNOT = 1
@@ -468,13 +469,41 @@ def _suggest(folders: Sequence[Path]) -> int:
 
 
 def _review(arguments: argparse.Namespace) -> int:
-    from analysis.season import Options, analyse
-
     logs = arguments.logs or demo_logs()
     name = arguments.logs[0].resolve().name if arguments.logs else "demo"
     out = arguments.out or default_reports() / name
+    if arguments.tables_only:
+        return _review_tables(arguments, logs, out)
+    from analysis.report.whole_review import ready_kernel, review_into
+
+    with ready_kernel() as kernel:
+        options = _options(arguments)
+        with _progress() as show:
+            page = review_into(logs, options, out, show, kernel, appendix=arguments.appendix)
+            print(f"The season review is {page}")
+    return GOOD
+
+
+def _review_tables(arguments: argparse.Namespace, logs: Sequence[Path], out: Path) -> int:
+    from analysis.report.card.stored_fit import fit_of, store_fit
+    from analysis.report.results import write_results
+    from analysis.season import analyse
+
+    options = _options(arguments)
+    with _progress() as show:
+        season = analyse(logs, options, show)
+    write_results(season, out)
+    store_fit(fit_of(season), out)
+    print(f"The result tables are in {out / TABLES}")
+    return GOOD
+
+
+def _options(arguments: argparse.Namespace) -> "Options":
+    """Gather what was chosen of a review."""
+    from analysis.season import Options
+
     gears = tuple(name.strip() for name in (arguments.gears or "").split(",") if name.strip())
-    options = Options(
+    return Options(
         band=arguments.band,
         rods=arguments.rods,
         gears=gears or None,
@@ -482,22 +511,6 @@ def _review(arguments: argparse.Namespace) -> int:
         lures=arguments.lures,
         sensitivity=arguments.sensitivity,
     )
-    if arguments.tables_only:
-        from analysis.report.card.stored_fit import fit_of, store_fit
-        from analysis.report.results import TABLES, write_results
-
-        with _progress() as show:
-            season = analyse(logs, options, show)
-        write_results(season, out)
-        store_fit(fit_of(season), out)
-        print(f"The result tables are in {out / TABLES}")
-        return GOOD
-    from analysis.report.whole_review import review_into
-
-    with _progress() as show:
-        page = review_into(logs, options, out, show, appendix=arguments.appendix)
-        print(f"The season review is {page}")
-    return GOOD
 
 
 def _card(arguments: argparse.Namespace) -> int:

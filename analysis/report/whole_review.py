@@ -1,10 +1,15 @@
 """Owns the way from logs to a review: the kernel gets ready while the season is analysed."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from analysis.render.kernels import KeptKernel
-from analysis.season import Options, analyse
+
+if TYPE_CHECKING:
+    from analysis.season import Options
 
 Progress = Callable[[str, float], None]
 
@@ -16,11 +21,17 @@ IMPORTS = (
 """What the notebook will import, so that it is there by then."""
 
 
+def ready_kernel() -> KeptKernel:
+    """Return the kernel of a review; it gets ready while the program's heavy imports are done."""
+    return KeptKernel(IMPORTS, goes_along=True)
+
+
 def review_into(
     folders: Sequence[Path],
     options: Options,
     out_dir: Path,
     progress: Progress,
+    kernel: KeptKernel,
     *,
     appendix: bool = False,
 ) -> Path:
@@ -33,6 +44,8 @@ def review_into(
     out_dir : Path
     progress : callable
         Told what is being done and how far it is, 0 to 1.
+    kernel : KeptKernel
+        From `ready_kernel`.
     appendix : bool
         Whether to write the page with every fold open, too.
 
@@ -48,8 +61,9 @@ def review_into(
     NotebookError, WriteError
         As `analysis.report.review.write_review`.
     """
-    with KeptKernel(IMPORTS, goes_along=True) as kernel:
-        season = analyse(folders, options, progress)
-        from analysis.report.review import write_review  # here: seconds, the kernel's meanwhile
+    from analysis.season import analyse  # here: seconds, in which the kernel gets ready
 
-        return write_review(season, out_dir, with_fit=True, kernel=kernel, appendix=appendix)
+    season = analyse(folders, options, progress)
+    from analysis.report.review import write_review
+
+    return write_review(season, out_dir, with_fit=True, kernel=kernel, appendix=appendix)

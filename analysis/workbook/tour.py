@@ -13,9 +13,10 @@ import pandas as pd
 from tqdm.auto import tqdm
 
 from analysis.errors import UsageError
+from analysis.places import TABLES
 from analysis.report.check import examine
-from analysis.report.results import TABLES, Results, read_results
-from analysis.report.whole_review import review_into
+from analysis.report.results import Results, read_results
+from analysis.report.whole_review import ready_kernel, review_into
 from analysis.season import Options
 from analysis.show import sentences
 from analysis.show.base.html import Fragment
@@ -79,7 +80,8 @@ class FirstLog:
                 bar.set_description(stage)
                 bar.update(100 * share - bar.n)
 
-            return review_into([self.folder], Options(), out, show)
+            with ready_kernel() as kernel:
+                return review_into([self.folder], Options(), out, show, kernel)
 
     def review(self) -> Card:
         """Make the review, and say what stands first in it and where it is."""
