@@ -32,7 +32,7 @@ from analysis.rates.shape_prior import weigh
 from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, depth_draws
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import Levels, trip_levels
-from analysis.rates.within_trip import SpeedCurve, fit_speed, fit_within_trips
+from analysis.rates.within_trip import SharedCurve, fit_speed, fit_within_trips
 from analysis.stats.beside import beside
 from analysis.stats.cells import band_of
 from analysis.stats.pspline import Smooth
@@ -107,7 +107,7 @@ class Answer:
     choice : Choice
     fit : Fit
     levels : Levels
-    speed : SpeedCurve or None
+    speed : SharedCurve or None
     hours : BoatHours
     periods : tuple of Period
         The season first, then its months.
@@ -124,7 +124,7 @@ class Answer:
     choice: Choice
     fit: Fit
     levels: Levels
-    speed: SpeedCurve | None
+    speed: SharedCurve | None
     hours: BoatHours
     periods: tuple[Period, ...]
     checks: tuple[Check, ...]

@@ -12,8 +12,6 @@ from analysis.rates.effects import STEPS
 from analysis.rates.line_depths import GearLines
 from analysis.rates.model_selection import _chance_of_gain, _difference, candidates
 from analysis.rates.rods import SPREAD, STEP, _log_mean, rods_of
-from analysis.rates.within_trip import SpeedCurve, _sharpening
-from analysis.stats.pspline import Smooth
 from analysis.units import to_si
 
 
@@ -48,37 +46,6 @@ def test_a_gain_on_every_trip_is_sure_and_one_trip_tells_no_chance():
     assert _chance_of_gain(np.array([0.2, 0.5, 0.1])) == 1.0
     assert _chance_of_gain(np.array([-0.2, -0.5, -0.1])) == 0.0
     assert np.isnan(_chance_of_gain(np.array([0.3])))
-
-
-def test_a_curve_that_a_current_blurred_is_bent_more_by_its_factor():
-    speeds = np.linspace(0.8, 1.4, 30)
-    smooth = Smooth.over("speed_mps", speeds, np.ones(30), wiggles=3)
-    draws = np.random.default_rng(1).normal(size=(4, smooth.design(speeds).shape[1]))
-    kept, factor = np.ones(4), np.array([1.0, 1.5, 2.0, 3.0])
-    curve = SpeedCurve(
-        smooth=smooth,
-        draws=draws,
-        status="fitted",
-        middle_mps=1.1,
-        kept=kept,
-        sharpened=factor,
-    )
-    assert curve.log_rate(speeds) == pytest.approx(smooth.design(speeds) @ draws.T * factor)
-
-
-def test_a_bell_seen_through_a_current_is_sharpened_to_its_own_width():
-    """A bell of width w through an error of variance v has width sqrt(w^2 + v)."""
-    smooth = Smooth.over("speed_mps", np.linspace(0.8, 1.4, 30), np.ones(30), wiggles=0)
-    half = (smooth.high - smooth.low) / 2
-    width, kept = 0.2, 0.8
-    lost = 0.01
-    seen = (width**2 + lost) / kept  # of the logged speed, whose share `kept` is water's
-    # log rate -x^2 / (2 seen) in terms of the design's column of squares
-    bend = -(half**2) / (2 * seen)
-    draws = np.array([[0.3, bend], [0.3, 0.5]])  # a hollow curve was blurred by nothing
-    found = _sharpening(smooth, draws, np.full(2, kept), np.full(2, lost))
-    assert found[0] == pytest.approx((width**2 + lost) / width**2)
-    assert found[1] == 1.0
 
 
 def test_a_speed_that_scatters_adds_to_the_doubt_of_a_line_as_its_depth_follows_speed(warm):
