@@ -236,7 +236,8 @@ class _Block:
         depth = depth * s.shared[rod] * self.noise[row, rod]
         middle = np.full(len(row), t0 + STEP / 2)
         temp = s.lake.temp_c(trip, middle, depth)
-        pref = [fish.share * fish.liking(depth, temp) for fish in r.fish]
+        held = r.as_usual_m(depth, trip, np.full(len(row), t0))
+        pref = [fish.share * fish.liking(held, temp) for fish in r.fish]
         rest = r.log_base + r.log_time(trip, middle) + r.log_speed(speed)
         rest = rest + r.log_leader(self.leader[row, rod])
         rest = rest + s.gear_log[rod] + s.lure_log[self.lure[row, rod]]

@@ -9,13 +9,14 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from data.scenario import Scenario
-from data.truth import WINDOW_MINUTES
+from data.truth import SCHOOL_MINUTES, WINDOW_MINUTES
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 STEP = 5  # minutes
 LONGEST_TRIP = 9 * 60
+DAWN_H, DUSK_H = 5.5, 20.5
 Night = tuple[str, int]
 
 
@@ -32,6 +33,7 @@ class Plan:
     window_effect: Array  # (trip, window)
     speed_mps: Array  # (trip, ten minutes), through the water
     current_mps: Array  # (trip, ten minutes), along the boat's track
+    deeper_m: Array  # (trip, half hour): how much deeper than usual the fish hold
 
     def time(self, trip: Index, minute: Array | Index) -> pd.Series:
         """Return UTC times of minutes counted from the trips' starts."""
@@ -97,6 +99,12 @@ def make_plan(
     turn, length = rng.integers(0, 6, (trips, 1)), rng.integers(3, 7, (trips, 1))
     away = (np.arange(tens)[None, :] + turn) // length % 2 == 1
     current = np.where(away, current, -current) + rng.normal(0, 0.02, (trips, tens))
+    halves = LONGEST_TRIP // SCHOOL_MINUTES + 1
+    day_hour = (local - date).astype(float)[:, None] / 60 + np.arange(halves) * SCHOOL_MINUTES / 60
+    light = np.clip(np.sin(np.pi * (day_hour - DAWN_H) / (DUSK_H - DAWN_H)), 0.0, 1.0)
+    deeper = scenario.light_m * light
+    if scenario.school_m:
+        deeper = deeper + rng.normal(0, scenario.school_m, deeper.shape)
     return Plan(
         day_of_year,
         date,
@@ -107,6 +115,7 @@ def make_plan(
         scenario.hour_sd * z_window,
         np.clip(speed, 0.6, 1.8),
         current,
+        deeper,
     )
 
 

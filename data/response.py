@@ -40,6 +40,7 @@ def draw_response(scenario: Scenario, plan: Plan, boat: Boat, rng: np.random.Gen
         0.0,
         plan.day_effect,
         plan.window_effect,
+        plan.deeper_m,
     )
 
 
@@ -82,7 +83,8 @@ def scale(
         speed = np.broadcast_to(plan.speed_mps[trip, minute // 10][:, None], goal.shape)
         depth = tackle.true_table.depth(at, tackle.table.line_for(at, goal), speed)
         temp = lake.temp_c(trip[:, None], minute[:, None] + STEP / 2, depth)
-        rate = response.preference(depth, temp).mean(axis=1) * weight
+        held = response.as_usual_m(depth, trip[:, None], minute[:, None])
+        rate = response.preference(held, temp).mean(axis=1) * weight
         rate = rate * np.exp(response.gear_effect[rod.gear])
         total += float(rate[plan.rods[trip] > number].sum())
     # about a tenth of the time rods are up: set, moved, struck

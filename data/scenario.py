@@ -62,6 +62,10 @@ class Scenario:
         Share of the best rate that is left at depths and temperatures that no fish likes.
     landing_leader
         Slope of the log odds of landing a fish in log leader length.
+    light_m
+        How much deeper the fish hold at noon than at dawn and dusk.
+    school_m
+        Sd of how far the school that passes in each half hour is from their usual depth.
     """
 
     name: str = "benign"
@@ -82,6 +86,8 @@ class Scenario:
     gear_effect: dict[str, float] | None = None
     background: float = 0.0
     landing_leader: float = 0.0
+    light_m: float = 0.0
+    school_m: float = 0.0
     species: tuple[Species, ...] = field(default_factory=lambda: (Species(),))
 
     def but(self, **changes: Any) -> Scenario:

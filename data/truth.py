@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 WINDOW_MINUTES = 60
+SCHOOL_MINUTES = 30
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,10 @@ def _bell(x: Array, best: float, width: tuple[float, float]) -> Array:
 
 @dataclass(frozen=True)
 class Response:
-    """The true log strike rate of a rod: fish, speed, leader, gear, lure, day and window."""
+    """The true log strike rate of a rod: fish, speed, leader, gear, lure, day and window.
+
+    ``deeper_m`` is how much deeper than usual the fish hold in each half hour of a trip.
+    """
 
     fish: tuple[Fish, ...]
     best_speed_mps: float
@@ -63,11 +67,17 @@ class Response:
     log_base: float
     day_effect: Array  # (trip,)
     window_effect: Array  # (trip, window)
+    deeper_m: Array  # (trip, half hour)
 
     def preference(self, depth_m: Array, temp_c: Array) -> Array:
         """Return the rate ratio of depth and temperature, summed over species."""
         parts = [f.share * f.liking(depth_m, temp_c) for f in self.fish]
         return np.asarray(sum(parts), dtype=float)
+
+    def as_usual_m(self, depth_m: Array, trip: Index, minute: Array) -> Array:
+        """Return the depth that is to the fish at their usual what these are to them now."""
+        half_hour = np.asarray(minute // SCHOOL_MINUTES, dtype=np.intp)
+        return np.asarray(depth_m - self.deeper_m[trip, half_hour])
 
     def log_speed(self, speed_mps: Array) -> Array:
         """Return the log rate ratio of speed through water against the best speed."""
@@ -151,7 +161,9 @@ class Truth:
         if temp_c is None:
             temp_c = self.lake.temp_c(at, when, depth)
         out = self.response.log_base + np.log(
-            self.response.preference(depth, np.asarray(temp_c, dtype=float))
+            self.response.preference(
+                self.response.as_usual_m(depth, at, when), np.asarray(temp_c, dtype=float)
+            )
         )
         out = out + self.response.log_time(at, when)
         if speed_mps is not None:
@@ -198,7 +210,8 @@ class Truth:
         _, first, back = np.unique(slot, return_index=True, return_inverse=True)
         mid = (minute[first] // 30) * 30 + 15
         temp = self.lake.temp_c(trip[first][:, None], mid[:, None], depth[None, :])
-        pref = self.response.preference(np.broadcast_to(depth, temp.shape), temp)
+        held = self.response.as_usual_m(depth[None, :], trip[first][:, None], mid[:, None])
+        pref = self.response.preference(held, temp)
         weight = np.exp(
             self.response.log_base
             + s["log_time"].to_numpy()

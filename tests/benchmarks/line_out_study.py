@@ -24,6 +24,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.decision.answer import Answer
 from analysis.depth import line_out_for
 from analysis.depth.kinds import gear_from_toml
 from analysis.rates.build_exposure import BoatSeason, join
@@ -32,7 +33,7 @@ from analysis.season import Options, read_seasons, season_answer
 from analysis.spread.line_outs import longest_lines, speed_of_boat, spread_table
 from analysis.stats.cells import band_of
 from data.boat import Boat
-from data.scenario import SCENARIOS
+from data.scenario import SCENARIOS, Scenario
 from data.simulate import SimulatedSeason, simulate_season
 from data.tackle import GEARS, USUAL_SPEED_MPS, Tackle
 
@@ -112,16 +113,27 @@ def true_rates(
     return found
 
 
-def one_season(follow: str, seed: int, *, soaks: bool) -> Iterator[dict[str, object]]:
-    """Yield a row for each period, gear, setting and method."""
-    scenario = SCENARIOS[follow].but(background=0.05, set_depth_error=NOISE)
-    season = simulate_season(scenario, seed, boat=boat_of(seed))
+def simulated(scenario: Scenario, seed: int, strikes: int, *, soaks: bool) -> SimulatedSeason:
+    """Return a season whose gear is off, with a background, sets that err, and soaks if any."""
+    what = scenario.but(background=0.05, set_depth_error=NOISE)
+    season = simulate_season(what, seed, boat=boat_of(seed), strikes=strikes)
     if soaks:
         season = replace(season, frames={**season.frames, "soaks": soaks_of(season, seed)})
+    return season
+
+
+def answered(season: SimulatedSeason) -> tuple[Answer, tuple[BoatSeason, ...]]:
+    """Write, read, count, join and answer a season."""
     with tempfile.TemporaryDirectory() as folder:
         boats = tuple(read_seasons([season.write(Path(folder) / "season")]))
     units = boats[0].log.boat.units
-    found = season_answer(boats, join(boats), Options(), units, checked=False)
+    return season_answer(boats, join(boats), Options(), units, checked=False), boats
+
+
+def line_outs(
+    season: SimulatedSeason, found: Answer, boats: tuple[BoatSeason, ...]
+) -> Iterator[dict[str, object]]:
+    """Yield a row for each period, gear, setting and method."""
     edges = found.hours.edges_m
     bands = season.truth.band_rates(edges)
     advised = spread_table(found, boats)
@@ -142,9 +154,6 @@ def one_season(follow: str, seed: int, *, soaks: bool) -> Iterator[dict[str, obj
                 rate = true_rates(season, period.name, row.gear, row.setting, np.array([line]))[0]
                 lost = 1 - rate / known.max()
                 yield {
-                    "follow": follow,
-                    "seed": seed,
-                    "soaks": soaks,
                     "period": "season" if period.name == SEASON else "month",
                     "name": period.name,
                     "verdict": period.judgement.verdict,
@@ -233,7 +242,10 @@ def main() -> None:
     rows: list[dict[str, object]] = []
     for seed in range(first, last):
         for soaks in (True, False):
-            rows += one_season(FOLLOW[seed % 2], seed, soaks=soaks)
+            follow = FOLLOW[seed % 2]
+            season = simulated(SCENARIOS[follow], seed, 300, soaks=soaks)
+            head = {"follow": follow, "seed": seed, "soaks": soaks}
+            rows += [head | row for row in line_outs(season, *answered(season))]
             pd.DataFrame(rows).to_csv(wanted.file, index=False)
             sys.stderr.write(f"{seed} {'with' if soaks else 'without'} soaks\n")
 
