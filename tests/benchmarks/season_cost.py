@@ -37,8 +37,9 @@ def true_gain(simulated: SimulatedSeason, answer: Answer, seasons: tuple[BoatSea
     steps = truth.steps.set_index(["trip", "minute"])["speed_mps"]
     speed = steps.reindex(list(zip(trip, minute, strict=True))).to_numpy()
     rods = simulated.boat.tackle.rods
-    gear = np.exp([truth.response.gear_effect[one.gear] for one in rods])[number] / truth.mix
-    weight = gear * np.asarray(rod["hours"])
+    hours = np.asarray(rod["hours"])
+    gear = np.exp([truth.response.gear_effect[one.gear] for one in rods])[number]
+    weight = gear * hours / np.average(gear, weights=hours)  # the rate is at the season's mix
     reach = dict(zip(answer.exposure.table["rod"], deepest_m(answer, seasons), strict=True))
     reaches = np.array([reach.get(one.rod, np.nan) for one in rods])[number]
     edges = answer.hours.edges_m
@@ -78,12 +79,17 @@ def one(scenario: str, seed: int) -> pd.DataFrame:
     return cost.assign(true=cost["period"].map(true_gain(simulated, answer, seasons)), seed=seed)
 
 
-def table(seasons: int) -> str:
-    """Return the comparison of every scenario as Markdown."""
+def table(scenarios: list[str], first: int, seasons: int) -> str:
+    """Return the comparison of some scenarios as Markdown, rows printed as they are done."""
     head = ["scenario", "strikes", "true gain", "said", "mean error", "in interval", "months in"]
     lines = [head, ["---"] * len(head)]
-    for scenario in SCENARIOS:
-        rows = pd.concat(one(scenario, FIRST_SEED + place) for place in range(seasons))
+    for scenario in scenarios:
+        done = []
+        for seed in range(first, first + seasons):
+            done.append(one(scenario, seed))
+            told = done[-1].loc[done[-1]["period"] == "season", ["true", "more_low", "more_high"]]
+            sys.stderr.write(f"{scenario} {seed} {told.round(0).to_numpy().tolist()}\n")
+        rows = pd.concat(done)
         inside = rows["true"].between(rows["more_low"], rows["more_high"])
         whole = rows["period"] == "season"
         season = rows[whole]
@@ -106,7 +112,10 @@ def main(arguments: list[str]) -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--seasons", type=int, default=20, help="seasons a scenario")
-    print(table(parser.parse_args(arguments).seasons))
+    parser.add_argument("--first", type=int, default=FIRST_SEED, help="first seed")
+    parser.add_argument("--scenarios", default=",".join(SCENARIOS), help="a comma between")
+    wanted = parser.parse_args(arguments)
+    print(table(wanted.scenarios.split(","), wanted.first, wanted.seasons))
 
 
 if __name__ == "__main__":
