@@ -6,6 +6,7 @@ import shlex
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,8 @@ Type one of these next:
   rodhours weekly --all       a page a week for the boats of a club, from the demo
   rodhours --help             everything else
 """
+
+_SOON_SENT_BYTES = 10_000_000
 
 DEMO_BOAT = "Dunlin"
 """Whose card the demo shows where nobody names a boat."""
@@ -392,15 +395,17 @@ def _start(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     if arguments.suggest:
         return _suggest(arguments.logs)
-    from analysis.log.twice import namesakes, refuse_twice
-    from analysis.report.check import as_json, examine_log
-
     if arguments.fixes and len(arguments.logs) != 1:
         msg = "--fixes needs one log: the corrections are of its rows"
         raise UsageError(msg)
-    folders = arguments.logs or demo_logs()
-    logs = _readable(folders)
-    good = len(logs) == len(folders)
+    found = _read(arguments.logs or demo_logs())
+    from analysis.log.twice import namesakes, refuse_twice
+    from analysis.report.check import as_json, examine_log
+
+    for why_not in (one for one in found if isinstance(one, str)):
+        print(why_not, file=sys.stderr)
+    logs = [log for log in found if not isinstance(log, str)]
+    good = len(logs) == len(found)
     refused = ""
     try:
         refuse_twice(logs)
@@ -430,17 +435,26 @@ def _check(arguments: argparse.Namespace) -> int:
     return GOOD if good and not refused else CANNOT
 
 
-def _readable(folders: Sequence[Path]) -> "list[SeasonLog]":
-    """Read what can be read: one bad log of a club must not keep the others from being checked."""
+def _read(folders: Sequence[Path]) -> "list[SeasonLog | str]":
+    """Read logs, or say what is wrong with one: it must not keep a club's others from a check."""
     from analysis.log import read_log
+    from analysis.stats.beside import beside
 
-    logs = []
-    for folder in folders:
+    def read(folder: Path) -> "SeasonLog | str":
         try:
-            logs.append(read_log(folder))
+            return read_log(folder)
         except RodhoursError as error:
-            print(f"rodhours: {error}", file=sys.stderr)
-    return logs
+            return f"rodhours: {error}"
+
+    first, *others = folders
+    with beside(lambda: read(first), worth=_is_soon_sent(first)) as reading:
+        import_module("analysis.report.check")  # takes as long as a season takes to read
+        return [reading.result(), *map(read, others)]
+
+
+def _is_soon_sent(folder: Path) -> bool:
+    """Whether the log of a folder is small enough to be sent from one process to another."""
+    return sum(file.lstat().st_size for file in folder.glob("*")) < _SOON_SENT_BYTES
 
 
 def _propose(checked: "Checked", file: Path) -> None:

@@ -13,7 +13,6 @@ from types import MappingProxyType
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from analysis.depth.fields import area, check_numbers, known, number, table
 from analysis.depth.limits import DEFAULT_TIP_HEIGHT_M, LINE_OUT_M, SPEED_MPS
@@ -157,6 +156,8 @@ def _lift_of(where: str, value: object, keys: Mapping[str, Any], density_kg_m3: 
     run = _Runs(**known(where, given, _Runs))
     check_numbers(where, run)
     weight = float(keys.get("weight_n", 0.0))
+
+    from scipy.optimize import brentq  # here: heavy, and few logs name such a lure
 
     def missed(log_lift: float) -> float:
         lift = np.exp(log_lift)

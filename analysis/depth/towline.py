@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import elementwise
 
 from analysis.depth.march import Array, March, Rows, Tow, step, tension
 
@@ -194,6 +193,8 @@ def tow_lines(tow: Tow) -> Towed:
     surface = _find_surface(tow)
     rows = np.flatnonzero(surface.found)
     if rows.size:
+        from scipy.optimize import elementwise  # here: heavy, and to read a log needs no solver
+
         length = surface.at.length_m[rows]
 
         def spare(part: Array, row: Any) -> Array:

@@ -110,6 +110,9 @@ class Water:
         self, time: NDArray[np.int64], depth_m: Array, away_m: Array | float = 0.0
     ) -> Array:
         """Temperature where the thermocline lies ``away_m`` deeper than its mean (..., n)."""
+        if not np.any(away_m):  # then what goes with it need not be known
+            mean, place, days = self.likeliest(time)
+            return profile_temp(mean[place], trend_of(days)[place], depth_m)
         moments, place = self.moments(time)
         pull = moments.covariance[:, 0, :] / moments.covariance[:, 0, 0][:, None]
         away = np.asarray(away_m)[..., None]

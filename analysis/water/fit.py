@@ -219,9 +219,11 @@ def _doubt(inner: Array, place: State) -> Array:
     """Variance of each middle, given what is common to all times."""
     # Surfaces meet middles at their own knot alone, so that they are taken out knot by knot.
     tie = np.diag(inner[place.middle, place.surface])
-    surfaces = _inverse(cholesky(inner[place.surface, place.surface], lower=True))
+    # of either inverse the lower half is enough
+    surfaces, _ = dpotri(cholesky(inner[place.surface, place.surface], lower=True), lower=1)
     left = inner[place.middle, place.middle] - tie[:, None] * surfaces * tie
-    return np.diag(_inverse(cholesky(left, lower=True)))
+    middles, _ = dpotri(cholesky(left, lower=True), lower=1)
+    return np.diag(middles)
 
 
 def _inverse(factor: Array) -> Array:

@@ -188,21 +188,24 @@ class Problem:
         profile = self.profile(state)
         trend = self.trend[self.knot]
         sd = np.sqrt(doubt)
-        temps, falls, parts, noise = [], [], [], []
+        temps, falls, forms, noise = [], [], [], []
         for at in LOOKS:
             temp, slopes = replace(profile, middle_m=profile.middle_m + at * sd).slopes(depth)
             temps.append(temp)
             falls.append(slopes.middle)
-            form = form_design(slopes.thickness, slopes.lean, slopes.share, slopes.bumps, trend)
-            parts.append(np.column_stack([slopes.share, form]))
+            forms.append((slopes.thickness, slopes.lean, slopes.share, slopes.bumps))
             misfit = self.prior.misfit(slopes.share, profile.surface_c - profile.deep_c)
             noise.append((measured.error_m * slopes.depth) ** 2 + misfit**2)
         temp = np.tensordot(CHANCES, temps, 1)
-        part = np.tensordot(CHANCES, parts, 1)
+        # the design is linear in the slopes, and so is that of their means
+        thickness, lean, share, bumps = (
+            sum(chance * slope for chance, slope in zip(CHANCES, slopes, strict=True))
+            for slopes in zip(*forms, strict=True)
+        )
         by_middle = np.tensordot(CHANCES, falls, 1)
         bent = np.tensordot(CHANCES, (np.array(temps) - temp) ** 2, 1) - by_middle**2 * doubt
         common = np.zeros((len(measured), self.place.size - self.place.common.start))
-        common[:, :FORM] = part[:, 1:]
+        common[:, :FORM] = form_design(thickness, lean, share, bumps, trend)
         own, rows = FORM + 2 * measured.boat, np.arange(len(measured))
         common[rows, own] = measured.of_kind(SURFACE)
         common[rows, own + 1] = measured.of_kind(PROBE)
@@ -210,7 +213,7 @@ class Problem:
             temp_c=temp + self._sensed(state),
             variance=measured.error_c**2 + np.tensordot(CHANCES, noise, 1) + np.maximum(bent, 0.0),
             by_middle=by_middle,
-            by_surface=part[:, 0],
+            by_surface=share,
             by_common=common,
         )
 

@@ -72,15 +72,16 @@ def _each(water: Water, trips: Times) -> dict[str, Array]:
     """Variance of the thermocline's depth on each trip, by what is measured."""
     order = np.argsort(trips)
     trips = trips[order]
-    middle_m, _ = water.middle(trips)
+    middle_m, sd_m = water.middle(trips)
+    now_m2 = sd_m**2
     logger = [(trip, at) for trip, deep in zip(trips, middle_m, strict=True) for at in _above(deep)]
     logged, depth_m = np.array([trip for trip, _ in logger]), np.array([at for _, at in logger])
     found = {
-        "now_m": _variance(water, trips),
-        "fortnight_m": _variance(water, trips, *_casts(_fortnightly(trips))),
-        "probe_m": _variance(water, trips, trips, middle_m, PROBE),
-        "logger_m": _variance(water, trips, logged, depth_m, LOGGER),
-        "each_trip_m": _variance(water, trips, *_casts(trips)),
+        "now_m": now_m2,
+        "fortnight_m": _variance(water, trips, now_m2, *_casts(_fortnightly(trips))),
+        "probe_m": _variance(water, trips, now_m2, trips, middle_m, PROBE),
+        "logger_m": _variance(water, trips, now_m2, logged, depth_m, LOGGER),
+        "each_trip_m": _variance(water, trips, now_m2, *_casts(trips)),
     }
     back = np.argsort(order)
     return {name: square[back] for name, square in found.items()}
@@ -105,35 +106,28 @@ def _casts(trips: Times) -> tuple[Times, Array, str]:
 
 
 def _variance(
-    water: Water,
-    trips: Times,
-    time: Times | None = None,
-    depth_m: Array | None = None,
-    kind: str = CAST,
+    water: Water, trips: Times, now_m2: Array, time: Times, depth_m: Array, kind: str
 ) -> Array:
     """Variance of the thermocline's depth on trips, given readings at some times and depths.
 
-    What a fitted water tells of other days than those measured is bridged from its state, so that
-    readings there tell of what the bridge leaves open, too.
+    ``now_m2`` is that without them. What a fitted water tells of other days than those measured is
+    bridged from its state, so that readings there tell of what the bridge leaves open, too.
     """
-    variance = water.middle(trips)[1] ** 2
-    if time is not None and depth_m is not None:
-        place, covariance = water.fit.place, water.fit.covariance
-        told = state_design(water, time, depth_m)
-        design, at, times = unknowns_design(water, time, depth_m)
-        steep = (water.at_height(time, depth_m + STEP_M) - water.at_height(time, depth_m)) / STEP_M
-        error = ERROR_C[kind] ** 2 + (ERROR_M[kind] * steep) ** 2 + MODEL_C**2
-        inner = told @ covariance @ told.T + np.diag(error)
-        if kind == PROBE:
-            inner += PROBE_BIAS_C**2  # the same on all trips
-        _, index, days = water.likeliest(trips)
-        reach = water.reach(days, "middle")[index]
-        seen = reach @ covariance[place.middle] @ told.T
-        for course, name in enumerate(COURSES):
-            by = design[:, course]
-            inner += by[:, None] * water.unbridged(times, times, name)[np.ix_(at, at)] * by
-        open_m2 = water.unbridged(days, times, "middle")
-        seen += open_m2[np.ix_(index, at)] * design[:, 0]
-        explained = solve_triangular(cholesky(inner, lower=True), seen.T, lower=True)
-        variance = variance - np.sum(explained**2, axis=0)
-    return np.asarray(np.maximum(variance, 0.0))
+    place, covariance = water.fit.place, water.fit.covariance
+    told = state_design(water, time, depth_m)
+    design, at, times = unknowns_design(water, time, depth_m)
+    steep = (water.at_height(time, depth_m + STEP_M) - water.at_height(time, depth_m)) / STEP_M
+    error = ERROR_C[kind] ** 2 + (ERROR_M[kind] * steep) ** 2 + MODEL_C**2
+    inner = told @ covariance @ told.T + np.diag(error)
+    if kind == PROBE:
+        inner += PROBE_BIAS_C**2  # the same on all trips
+    _, index, days = water.likeliest(trips)
+    reach = water.reach(days, "middle")[index]
+    seen = reach @ covariance[place.middle] @ told.T
+    for course, name in enumerate(COURSES):
+        by = design[:, course]
+        inner += by[:, None] * water.unbridged(times, times, name)[np.ix_(at, at)] * by
+    open_m2 = water.unbridged(days, times, "middle")
+    seen += open_m2[np.ix_(index, at)] * design[:, 0]
+    explained = solve_triangular(cholesky(inner, lower=True), seen.T, lower=True)
+    return np.asarray(np.maximum(now_m2 - np.sum(explained**2, axis=0), 0.0))

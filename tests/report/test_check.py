@@ -87,6 +87,22 @@ def test_it_imports_no_pictures_and_no_models():
         assert heavy not in told
 
 
+def test_a_log_is_read_without_what_its_check_imports_meanwhile():
+    told = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "from analysis.log import read_log; import sys; print(*sys.modules)",
+        ],
+        check=True,
+        capture_output=True,
+        text=True,
+    ).stdout.split()
+    assert "analysis.log.vet" in told
+    for later in ("scipy", "analysis.rates", "analysis.water", "analysis.report"):
+        assert later not in told
+
+
 def test_a_suspect_trial_is_named_by_its_line_with_what_it_probably_was_and_the_next_trial(
     season_files, tmp_path
 ):

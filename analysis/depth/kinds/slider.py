@@ -19,7 +19,6 @@ from dataclasses import dataclass, fields, replace
 from typing import ClassVar
 
 import numpy as np
-from scipy.optimize import elementwise
 
 from analysis.depth.columns import Columns
 from analysis.depth.fields import area, number
@@ -209,6 +208,8 @@ class _Line:
             top = np.sinh(np.arcsinh(start) + self.k[at] * (depth_m[at] - up))
             _, further = _rise(start, top, self.k[at])
             return np.asarray(ahead + further + self.height_m[at] * top - setback_m[at])
+
+        from scipy.optimize import elementwise  # here: heavy, and to read a log needs no solver
 
         rows = np.flatnonzero(np.isfinite(depth_m) & (depth_m > 0.0))
         out = np.full(depth_m.size, np.nan)

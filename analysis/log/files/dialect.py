@@ -122,6 +122,8 @@ def delimiter_of(text: str, known: Collection[str], file: Path) -> str:
     """
     found: dict[str, tuple[int, float, int]] = {}
     for delimiter in DELIMITERS:
+        if delimiter not in text:
+            continue
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
         try:
             rows = [row for row in islice(reader, _SAMPLE_ROWS) if any(map(str.strip, row))]
