@@ -2,11 +2,13 @@
 
 import codecs
 import stat
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from analysis.errors import LogError
 
+MAY_READ = "check that it is a file you may read"
 MOST_BYTES = 600_000_000
 """A table with more is refused: no season is as large, and it would fill the memory."""
 LARGE_BYTES = 40_000_000
@@ -56,7 +58,7 @@ def refuse_odd_file(file: Path) -> None:
 
 def content_of(
     file: Path,
-    remedy: str = "check that it is a file you may read",
+    remedy: str = MAY_READ,
     most: int = MOST_BYTES,
     look: Callable[[Path], None] = refuse_holes,
 ) -> bytes:
@@ -67,14 +69,38 @@ def content_of(
     LogError
         For a file that cannot be read, is none, or is far too large.
     """
-    try:
-        refuse_odd_file(file)
-        size = file.stat().st_size
-        if size > most:
-            msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
-            raise LogError(msg, file=file, remedy="keep only the rows of the season in it")
+    with readable(file, remedy):
+        refuse_too_large(file, most)
         look(file)
         return file.read_bytes()
+
+
+@contextmanager
+def readable(file: Path, remedy: str = MAY_READ) -> Iterator[None]:
+    """Say of what the system refuses to read that it cannot be read.
+
+    Raises
+    ------
+    LogError
+    """
+    try:
+        yield
     except OSError as error:
         msg = f"this file cannot be read ({error.strerror})"
         raise LogError(msg, file=file, remedy=remedy) from error
+
+
+def refuse_too_large(file: Path, most: int = MOST_BYTES) -> None:
+    """Refuse what is no ordinary file, or larger than any season.
+
+    Raises
+    ------
+    LogError
+    OSError
+        Where there is no such file, or it may not be looked at.
+    """
+    refuse_odd_file(file)
+    size = file.stat().st_size
+    if size > most:
+        msg = f"this file holds {size / 1e6:.0f} MB, and no season is as large"
+        raise LogError(msg, file=file, remedy="keep only the rows of the season in it")

@@ -1,6 +1,6 @@
 """Owns the quick way from a CSV file to text: plain rows by arrow, all others go the slow way."""
 
-from collections.abc import Callable
+import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,11 +12,11 @@ import pyarrow.compute as pc
 import pyarrow.csv as arrow_csv
 
 from analysis.errors import LogError
-from analysis.log.files.content import LARGE_BYTES
+from analysis.log.files.content import LARGE_BYTES, refuse_holes
 from analysis.log.files.words import worded
 
 _PIECE = 1 << 20
-_BLOCK = 1 << 24  # each has its own words, so that small ones hold most words many times
+_BLOCK = 1 << 22  # each has its own words, so that small ones hold most words many times
 _WORDS = pa.dictionary(pa.int32(), pa.string())
 
 
@@ -44,38 +44,85 @@ class PlainRows:
         return PlainRows(columns=columns, line=self.line[kept])
 
 
-def refuse_odd_rows(file: Path, mark_of: Callable[[str], str]) -> None:
-    """Refuse a large table that is not plain, before it is read whole.
+@dataclass(frozen=True, kw_only=True)
+class Survey:
+    """What is known of a plain file that was looked through and not kept.
+
+    Parameters
+    ----------
+    lines : int
+    fields : int
+        Of each line.
+    sha256 : str
+    """
+
+    lines: int
+    fields: int
+    sha256: str
+
+
+def surveyed(file: Path, delimiter: str, fields: int) -> Survey | None:
+    """Look through a file piece by piece: an odd one is known long before its rows fill the memory.
 
     Parameters
     ----------
     file : pathlib.Path
-    mark_of : callable
-        Tells the mark between the columns from the file's beginning.
+    delimiter : str
+    fields : int
+        Of its header.
+
+    Returns
+    -------
+    Survey or None
+        None where a quotation mark, a letter with marks, a zero byte, a lone carriage return or
+        the number of fields makes it another kind of file.
+
+    Raises
+    ------
+    OSError
+    """
+    digest, last = hashlib.sha256(), b""
+    line = delimiter.encode() * (fields - 1) + b"\n"
+    others = bytes(letter for letter in range(256) if letter not in line)
+    lines = lone = 0
+    marks = b""
+    with file.open("rb") as stream:
+        while piece := stream.read(_PIECE):
+            if not piece.isascii() or b'"' in piece or b"\0" in piece:
+                return None
+            if b"\r" in piece or last == b"\r":
+                lone += piece.count(b"\r") - piece.count(b"\r\n")
+                lone -= last == b"\r" and piece.startswith(b"\n")
+            # without all else, each line leaves the same
+            marks += piece.translate(None, delete=others)
+            whole = len(marks) // fields
+            if marks[: whole * fields] != line * whole:
+                return None
+            lines, marks = lines + whole, marks[whole * fields :]
+            digest.update(piece)
+            last = piece[-1:]
+    if last != b"\n":
+        lines, marks = lines + 1, (marks + b"\n").removeprefix(line)
+    if lone or marks:
+        return None
+    return Survey(lines=lines, fields=fields, sha256=digest.hexdigest())
+
+
+def refuse_large(file: Path) -> None:
+    """Refuse a large table that is not plain, before it is read whole.
 
     Raises
     ------
     LogError
     OSError
     """
+    refuse_holes(file)
     size = file.stat().st_size
-    if size <= LARGE_BYTES:
-        return
-    with file.open("rb") as stream:
-        piece = stream.read(_PIECE)
-        plain = piece.isascii() and b'"' not in piece
-        mark = mark_of(piece.decode("ascii")).encode() if plain else b""
-        each = piece[: piece.find(b"\n")].count(mark)
-        lines = marks = 0
-        while plain and piece:
-            lines, marks = lines + piece.count(b"\n"), marks + piece.count(mark)
-            last, piece = piece[-1:], stream.read(_PIECE)
-            plain = piece.isascii() and b'"' not in piece
-    if not plain or marks != (lines + (last != b"\n")) * each:
-        raise not_plain(file, size)
+    if size > LARGE_BYTES:
+        raise _not_plain(file, size)
 
 
-def not_plain(file: Path, size: int) -> LogError:
+def _not_plain(file: Path, size: int) -> LogError:
     """Return the refusal of a table that is too large to be read row by row."""
     msg = (
         f"this file holds {size / 1e6:.0f} MB, and its rows are not plain: quotation marks, "
@@ -84,45 +131,45 @@ def not_plain(file: Path, size: int) -> LogError:
     return LogError(msg, file=file, remedy="keep only the rows of the season in it")
 
 
-def plain_rows(content: bytes, delimiter: str, width: int) -> PlainRows | None:
-    """Split what a CSV file holds where each line is a row of as many fields as the header.
+def plain_rows(file: Path, delimiter: str, width: int, known: Survey) -> PlainRows | None:
+    """Split a plain CSV file where each line is a row of as many fields as the header.
 
     Parameters
     ----------
-    content : bytes
-        UTF-8, its first line the header.
+    file : pathlib.Path
+        Its first line the header.
     delimiter : str
     width : int
         Fields of the header, trailing empty ones left out.
+    known : Survey
+        Of the file.
 
     Returns
     -------
     PlainRows or None
-        None where a quotation mark, a lone carriage return, an odd row or a blank line makes it
-        another kind of file.
+        None where an odd row or a blank line makes it another kind of file.
+
+    Raises
+    ------
+    OSError
     """
-    if b'"' in content or (b"\r" in content and content.count(b"\r") != content.count(b"\r\n")):
-        return None
-    lines = content.count(b"\n") + (not content.endswith(b"\n"))
-    fields = content[: content.find(b"\n")].count(delimiter.encode()) + 1
-    # an odd row shows in the sum, long before rows are split and fill the memory
-    if content.count(delimiter.encode()) != lines * (fields - 1):
-        return None
-    names = [str(at) for at in range(fields)]
+    names = [str(at) for at in range(known.fields)]
     try:
         table = arrow_csv.read_csv(
-            pa.BufferReader(content),
-            read_options=arrow_csv.ReadOptions(skip_rows=1, column_names=names, block_size=_BLOCK),
+            file,
+            read_options=arrow_csv.ReadOptions(
+                skip_rows=1, column_names=names, block_size=_BLOCK, use_threads=False
+            ),
             parse_options=arrow_csv.ParseOptions(delimiter=delimiter, quote_char=False),
             convert_options=arrow_csv.ConvertOptions(
                 column_types=dict.fromkeys(names, _WORDS), strings_can_be_null=False
             ),
-        )
+        ).unify_dictionaries()
     except pa.ArrowInvalid:
         return None
-    if table.num_rows != lines - 1:
+    if table.num_rows != known.lines - 1:
         return None
-    stripped = [_stripped(column) for column in table.unify_dictionaries().columns]
+    stripped = [_stripped(column) for column in table.columns]
     if any(set(column.categories) - {""} for column in stripped[width:]):
         return None
     blank = np.ones(table.num_rows, dtype=bool)

@@ -15,14 +15,10 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.errors import LogError
-from analysis.log.files.content import LARGE_BYTES, content_of, refuse_holes
+from analysis.log.files.content import content_of, readable, refuse_too_large
 from analysis.log.files.dialect import delimiter_of, text_of
 from analysis.log.files.headings import FIRST_ROWS, Wanted, header_at, our_names, require
-from analysis.log.files.plain import (
-    not_plain,
-    plain_rows,
-    refuse_odd_rows,
-)
+from analysis.log.files.plain import plain_rows, refuse_large, surveyed
 from analysis.log.wording.settings import DELIMITERS
 from analysis.log.wording.unit_words import unit_quantity
 
@@ -207,47 +203,37 @@ def read_table(
         When the file is unreadable, no text, empty, has two columns of one known name or lacks a
         required one.
     """
-
-    def look(file: Path) -> None:
-        refuse_holes(file)
-        refuse_odd_rows(
-            file, lambda start: delimiter or delimiter_of(start, _headings(wanted), file)
-        )
-
-    content = content_of(file, look=look)
-    digest = hashlib.sha256(content).hexdigest()
-    plain = _plain_table(content, name, wanted, file, digest, encoding, delimiter)
+    with readable(file):
+        refuse_too_large(file)
+        plain = None if encoding else _plain_table(file, name, wanted, delimiter)
     if plain is not None:
         return plain
-    if len(content) > LARGE_BYTES:
-        raise not_plain(file, len(content))
+    content = content_of(file, look=refuse_large)
+    digest = hashlib.sha256(content).hexdigest()
     records, notes = split_file(content, file, wanted, encoding=encoding, delimiter=delimiter)
     return table_of(records, name, wanted, file=file, sha256=digest, notes=notes)
 
 
-def _plain_table(
-    content: bytes,
-    name: str,
-    wanted: Wanted,
-    file: Path,
-    sha256: str,
-    encoding: str | None,
-    delimiter: str | None,
-) -> TextTable | None:
+def _plain_table(file: Path, name: str, wanted: Wanted, delimiter: str | None) -> TextTable | None:
     """Read a table of plain ASCII rows the quick way; None where it is not one."""
-    if encoding or not len(content) >= PLAIN_FROM or not content.isascii():
+    with file.open("rb") as stream:
+        start = stream.read(_SAMPLE_BYTES)
+    if file.stat().st_size < PLAIN_FROM or not start.isascii():
         return None
-    sample = content[:_SAMPLE_BYTES].rpartition(b"\n")[0].decode("ascii")
+    sample = start.rpartition(b"\n")[0].decode("ascii")
     mark = delimiter or delimiter_of(sample, _headings(wanted), file)
     header = sample.partition("\n")[0]
     if not header.strip(mark + " \r") or '"' in header or header.count(mark) > _MOST_PLAIN_COLUMNS:
         return None
-    start = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
-    below = next((row for row in start[1:FIRST_ROWS] if any(row)), [])
-    if header_at(start[:FIRST_ROWS], wanted) or units_below(below):
+    top = [[cell.strip() for cell in line.split(mark)] for line in sample.split("\n", FIRST_ROWS)]
+    below = next((row for row in top[1:FIRST_ROWS] if any(row)), [])
+    if header_at(top[:FIRST_ROWS], wanted) or units_below(below):
         return None
-    head = _head(start[0], name, wanted, file, 1)
-    rows = plain_rows(content, mark, len(head.names))
+    known = surveyed(file, mark, header.count(mark) + 1)
+    if known is None:
+        return None
+    head = _head(top[0], name, wanted, file, 1)
+    rows = plain_rows(file, mark, len(head.names), known)
     if rows is None:
         return None
     first = rows.columns[0]
@@ -262,7 +248,7 @@ def _plain_table(
         file=file,
         frame=pd.DataFrame({"line": rows.line, **columns}),
         malformed=pd.DataFrame([], columns=["line", "value", "reason"]),
-        sha256=sha256,
+        sha256=known.sha256,
         notes=[*_marked(file, mark), *head.told],
         headings=dict(zip(head.names, head.header, strict=True)),
     )

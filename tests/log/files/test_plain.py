@@ -1,5 +1,7 @@
 """Owns the tests of the quick way to read a CSV: it says what the slow one says, or nothing."""
 
+import hashlib
+
 import pandas as pd
 import pytest
 from hypothesis import given, settings
@@ -7,7 +9,7 @@ from hypothesis import strategies as st
 
 from analysis.log.files import plain, tables
 from analysis.log.files.headings import Wanted
-from analysis.log.files.plain import plain_rows
+from analysis.log.files.plain import plain_rows, surveyed
 from analysis.log.files.tables import read_table
 from analysis.log.files.words import plain as plain_text
 
@@ -35,6 +37,14 @@ def both_ways(folder, text, monkeypatch_from):
         else:
             found.append(table)
     return found
+
+
+def quickly(content, folder):
+    """Split what a file of two columns holds the quick way."""
+    file = folder / "trips.csv"
+    file.write_bytes(content)
+    known = surveyed(file, ",", content.partition(b"\n")[0].count(b",") + 1)
+    return None if known is None else plain_rows(file, ",", 2, known)
 
 
 @settings(max_examples=150, deadline=None)
@@ -71,19 +81,30 @@ def test_any_file_is_read_alike_both_ways(made, tmp_path_factory):
         b"trip,rod\n\n1,P1\n",
     ],
 )
-def test_what_is_not_plain_is_left_to_the_slow_way(content):
-    assert plain_rows(content, ",", 2) is None
+def test_what_is_not_plain_is_left_to_the_slow_way(content, tmp_path):
+    assert quickly(content, tmp_path) is None
 
 
-def test_plain_rows_keep_their_lines_and_lose_their_spaces():
-    rows = plain_rows(b"trip,rod,\n 1 ,P1,\n,,\n2,P2,\n", ",", 2)
+def test_plain_rows_keep_their_lines_and_lose_their_spaces(tmp_path):
+    rows = quickly(b"trip,rod,\n 1 ,P1,\n,,\n2,P2,\n", tmp_path)
     assert rows.line.tolist() == [2, 4]
     assert [column.tolist() for column in rows.columns] == [["1", "2"], ["P1", "P2"]]
 
 
-def test_a_file_of_odd_rows_is_left_before_it_is_split(monkeypatch):
+def test_a_file_of_odd_rows_is_left_before_it_is_split(monkeypatch, tmp_path):
     def never(*arguments, **settings):
         raise AssertionError
 
     monkeypatch.setattr(plain.arrow_csv, "read_csv", never)
-    assert plain_rows(b"trip,rod\n" + b"1,P1\n" * 9 + b"1,P1,2\n", ",", 2) is None
+    assert quickly(b"trip,rod\n" + b"1,P1\n" * 9 + b"1,P1,2\n", tmp_path) is None
+
+
+@pytest.mark.parametrize("piece", [1, 2, 3, 7])
+def test_ends_of_lines_are_known_where_two_pieces_meet(monkeypatch, tmp_path, piece):
+    monkeypatch.setattr(plain, "_PIECE", piece)
+    content = b"trip,rod\r\n1,P1\r\n2,P2"
+    (tmp_path / "trips.csv").write_bytes(content)
+    known = surveyed(tmp_path / "trips.csv", ",", 2)
+    assert known.lines == 3
+    assert known.sha256 == hashlib.sha256(content).hexdigest()
+    assert quickly(b"trip,rod\r\n1,P1\r2,P2", tmp_path) is None
