@@ -22,6 +22,7 @@ from analysis.effort.losses import unheld
 from analysis.effort.on_board import calibrations_of
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog, read_log
+from analysis.log.files.words import plain
 from analysis.log.twice import refuse_twice
 from analysis.rates.build_exposure import (
     BoatSeason,
@@ -204,7 +205,7 @@ def analyse(
     )
     tell(stages.WRITING, 0.9)
     tables = {
-        "exposure": combine(exposures).table,
+        "exposure": _to_be_written(combine(exposures).table),
         "water": water.made,
         "bands": now.table,
         "effects": now.effects,
@@ -361,6 +362,12 @@ def _water(seasons: Sequence[BoatSeason], exposure: Exposure) -> pd.DataFrame:
     return water_table(
         [season.water for season in seasons], [season.log for season in seasons], deepest_m
     )
+
+
+def _to_be_written(slices: pd.DataFrame) -> pd.DataFrame:
+    """Return slices with the text that other programs look for as plain text."""
+    text = ["boat", "trip", "rod", "side", "gear", "source", "speed_kind", "period"]
+    return slices.assign(**plain(slices[text]))
 
 
 def _set_aside(seasons: Sequence[BoatSeason], exposures: Sequence[Exposure]) -> pd.DataFrame:

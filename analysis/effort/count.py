@@ -9,7 +9,7 @@ from analysis.effort.slices import cut, fishable_sets, reading_changes
 from analysis.effort.strikes import NO_SETS, place
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
-from analysis.log.files.words import all_alike
+from analysis.log.files.words import all_alike, plain
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,9 +57,10 @@ def count_effort(log: SeasonLog) -> Effort:
     """
     recorded = log.trips_with_sets
     sets, aside, changed = fishable_sets(log.stretches, log.trips, log.boat.time_zone)
-    unfished = ~log.stretches["set"].isin(sets["set"])
+    left_out = len(sets) < len(log.stretches)
+    unfished = ~log.stretches["set"].isin(sets["set"]) if left_out else slice(0)
     held = ["trip", "rod", "line", "time_in", "time_out"]
-    frames = [log.lost_sets[held], log.stretches.loc[unfished, held]]
+    frames = [log.lost_sets[held], plain(log.stretches.loc[unfished, held])]
     lost_sets = pd.concat(frames, ignore_index=True)
     slices = cut(sets, reading_changes(log.readings, log.turns))
     strikes = place(log.strikes, slices, recorded, lost_sets)
@@ -68,7 +69,7 @@ def count_effort(log: SeasonLog) -> Effort:
     slices["strikes"] = np.bincount(inside["slice"], minlength=count)
     landed = inside.loc[inside["outcome"] == "landed", "slice"]
     slices["landed"] = np.bincount(landed, minlength=count)
-    slices.insert(0, "boat", all_alike(log.boat.name, count))
+    slices.insert(0, "boat", pd.Series(all_alike(log.boat.name, count)))
     slices.insert(1, "season", log.year)
     lost = strikes.loc[~strikes["placed"] & (strikes["reason"] != NO_SETS)]
     unplaced = pd.DataFrame(
@@ -117,7 +118,7 @@ def sets_set_aside(log: SeasonLog, effort: Effort) -> pd.DataFrame:
     unread = log.lost_sets.loc[~log.lost_sets["repeats"], told]
     if log.sets is None:
         return unread
-    sets = log.sets[~log.sets["line"].isin(effort.sets["line"])]
+    sets = plain(log.sets[~log.sets["line"].isin(effort.sets["line"])])
     hours = (sets["time_out"] - sets["time_in"]).dt.total_seconds() / 3600
     left = sets.assign(hours=hours).sort_values("hours", ascending=False)
     left = left.drop_duplicates(["trip", "rod", "time_in"])

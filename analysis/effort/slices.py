@@ -8,7 +8,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.errors import SET_ASIDE_COLUMNS
-from analysis.log.files.words import all_alike
+from analysis.log.files.words import all_alike, coded, in_order, spelt
 
 Instants = npt.NDArray[np.int64]
 
@@ -36,7 +36,8 @@ SHOWN = (*READING_COLUMNS, "turn_rad_s")
 
 def instants(times: "pd.Series[Any] | pd.DatetimeIndex") -> Instants:
     """Return UTC times as whole microseconds since 1970."""
-    return np.asarray(pd.DatetimeIndex(times).as_unit("us").asi8, dtype=np.int64)
+    index = pd.DatetimeIndex(times)
+    return np.asarray((index if index.unit == "us" else index.as_unit("us")).asi8, dtype=np.int64)
 
 
 def stamps(microseconds: Instants) -> pd.DatetimeIndex:
@@ -115,8 +116,8 @@ def fishable_sets(
     lost_min = (time_out - next_in) / 6e7
     time_out = np.where(overlap, next_in, time_out)
 
-    of_trip, names = pd.factorize(sets["trip"])
-    bounds = trips.set_index("trip").loc[names]
+    of_trip, names = coded(sets["trip"])
+    bounds = trips.set_index("trip").reindex(names)
     start, end = (instants(bounds[name])[of_trip] for name in ("start", "end"))
     outside = ((time_out <= start) | (time_in >= end)) & ~twins
     kept = ~twins & ~outside
@@ -141,12 +142,14 @@ def fishable_sets(
         _problems(sets, late, *end_out, late_reason),
     ]
     time_in, time_out = np.maximum(time_in, start)[kept], np.minimum(time_out, end)[kept]
+    counted = {"hours": (time_out - time_in) / _HOUR_US}
+    if early.any():
+        counted["time_in"] = stamps(time_in)
+    if (overlap | late).any():
+        counted["time_out"] = stamps(time_out)
     sets = sets if kept.all() else sets.loc[kept].reset_index(drop=True)
-    sets = sets.assign(
-        time_in=stamps(time_in), time_out=stamps(time_out), hours=(time_out - time_in) / _HOUR_US
-    )
     return (
-        sets,
+        sets.assign(**counted),
         pd.concat(set_aside, ignore_index=True),
         pd.concat(changed, ignore_index=True),
     )
@@ -155,9 +158,11 @@ def fishable_sets(
 def _rod_by_rod(sets: pd.DataFrame) -> tuple[pd.DataFrame, npt.NDArray[np.int64]]:
     """Return sets ordered by trip, rod and time in, and the number of each one's trip and rod."""
     rod = np.asarray(sets.groupby(["trip", "rod"]).ngroup(), dtype=np.int64)
-    order = np.lexsort((instants(sets["time_in"]), rod))
-    if (order[1:] > order[:-1]).all():  # as a log without the short form has them
+    time = instants(sets["time_in"])
+    later = (rod[1:] == rod[:-1]) & (time[1:] >= time[:-1])
+    if (later | (rod[1:] > rod[:-1])).all():  # as a log without the short form has them
         return sets.reset_index(drop=True), rod
+    order = np.lexsort((time, rod))
     return sets.iloc[order].reset_index(drop=True), rod[order]
 
 
@@ -241,16 +246,17 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
         (its number), ``start``, ``end``, ``hours`` and `SHOWN`. The slices of a set
         cover it without gap or overlap, so their hours add up to its hours.
     """
-    of_set, names = pd.factorize(sets["trip"])
+    of_set, names = coded(sets["trip"])
     trips = pd.Index(names)
     time_in, time_out = instants(sets["time_in"]), instants(sets["time_out"])
     changes = changes.loc[changes["trip"].isin(trips)].reset_index(drop=True)
+    if changes.empty:
+        return _uncut(sets)
     time = instants(changes["time"])
     everything = np.concatenate([time_in, time_out, time])
-    origin = int(everything.min()) if len(everything) else 0
-    span = int(everything.max()) - origin if len(everything) else 0
+    origin, span = int(everything.min()), int(np.ptp(everything))
     group = of_set.astype(np.int64)
-    of_change = np.asarray(trips.get_indexer(changes["trip"]), dtype=np.int64)
+    of_change = np.asarray(trips.get_indexer(pd.Index(changes["trip"])), dtype=np.int64)
     keys = ordered_key(of_change, time, origin, span)
     order = np.argsort(keys, kind="stable")
     keys, time, changes = keys[order], time[order], changes.iloc[order].reset_index(drop=True)
@@ -267,11 +273,10 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     ends = piece == pieces[set_of] - 1
     # the change at which slice number `piece` of its set begins
     change = first[set_of] + piece - 1
-    inside = np.clip(change, 0, max(len(time) - 1, 0))
-    after = np.clip(change + 1, 0, max(len(time) - 1, 0))
-    times = time if len(time) else np.zeros(1, dtype=np.int64)
-    start = np.where(begins, time_in[set_of], times[inside])
-    end = np.where(ends, time_out[set_of], times[after])
+    inside = np.clip(change, 0, len(time) - 1)
+    after = np.clip(change + 1, 0, len(time) - 1)
+    start = np.where(begins, time_in[set_of], time[inside])
+    end = np.where(ends, time_out[set_of], time[after])
 
     slices = sets[list(_SET_COLUMNS)]
     if len(set_of) > len(sets):
@@ -279,11 +284,19 @@ def cut(sets: pd.DataFrame, changes: pd.DataFrame) -> pd.DataFrame:
     slices["start"], slices["end"] = stamps(start), stamps(end)
     slices["hours"] = (end - start) / _HOUR_US
     has_reading = np.isin(group, of_change)[set_of]
+    kind, kinds = coded(changes["speed_kind"])
     for name in SHOWN:
-        blank: Any = "" if name == "speed_kind" else np.nan
-        if len(changes):
-            shown = changes[name].to_numpy(dtype=object if name == "speed_kind" else None)
-            slices[name] = np.where(has_reading, shown[inside], blank)
+        if name == "speed_kind":
+            of_slice = np.where(has_reading, kind[inside], len(kinds))
+            slices[name] = in_order(spelt([*kinds, ""], of_slice))
         else:
-            slices[name] = all_alike("", len(slices)) if name == "speed_kind" else np.nan
-    return slices.astype({"speed_kind": "str"})
+            slices[name] = np.where(has_reading, changes[name].to_numpy()[inside], np.nan)
+    return slices
+
+
+def _uncut(sets: pd.DataFrame) -> pd.DataFrame:
+    """Return sets as slices where no instrument showed anything."""
+    unknown = dict.fromkeys(SHOWN, pd.Series(np.nan, index=sets.index))
+    unknown["speed_kind"] = pd.Series(all_alike("", len(sets)))
+    times = {"start": sets["time_in"], "end": sets["time_out"], "hours": sets["hours"]}
+    return sets[list(_SET_COLUMNS)].assign(**times, **unknown)

@@ -3,9 +3,11 @@
 from collections.abc import Collection
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from analysis.effort.slices import instants, ordered_key
+from analysis.log.files.words import coded
 
 NO_SETS = "the trip has no set records"
 NOT_DOWN = "its rod was not down at this time"
@@ -39,10 +41,7 @@ def place(
         held it, -1 for none).
     """
     placed = strikes.reset_index(drop=True)
-    rods = pd.concat([slices[["trip", "rod"]], placed[["trip", "rod"]]], ignore_index=True)
-    # in order of appearance, so that rods which have no slice come last
-    rod = np.asarray(rods.groupby(["trip", "rod"], sort=False).ngroup(), dtype=np.int64)
-    of_slice, of_strike = rod[: len(slices)], rod[len(slices) :]
+    of_slice, of_strike = _rods(slices, placed)
     start, end = instants(slices["start"]), instants(slices["end"])
     time = instants(placed["time"])
     everything = np.concatenate([start, end, time])
@@ -61,6 +60,19 @@ def place(
     placed["lost_set"] = _lost_set(placed, lost_sets)
     placed["reason"] = _reasons(placed, slices, recorded)
     return placed
+
+
+def _rods(
+    slices: pd.DataFrame, strikes: pd.DataFrame
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Return the number of each slice's trip and rod, and of each strike's; one without is last."""
+    of_slice, of_strike = np.zeros(len(slices), np.int64), np.zeros(len(strikes), np.int64)
+    for name in ("trip", "rod"):
+        codes, words = coded(slices[name])
+        place = pd.Index(words).get_indexer(pd.Index(strikes[name]))
+        of_slice = of_slice * (len(words) + 1) + codes
+        of_strike = of_strike * (len(words) + 1) + np.where(place < 0, len(words), place)
+    return of_slice, of_strike
 
 
 def _lost_set(placed: pd.DataFrame, lost_sets: pd.DataFrame) -> "pd.Series[int]":

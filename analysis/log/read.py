@@ -14,7 +14,7 @@ from analysis.log.boat import Boat, read_boat
 from analysis.log.files.folder import files_within, named, read_tables, season_files
 from analysis.log.files.tables import TextTable
 from analysis.log.files.unread import Unread, unread_files
-from analysis.log.files.words import all_alike, coded
+from analysis.log.files.words import all_alike, coded, in_order, under_each_other
 from analysis.log.fixes import corrections
 from analysis.log.instruments.recorded import Recorded
 from analysis.log.lost import lost_rows, lost_sets
@@ -51,7 +51,9 @@ class SeasonLog:
 
     Every table has the column ``line``, the line of its file; texts are stripped and empty where
     nothing is written, numbers are NaN there. Extra columns are kept as text. The rows' order
-    follows from what they say, not from where they stand in the file.
+    follows from what they say, not from where they stand in the file. Text of sets and stretches
+    is categories in order of the alphabet, for there are many of them; that of other tables is
+    plain.
 
     Parameters
     ----------
@@ -211,14 +213,16 @@ def _name_spreads(trips: Vetting, spreads: Vetting | None) -> None:
 
 def _stretches(sets: pd.DataFrame | None, short: ShortForm) -> pd.DataFrame:
     """Put the sets written in full and those of the short form together, each with a number."""
-    full = blank_table("sets") if sets is None else sets
-    name = all_alike("sets", len(full))
-    full = full.assign(table=name, source=name, set=full["line"])
+    if sets is None:
+        sets = blank_table("sets")
+        text = sets.select_dtypes(["str"]).columns
+        sets = sets.assign(**{name: in_order(sets[name]) for name in text})
+    named = all_alike("sets", len(sets))
+    full = sets.assign(table=named, source=named, set=sets["line"])
     more = short.stretches.sort_values(["trip", "rod", "time_in"], ignore_index=True)
     first = int(full["line"].max()) + 1 if len(full) else 1
     more = more.assign(set=np.arange(first, first + len(more)))
-    whole = pd.concat([full, more], ignore_index=True) if len(more) else full
-    return whole.astype({"table": "str", "source": "str", "set": "int64"})
+    return under_each_other([full, more]) if len(more) else full
 
 
 def _date_soaks(vet: Vetting) -> None:
@@ -314,7 +318,11 @@ def read_log(folder: Path, leave_out: Collection[str] = ()) -> SeasonLog:
     written_sets = set(vets["sets"].text["trip"].unique()) if "sets" in vets else set()
     # two tables lose rows for what other tables say of them
     later = ("changes", LOGGERS)
-    clean = {name: vet.result(_ORDER[name]) for name, vet in vets.items() if name not in later}
+    clean = {
+        name: vet.result(_ORDER[name], words=name == "sets")
+        for name, vet in vets.items()
+        if name not in later
+    }
     short = follow(
         clean["trips"],
         clean.get("spreads"),

@@ -13,7 +13,7 @@ import pandas as pd
 from analysis.depth.kinds import Gear
 from analysis.errors import SET_ASIDE_COLUMNS, toml_table
 from analysis.log.files.tables import TextTable
-from analysis.log.files.words import Codes, coded, plain, worded
+from analysis.log.files.words import Codes, coded, in_order, plain, worded
 from analysis.log.schema import Field, fields_of
 from analysis.log.wording.spelling import nearest
 from analysis.log.wording.wide import CELL, UNDER
@@ -242,14 +242,17 @@ class Vetting:
         self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)[codes]
 
         in_unit = f" in {unit}" if unit else ""
-        if field.value_needed:
+        seen = set(how)  # what no word is, no row needs to be asked
+        if field.value_needed and "missing" in seen:
             remedy = f"write the {field.name}{in_unit}"
             self.set_aside((how == "missing")[codes], field.name, "missing", remedy)
-        remedy = f"write a plain number{in_unit}, without the unit"
-        self._judge((how == "text")[codes], field, "not a number", remedy)
-        remedy = "write it without thousands mark and with a decimal point"
-        unclear = (how == "unclear")[codes]
-        self._judge(unclear, field, "a decimal comma or a thousands mark?", remedy)
+        if "text" in seen:
+            remedy = f"write a plain number{in_unit}, without the unit"
+            self._judge((how == "text")[codes], field, "not a number", remedy)
+        if "unclear" in seen:
+            remedy = "write it without thousands mark and with a decimal point"
+            unclear = (how == "unclear")[codes]
+            self._judge(unclear, field, "a decimal comma or a thousands mark?", remedy)
         low, high = _limits(field, unit)
         more = "must be more than" if field.above else "must be at least"
         if (too_low | too_high).any():
@@ -257,9 +260,10 @@ class Vetting:
             check = "check the number" if of_word is None else of_word[codes]
             self._judge(too_low[codes], field, f"{more} {low}", check)
             self._judge(too_high[codes], field, f"must be at most {high}", check)
-        comma = ((how == "decimal comma") & ~too_low & ~too_high)[codes]
-        reason = "decimal comma, read as a decimal point"
-        self.change(comma, field.name, reason, "write a decimal point")
+        if "decimal comma" in seen:
+            comma = ((how == "decimal comma") & ~too_low & ~too_high)[codes]
+            reason = "decimal comma, read as a decimal point"
+            self.change(comma, field.name, reason, "write a decimal point")
 
     @staticmethod
     def _check_number(field: Field, unit: str, written: npt.NDArray[np.float64]) -> Texts:
@@ -373,10 +377,11 @@ class Vetting:
                 problem["column"] = self.text[UNDER].iloc[i]
                 problem["value"] = self.text[CELL].iloc[i]
 
-    def result(self, order: list[str]) -> pd.DataFrame:
+    def result(self, order: list[str], *, words: bool = False) -> pd.DataFrame:
         """Return the kept rows, ours first, extra columns after, in an order of their own.
 
-        The order depends on what the rows say and not on where they stand in the file.
+        The order depends on what the rows say and not on where they stand in the file. Where
+        `words` is true, text is held once a word, else it is plain.
         """
         ours = [*(f.clean for f in self.fields), "line"]
         taken = {*ours, *_DERIVED}
@@ -385,29 +390,34 @@ class Vetting:
         rows = pd.concat([self.clean[ours], more], axis=1)
         if not self.kept.all():
             rows = rows.loc[self.kept]
-        for name in rows.select_dtypes("category"):
-            text = rows[name].cat
-            rows[name] = text.reorder_categories(text.categories.sort_values())
+        for name in rows.select_dtypes(["category", "str"] if words else "category"):
+            rows[name] = in_order(rows[name])
         ordered = rows.sort_values(order, ignore_index=True)
         if _has_ties(ordered[order]):
             ties = [name for name in ours if name not in order]
             ordered = rows.sort_values([*order, *ties], ignore_index=True)
-        return plain(ordered)
+        return ordered if words else plain(ordered)
 
 
 def _alike(text: pd.DataFrame) -> npt.NDArray[np.intp]:
     """Return the rows that have another of the same cells; the telling columns are asked first."""
-    telling = ("rod", "time", "time_in")
+    telling = [name for name in ("trip", "rod", "time", "time_in") if name in text]
     rows = np.arange(len(text), dtype=np.intp)
-    group = np.zeros(len(text), dtype=np.int64)
-    for name in sorted(text.columns, key=lambda name: name not in telling):
-        codes, words = coded(text[name].iloc[rows])
-        group = pd.factorize(group * len(words) + codes)[0].astype(np.int64)
-        shared = np.bincount(group)[group] > 1 if len(group) else np.zeros(0, dtype=bool)
-        rows, group = rows[shared], group[shared]
-        if not len(rows):
-            break
+    for names in (telling, [name for name in text if name not in telling]):
+        group = pd.Series(_numbered(text[names].iloc[rows]))
+        rows = rows[group.duplicated(keep=False).to_numpy()]
     return rows
+
+
+def _numbered(text: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """Return a number a row, the same for rows whose cells are alike."""
+    number = np.zeros(len(text), dtype=np.int64)
+    for name in text:
+        codes, words = coded(text[name])
+        if int(number.max(initial=0)) > np.iinfo(np.int64).max // max(len(words), 1) - 1:
+            number = pd.factorize(number)[0].astype(np.int64)
+        number = number * len(words) + codes
+    return number
 
 
 def _has_ties(ordered: pd.DataFrame) -> bool:

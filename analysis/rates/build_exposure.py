@@ -29,11 +29,11 @@ from analysis.effort.slices import instants
 from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log import SeasonLog
 from analysis.log.boat import Boat
-from analysis.log.files.words import worded
+from analysis.log.files.words import in_order, plain, spelt, under_each_other
 from analysis.log.rods import side_of_label
 from analysis.rates.exposure import SHIFTS, Array, Exposure, Index, SharedErrors, trip_spans
 from analysis.rates.latent_water import LatentWater
-from analysis.stats.cells import Cells
+from analysis.stats.cells import Cells, collapse
 from analysis.units import in_boat_units
 from analysis.water.waters import KnownWater, water_of
 from analysis.water.ways import Ways
@@ -53,7 +53,6 @@ _TOWED_BY += ["speed_mps", "speed_kind", "turn_rad_s"]
 """Columns of the slices that a line's depth hangs on."""
 _TOWARD = {"starboard": 1.0, "port": -1.0, "centre": 1.0}
 """By the side of a rod, the sign of a turn toward it; from the middle both are alike."""
-_LABELS = ("gear_setting", "lure")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,7 +120,8 @@ class BoatSeason:
     def lure_temperature(self, times: NDArray[np.int64], depth_m: Array) -> tuple[Array, Array]:
         """Return temperature and its standard deviation, if but made likely; NaN where unknown."""
         if self.water.field is None or not self.has_water:
-            return np.full(len(depth_m), np.nan), np.full(len(depth_m), np.nan)
+            unknown = np.full(len(depth_m), np.nan)
+            return unknown, unknown
         return self.water.field.at(times, depth_m)
 
     def layer_doubt_m(self, times: NDArray[np.int64]) -> Array:
@@ -292,11 +292,7 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
         for (_, gear), errors in part.shared.items():
             shared[number, gear] = replace(errors, first=errors.first + column)
         column += width
-    table = pd.concat(tables, ignore_index=True)
-    for name in _LABELS:
-        table[name] = _labels(table[name])
-    for name in tables[0].select_dtypes("category").columns.difference(list(_LABELS)):
-        table[name] = table[name].astype("category")  # boats have words of their own
+    table = under_each_other(tables)  # boats have words of their own
     return Exposure(
         table=table,
         trip=np.concatenate([p.trip + f for p, f in zip(parts, first_trip, strict=False)]),
@@ -321,26 +317,23 @@ def _join_one(season: BoatSeason) -> Exposure:
     slices = season.effort.slices
     depth = _depths(season)
     table = slices.assign(**depth.columns)
-    table["gear_setting"] = gear_setting(table["gear"], table["setting"])
-    for name in _LABELS:
-        table[name] = _labels(table[name])
+    table["lure"] = _labels(table["lure"])
     local = table["start"].dt.tz_convert(season.log.boat.time_zone)
     months = season.log.trips.set_index("trip")["date"].dt.strftime("%Y-%m")
     trip, names = pd.factorize(table["trip"])
     table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
-    table["period"] = months.reindex(names).array.take(trip)
+    table["period"] = in_order(spelt(months.reindex(np.asarray(names)).tolist(), trip))
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
     temperature = np.broadcast_to(np.nan, (len(SHIFTS), len(table)))
     if season.water.field is not None and season.has_water:
         at_shifts = table["depth_m"].to_numpy() * np.exp(SHIFTS)[:, None]
         temperature = season.water.field.at_height(middle, at_shifts)
-    table["lure_temp_c"], table["lure_temp_sd_c"] = season.lure_temperature(
-        middle, table["depth_m"].to_numpy()
-    )
+    found = season.lure_temperature(middle, table["depth_m"].to_numpy())
+    table["lure_temp_c"], table["lure_temp_sd_c"] = map(pd.Series, found)
     known = season.water.knows(season.log.year)
     unknown = GUESSED if season.water_unseen else NOT_MEASURED
-    table["lure_temp_note"] = _spelt(
+    table["lure_temp_note"] = spelt(
         ["" if known else unknown, NO_DEPTH], table["depth_m"].isna().to_numpy().astype(np.intp)
     )
     table["log_number"] = 0
@@ -380,14 +373,8 @@ def _layers(
 
 def _labels(text: pd.Series) -> pd.Series:
     """Texts as categories; an empty one is none of them."""
-    words = text.astype("category").cat
-    return words.set_categories(sorted(set(words.remove_unused_categories().cat.categories) - {""}))
-
-
-def _spelt(words: Sequence[str], which: Index) -> pd.Categorical:
-    """Return words of a short list as a column that holds each once; two may be the same."""
-    once = worded(words)
-    return pd.Categorical.from_codes(once.codes[which], categories=once.categories)
+    words = in_order(text)
+    return pd.Series(words.set_categories(words.categories[words.categories != ""]))
 
 
 def gear_setting(gear: pd.Series, setting: pd.Series) -> pd.Categorical:
@@ -396,12 +383,12 @@ def gear_setting(gear: pd.Series, setting: pd.Series) -> pd.Categorical:
     dial = np.array(["" if np.isnan(value) else f" {value:g}" for value in settings], dtype=object)
     gears, names = pd.factorize(gear, use_na_sentinel=False)
     labels = np.add.outer(np.asarray(names, dtype=object), dial)
-    return _spelt(labels.ravel().tolist(), gears * len(dial) + codes)
+    return spelt(labels.ravel().tolist(), gears * len(dial) + codes)
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Depths:
-    columns: dict[str, NDArray[np.generic] | pd.Categorical]
+    columns: dict[str, pd.Series]
     loadings: Array
     own_sd: Array
     shared: dict[tuple[int, str], SharedErrors]
@@ -409,9 +396,21 @@ class _Depths:
 
 def _towed_alike(slices: pd.DataFrame) -> Cells:
     """Tell which slices are alike in all that a line's depth hangs on, in the slices' order."""
-    cell = slices.groupby(_TOWED_BY, sort=False, dropna=False).ngroup()
-    row = np.flatnonzero(~cell.duplicated().to_numpy())
-    return Cells(row=row, cell=np.asarray(cell, dtype=np.intp))
+    codes = [_codes(slices[name]) for name in _TOWED_BY]
+    cells = collapse(*codes)
+    # in the slices' order
+    order = np.argsort(cells.row)
+    place = np.empty(len(order), dtype=np.intp)
+    place[order] = np.arange(len(order))
+    return Cells(row=cells.row[order], cell=place[cells.cell])
+
+
+def _codes(column: pd.Series) -> NDArray[np.integer]:
+    """Return which of its words or numbers each row of a column has, none being one of them."""
+    if isinstance(column.dtype, pd.CategoricalDtype):
+        return column.cat.codes.to_numpy()
+    codes, values = pd.factorize(column, use_na_sentinel=False)
+    return codes.astype(np.min_scalar_type(len(values)))  # there are as many as slices
 
 
 def _towed(
@@ -419,7 +418,7 @@ def _towed(
 ) -> Iterator[tuple[str, Index, Columns, NDArray[np.bool_]]]:
     """Yield each gear that was fished, its cells, what was towed there, and where over ground."""
     usual_mps = slices["speed_mps"].median()
-    towed = slices[_TOWED_BY].iloc[alike.row].reset_index(drop=True)
+    towed = plain(slices[_TOWED_BY].iloc[alike.row]).reset_index(drop=True)
     rod, rods = pd.factorize(towed["rod"])
     heights = np.array([boat.tip_height_of(name) for name in rods], dtype=float)[rod]
     turn, tips = _turning(towed, boat, rod, rods)
@@ -489,9 +488,16 @@ def _depths(season: BoatSeason) -> _Depths:
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
-    told = {name: column[alike.cell] for name, column in columns.items()}
+    # as series, which a table takes without a copy
+    told = {name: pd.Series(column[alike.cell]) for name, column in columns.items()}
+    towed = slices[["gear", "setting"]].iloc[alike.row]
+    dials = _labels(pd.Series(gear_setting(towed["gear"], towed["setting"])))
     return _Depths(
-        columns={**told, "depth_note": _spelt(reasons, note[alike.cell])},
+        columns={
+            **told,
+            "depth_note": pd.Series(spelt(reasons, note[alike.cell])),
+            "gear_setting": dials.take(alike.cell).reset_index(drop=True),
+        },
         loadings=(np.hstack(loadings) if loadings else np.zeros((rows, 0)))[alike.cell],
         own_sd=own[alike.cell],
         shared=modes,

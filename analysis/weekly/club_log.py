@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from analysis.effort.count import sets_set_aside
+from analysis.log.files.words import plain
 from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
 from analysis.review.season_course import week_of
@@ -275,7 +276,7 @@ def _gathered(
 ) -> pd.DataFrame:
     """Put one frame of every season below each other, with its log and its boat's key."""
     frames = [
-        frame_of(season).assign(log_number=log, boat=same_name(season.log.boat.name))
+        plain(frame_of(season)).assign(log_number=log, boat=same_name(season.log.boat.name))
         for log, season in enumerate(seasons)
     ]
     return pd.concat(frames, ignore_index=True)

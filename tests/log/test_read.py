@@ -42,12 +42,15 @@ def test_clean_values_are_si_and_utc(read):
 def test_columns_and_types_are_those_of_the_registry_with_or_without_rows(read, season_files, name):
     frame = getattr(read(), name)
     assert tuple(frame.columns) == FRAMES[name]
-    assert (frame.dtypes == blank_table(name).dtypes).all()
+    kinds = blank_table(name).dtypes.astype(str)
+    if name == "sets":  # their text is held once a word
+        kinds = kinds.replace("str", "category")
+    assert (frame.dtypes.astype(str) == kinds).all()
     if name != "trips":
         header = season_files.TABLES[name].splitlines()[0] + "\n"
         bare = getattr(read(**{name: header}), name)
         assert len(bare) == 0
-        assert (bare.dtypes == frame.dtypes).all()
+        assert (bare.dtypes.astype(str) == frame.dtypes.astype(str)).all()
 
 
 def test_only_boat_trips_and_strikes_are_required(read):

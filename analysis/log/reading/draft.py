@@ -36,7 +36,8 @@ class Draft:
     @classmethod
     def of(cls, table: TextTable) -> "Draft":
         """Begin with what the file has."""
-        return cls(table=table, frame=table.frame.copy(), readings=list(table.readings))
+        frame = table.frame.copy(deep=False)
+        return cls(table=table, frame=frame, readings=list(table.readings))
 
     @property
     def name(self) -> str:

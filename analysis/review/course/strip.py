@@ -7,6 +7,7 @@ from typing import cast
 
 import pandas as pd
 
+from analysis.log.files.words import plain
 from analysis.rates.build_exposure import BoatSeason
 from analysis.result_schema import RESULTS
 from analysis.review.course.section import with_day_and_water
@@ -33,7 +34,7 @@ def busiest_trip(slices: pd.DataFrame, seasons: Sequence[BoatSeason]) -> pd.Data
     if struck.empty or not struck.max():
         return pd.DataFrame(columns=list(TRIP_TRACKS))
     number, trip = cast("tuple[int, str]", struck.idxmax())
-    rows = slices.loc[(slices["log_number"] == number) & (slices["trip"] == trip)]
+    rows = plain(slices.loc[(slices["log_number"] == number) & (slices["trip"] == trip)])
     first = rows["start"].min().tz_convert(seasons[number].log.boat.time_zone)
     offset = first.utcoffset().total_seconds() / 3600
     found = with_day_and_water(rows, seasons).assign(utc_offset_h=offset)
