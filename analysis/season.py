@@ -34,7 +34,7 @@ from analysis.rates.build_exposure import (
     usual_doubts,
 )
 from analysis.rates.exposure import Exposure
-from analysis.rates.model_selection import RULE
+from analysis.rates.model_selection import RULE, UNSEEN_RULE
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.findings import findings_table
 from analysis.review.tables import review
@@ -444,6 +444,7 @@ def _summary(
 ) -> Summary:
     names = {season.log.folder.name for season in current}
     strikes = pd.concat([season.effort.strikes for season in current], ignore_index=True)
+    rules = [RULE, UNSEEN_RULE] if now.exposure.water_unseen else [RULE]
     return {
         "boats": sorted({season.log.boat.name for season in current}),
         "season": str(current[0].log.year),
@@ -463,7 +464,7 @@ def _summary(
         ],
         "model": now.choice.used,
         "formula": now.formula,
-        "why": f"{now.choice.why}. {RULE}",
+        "why": " ".join([f"{now.choice.why}.", *rules]),
         "status": now.fit.status,
         "version": version("rodhours"),
         "parameters": {"band_m": options.band_m(units), "seed": options.seed},

@@ -246,7 +246,7 @@ def answer(
         return _asked_apart(exposure, chosen, names, aside, centres)
 
     with beside(asked_apart, worth=bool(names)) as apart:
-        hours = BoatHours.of(exposure, edges_m, temperature_at)
+        hours = BoatHours.of(exposure, edges_m, temperature_at).averaged(fit.waters[fit.refit])
         levels = trip_levels(exposure, fit, rng)
         spans = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
         groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in spans]

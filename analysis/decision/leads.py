@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.decision.bands import CLEAR
+
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
 
@@ -29,11 +31,17 @@ def more_strikes(answer: Answer, period: Period) -> int:
 def what_they_follow(answer: Answer) -> str:
     """``temperature``, ``depth``, or ``unknown``: which alone predicts unseen trips better.
 
-    The difference must exceed its standard error.
+    The difference must exceed its standard error. Where strikes told the water, temperature
+    predicts them too well: then it is told by how likely each is over all waters.
     """
     scores = answer.choice.table.set_index("model")
     if "temperature alone" not in scores.index:
         return "unknown"
+    if answer.exposure.water_unseen:
+        followed = answer.exposure.latent.followed
+        if max(followed, 1.0 - followed) < CLEAR:
+            return "unknown"
+        return "temperature" if followed >= CLEAR else "depth"
     water, depth = scores.loc["temperature alone"], scores.loc["depth drifting with the season"]
     depth = max((depth, scores.loc["depth alone"]), key=lambda row: row["score"])
     apart = water["score"] - depth["score"]

@@ -30,13 +30,20 @@ class LatentWater:
     mean : (ways,) array
         Likeliest amounts.
     draws : (draws, ways) array
-        Amounts that strikes and thermometers leave likely, in no order; none before strikes.
+        Amounts that strikes and thermometers leave likely where fish follow a temperature, in no
+        order; none before strikes.
+    usual : (draws, ways) array
+        Amounts that thermometers alone leave likely: all that is known where fish keep to a depth.
+    followed : float
+        Chance that fish follow a temperature rather than keep to a depth.
     """
 
     waters: tuple[Ways, ...] = ()
     of_log: tuple[int | None, ...] = (None,)
     mean: Array = field(default_factory=lambda: np.zeros(0))
     draws: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    usual: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    followed: float = 1.0
 
     @classmethod
     def of(cls, ways: Ways | None) -> LatentWater:
@@ -71,15 +78,20 @@ class LatentWater:
         """Whether the strikes have been asked, or there is nothing to ask of them."""
         return not self.count or len(self.draws) > 0
 
-    def told(self, mean: Array, draws: Array) -> LatentWater:
+    def told(self, mean: Array, draws: Array, usual: Array, followed: float) -> LatentWater:
         """Return what is known after the strikes."""
-        return replace(self, mean=mean, draws=draws)
+        return replace(self, mean=mean, draws=draws, usual=usual, followed=followed)
 
-    def drawn(self, count: int) -> Array:
-        """Amounts for some refits (count, ways): the likeliest for all where none are drawn."""
-        if not len(self.draws):
+    def drawn(self, count: int, *, warm: bool) -> Array:
+        """Amounts for some refits (count, ways): the likeliest for all where none are drawn.
+
+        ``warm`` is whether the model that is fitted has the temperature: by one that has not,
+        strikes tell nothing of the water.
+        """
+        draws = self.draws if warm else self.usual
+        if not len(draws):
             return np.tile(self.mean, (count, 1))
-        return self.draws[np.arange(count) % len(self.draws)]
+        return draws[np.arange(count) % len(draws)]
 
     def ways_of(self, log: int) -> tuple[Ways, slice] | None:
         """Return the ways of a season folder's water, and their place among the amounts."""

@@ -15,7 +15,7 @@ from analysis.rates.exposure import Exposure
 from analysis.rates.fit import worth_parting
 from analysis.rates.model_averaging import Member
 from analysis.rates.rods import Rods, rods_of
-from analysis.rates.terms import Drift, Effects, RateModel, Term
+from analysis.rates.terms import WARMTH, Drift, Effects, RateModel, Term
 from analysis.stats.beside import Errand, share_out
 from analysis.stats.conditional import Strata, log_likelihoods, maximise
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix
@@ -39,6 +39,11 @@ RULE = (
     "Models are averaged; the weight of each is the chance, over resampled trips, that it predicts "
     "trips left out of its fit best. A depth is told only where they gain more than a standard "
     "error over a constant rate, and over gear and leader alone."
+)
+UNSEEN_RULE = (
+    "No thermometer was below the surface, so that the strikes tell the water too, and temperature "
+    "predicts them too well: models with it weigh together only as much as it is likely that fish "
+    "follow one, by one plain peak of either and over all waters that may have been."
 )
 AVERAGED = (
     ("depth and temperature", "one plain peak in each", "temperature alone", "depth alone"),
@@ -197,7 +202,7 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     fullest = next(iter(models))
     rods = rods_of(exposure, models[fullest])
     scores = _all_scores(rods, models)
-    members = _members(models, scores)
+    members = _members(models, scores, exposure)
     strikes = max(int(rods.sets.hit.sum()), 1)
     rows = []
     for name, model in models.items():
@@ -220,12 +225,18 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     parts = [f"'{part}' {member.weight:.0%}" for part, member in members.items()]
     weighted = np.sum([m.weight * scores[part] for part, m in members.items()], axis=0)
     sure = labels.chance(_chance_of_gain(weighted - scores[CONSTANT]))
+    why = (
+        f"weights by prediction of trips left out: {', '.join(parts)}; chance that these predict "
+        f"better than a constant rate: {sure}"
+    )
+    if exposure.water_unseen:
+        follow = labels.chance(exposure.latent.followed)
+        why += f"; chance that fish follow a temperature rather than keep to a depth: {follow}"
     return Choice(
         model=models[fullest],
         members=members,
         name=name,
-        why=f"weights by prediction of trips left out: {', '.join(parts)}; chance that these "
-        f"predict better than a constant rate: {sure}",
+        why=why,
         table=table,
         gains={
             plain: _difference(weighted, scores[plain], strikes)
@@ -235,7 +246,9 @@ def choose_model(exposure: Exposure, *, lures: bool = False) -> Choice:
     )
 
 
-def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str, Member]:
+def _members(
+    models: dict[str, RateModel], scores: dict[str, Array], exposure: Exposure
+) -> dict[str, Member]:
     """Weigh the models that are averaged; the fullest alone where none of them is there."""
     fullest = next(iter(models))
     names = next((names for names in AVERAGED if names[0] == fullest), (fullest,))
@@ -246,6 +259,9 @@ def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str
         resampled = by_trip @ _resampled(trips)
         chance = np.exp(resampled - resampled.max(axis=0))
         weights = (chance / chance.sum(axis=0)).mean(axis=1)
+    warm = np.array([models[name].term(WARMTH) is not None for name in names])
+    if exposure.water_unseen and warm.any() and not warm.all():
+        weights = _parted(weights, warm, exposure.latent.followed)
     weights[1:][weights[1:] < LEAST_WEIGHT] = 0.0
     weights /= weights.sum()
     return {
@@ -253,6 +269,19 @@ def _members(models: dict[str, RateModel], scores: dict[str, Array]) -> dict[str
         for name, weight in zip(names, weights, strict=True)
         if weight > 0.0 or name == fullest
     }
+
+
+def _parted(weights: Array, warm: NDArray[np.bool_], followed: float) -> Array:
+    """Part the weights between models with the temperature and those without (models,).
+
+    A water that the strikes themselves tell lets models with the temperature predict the same
+    strikes too well: of the two kinds the marginal likelihood judges, within each the prediction.
+    """
+    out = weights.copy()
+    for kind, share in ((warm, followed), (~warm, 1.0 - followed)):
+        own = np.maximum(weights[kind], np.finfo(float).tiny)
+        out[kind] = share * own / own.sum()
+    return out
 
 
 def _resampled(trips: int) -> Array:

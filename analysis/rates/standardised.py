@@ -128,6 +128,16 @@ class BoatHours:
         moved = self.moving.temp_c(depth, amount, settled_c)
         return replace(self, temp_c=moved.T.reshape(self.temp_c.shape))
 
+    def averaged(self, amounts: Array) -> BoatHours:
+        """Return the same hours at the mean temperature of some waters, moved by (waters, ways)."""
+        if self.moving is None:
+            return self
+        waters, often = np.unique(amounts, axis=0, return_counts=True)
+        temp_c = np.zeros_like(self.temp_c)
+        for amount, count in zip(waters, often / len(amounts), strict=True):
+            temp_c += count * self.in_water(amount).temp_c
+        return replace(self, temp_c=temp_c)
+
     def displaced(self, shift_m: Array) -> Array:
         """Temperatures with each hour's layers ``shift_m`` deeper than the casts put them."""
         flat = self.temp_c.reshape(len(self.trip), -1)

@@ -26,7 +26,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.decision.answer import answer
+from analysis.decision.answer import Answer, answer
 from analysis.decision.bands import MONTH_HOURS, SEASON_HOURS, Judgement, judge
 from analysis.diagnostics.sensitivity import fit_by
 from analysis.effort import count_effort
@@ -147,7 +147,11 @@ def fitted(strata: str, *, temperature: bool) -> Method:
 
 def ours(case: Case, rng: np.random.Generator) -> Result:
     """Return what the season review says."""
-    found = answer(case.exposure, case.temperature_at, EDGES_M, rng, checked=False)
+    return result_of(answer(case.exposure, case.temperature_at, EDGES_M, rng, checked=False))
+
+
+def result_of(found: Answer) -> Result:
+    """Return what is scored of an answer."""
     draws = {period.name: period.draws for period in found.periods}
     verdicts = {period.name: period.judgement for period in found.periods}
     return draws, verdicts, found.effects
@@ -173,8 +177,15 @@ METHODS: dict[str, Method] = {
 def score(case: Case, method: str, seed: int) -> Iterator[dict[str, object]]:
     """Yield one row a period: what the method names, gives up, and covers."""
     began = time.perf_counter()
-    draws, verdicts, effects = METHODS[method](case, np.random.default_rng(seed))
+    result = METHODS[method](case, np.random.default_rng(seed))
     seconds = time.perf_counter() - began
+    for row in scored(case, result):
+        yield {"seconds": seconds} | row
+
+
+def scored(case: Case, result: Result) -> Iterator[dict[str, object]]:
+    """Yield the same of what a method told, without its time."""
+    draws, verdicts, effects = result
     true = case.truth.band_rates(EDGES_M)
     covered = _effect_coverage(case.truth, effects)
     for period in case.periods:
@@ -185,7 +196,7 @@ def score(case: Case, method: str, seed: int) -> Iterator[dict[str, object]]:
             continue
         rate = true.loc[true["period"] == period, "rate"].to_numpy()
         verdict = verdicts[period] if period in verdicts else judge(draws[period], judged)
-        row = {"period": "season" if period == SEASON else "month", "seconds": seconds}
+        row: dict[str, object] = {"period": "season" if period == SEASON else "month"}
         row |= _bands(draws[period][judged], rate[judged], hours[judged])
         row |= _named(verdict, rate, judged)
         yield row | (covered if period == SEASON else {})

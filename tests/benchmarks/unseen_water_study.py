@@ -22,18 +22,18 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import erfc
 
+from analysis.decision.answer import Answer, answer
 from analysis.effort import count_effort
 from analysis.log import read_log
 from analysis.rates.build_exposure import BoatSeason, join
 from analysis.rates.exposure import SHIFTS
-from analysis.rates.learn_water import learn_water
 from analysis.rates.standardised import BoatHours
 from data.lake import Lake, wander
 from data.scenario import SCENARIOS
 from data.simulate import simulate_season
 
 sys.path.insert(0, str(Path(__file__).parent))
-from season_study import EDGES_M, Case, score
+from season_study import EDGES_M, Case, result_of, scored
 from study_table import table
 
 Array = NDArray[np.float64]
@@ -115,20 +115,29 @@ def one_season(scenario: str, seed: int) -> pd.DataFrame:
     leader_m = season.frames["sets"]["leader_length_m"].to_numpy(dtype=float)
     case = Case(season.truth, boat, exposure, hours, leader_m)
     head = {"scenario": scenario, "wanted": what.strikes, "seed": seed, "method": "ours"}
-    head |= {"form": form, "lake": depth} | lure_errors(case, np.random.default_rng(seed))
-    return pd.DataFrame([head | row for row in score(case, "ours", seed)])
+    rng = np.random.default_rng(seed)
+    found = answer(case.exposure, case.temperature_at, EDGES_M, rng, checked=False)
+    head |= {"form": form, "lake": depth, "followed": found.exposure.latent.followed}
+    head |= lure_errors(case, found)
+    return pd.DataFrame([head | row for row in scored(case, result_of(found))])
 
 
-def lure_errors(case: Case, rng: np.random.Generator) -> dict[str, float]:
-    """Mean square error of the water told at the lures of each set, and its intervals' coverage."""
-    told = learn_water(case.exposure, rng)
+def lure_errors(case: Case, found: Answer) -> dict[str, float]:
+    """Mean square error of the water told at the lures of each set, and its intervals' coverage.
+
+    The water is that of the card: the mixture of those in which the models were fitted.
+    """
+    told, fit = found.exposure, found.fit
     sure = int(np.argmin(np.abs(SHIFTS)))
-    waters = np.stack([told.in_water(draw).temperature_c[:, sure] for draw in told.latent.draws])
+    share = np.bincount(fit.refit, minlength=len(fit.waters)) / len(fit.refit)
+    waters = np.stack([told.in_water(amount).temperature_c[:, sure] for amount in fit.waters])
+    mean = share @ waters
+    variance = share @ (waters - mean) ** 2
     ways, _ = told.latent.ways_of(0) or (None, None)
     middle = (told.start + told.end) // 2
     rest_c = 0.0 if ways is None else ways.rest.at(middle, told.depth_m)[1]
     slices = pd.DataFrame({"set": told.table["set"], "hours": told.table["hours"]})
-    for name, value in (("temp", waters.mean(axis=0)), ("var", waters.var(axis=0) + rest_c**2)):
+    for name, value in (("temp", mean), ("var", variance + rest_c**2)):
         slices[name] = value * slices["hours"]
     sets = slices.dropna().groupby("set").sum()
     line = case.boat.effort.sets.set_index("set")["line"].reindex(sets.index).to_numpy()

@@ -72,7 +72,8 @@ def scored(**scores):
     }
     rows = [(names[name], score, 1.0) for name, score in scores.items()]
     table = pd.DataFrame(rows, columns=["model", "score", "behind_se"])
-    return SimpleNamespace(choice=SimpleNamespace(table=table))
+    measured = SimpleNamespace(water_unseen=False)
+    return SimpleNamespace(choice=SimpleNamespace(table=table), exposure=measured)
 
 
 @pytest.mark.parametrize(
@@ -90,3 +91,13 @@ def scored(**scores):
 )
 def test_fish_follow_what_foretells_trips_better_by_more_than_its_doubt(scores, follow):
     assert what_they_follow(scored(**scores)) == follow
+
+
+@pytest.mark.parametrize(
+    ("followed", "follow"), [(0.95, "temperature"), (0.6, "unknown"), (0.05, "depth")]
+)
+def test_where_strikes_told_the_water_its_own_prediction_is_not_believed(followed, follow):
+    answer = scored(warm=9.0, deep=1.0, drifting=1.0)
+    latent = SimpleNamespace(followed=followed)
+    answer.exposure = SimpleNamespace(water_unseen=True, latent=latent)
+    assert what_they_follow(answer) == follow

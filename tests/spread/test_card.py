@@ -177,6 +177,8 @@ def test_a_water_seen_at_its_surface_alone_is_the_strikes_and_says_so(known):
     found = make_card(basis, day, basis.water.on((day - UNIX).days))
     assert found.day_used
     assert all(line.temp_sd_c > 0.3 for line in found.lines)
-    assert any("No thermometer was below the surface" in note for note in card_text(found).notes)
+    assert any("made likely by the strikes" in note for note in card_text(found).notes)
+    still = make_card(replace(basis, follows="depth"), day, basis.water.on((day - UNIX).days))
+    assert any("keep to a depth tell nothing of it" in note for note in card_text(still).notes)
     seen = make_card(replace(basis, guessed=False), day, basis.water.on((day - UNIX).days))
     assert not any("No thermometer" in note for note in card_text(seen).notes)

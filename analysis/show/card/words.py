@@ -217,7 +217,10 @@ def _rests_on(card: Card) -> list[str]:
         )
     if card.guessed and card.day_used:
         said.append(
-            "No thermometer was below the surface: how warm the water is at the lures is made "
+            "No thermometer was below the surface, and fish that keep to a depth tell nothing of "
+            "it: the water at the lures is what is usual under such a surface."
+            if card.follows == "depth"
+            else "No thermometer was below the surface: how warm the water is at the lures is made "
             "likely by the strikes."
         )
     if not card.day_used and card.period != SEASON:
