@@ -82,7 +82,9 @@ def test_water_told_by_casts_is_left_alone(warm):
 def test_logs_of_one_water_share_its_unknowns_and_others_have_their_own(unseen):
     one = join(unseen.seasons)
     season = unseen.seasons[0]
-    elsewhere = join([replace(season, water=replace(season.water))])
+    fit = season.water.field.fit
+    field = replace(season.water.field, fit=replace(fit, state=fit.state + 0.01))
+    elsewhere = join([replace(season, water=replace(season.water, field=field))])
     assert combine([one, one]).latent.count == one.latent.count
     both = combine([one, elsewhere])
     assert both.latent.count == 2 * one.latent.count
