@@ -37,19 +37,23 @@ def strikes_in_doubt(log: SeasonLog, effort: Effort, doubted: pd.DataFrame) -> "
     ]
     why = doubted.loc[moving, ["table", "row", "reason"]].rename(columns={"row": "at"})
     strikes = effort.strikes[["line", "trip", "slice", "placed"]]
+    # in a grid two strikes may stand on one line
+    strikes = strikes.assign(strike=range(len(strikes)))
     placed = strikes.loc[strikes["placed"]]
     set_of = effort.slices["set"].reindex(placed["slice"]).to_numpy()
     rows = (
-        placed[["line"]]
+        placed[["strike"]]
         .assign(set=set_of)
         .merge(effort.sets[["set", "table", "line"]].rename(columns={"line": "at"}), on="set")
     )
     trip_line = log.trips.set_index("trip")["line"]
     places = pd.concat(
         [
-            rows[["line", "table", "at"]],
-            strikes[["line"]].assign(table="strikes", at=strikes["line"]),
-            strikes[["line"]].assign(table="trips", at=strikes["trip"].map(trip_line)),
+            rows[["strike", "table", "at"]],
+            strikes[["strike"]].assign(table="strikes", at=strikes["line"]),
+            strikes[["strike"]].assign(table="trips", at=strikes["trip"].map(trip_line)),
         ]
     )
-    return places.merge(why, on=["table", "at"]).drop_duplicates("line").set_index("line")["reason"]
+    found = places.merge(why, on=["table", "at"]).drop_duplicates("strike")
+    lines = strikes["line"].to_numpy()[found["strike"]]
+    return pd.Series(found["reason"].to_numpy(), index=pd.Index(lines, name="line"), name="reason")

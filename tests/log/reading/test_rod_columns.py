@@ -1,9 +1,12 @@
 """Owns the tests of tables with one column a rod: every filled cell is read, kept or set aside."""
 
+import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from analysis.effort import count_effort
+from analysis.effort.in_doubt import strikes_in_doubt
 from analysis.errors import LogError
 from analysis.log.boat import read_boat
 from analysis.log.files.folder import read_tables, season_files
@@ -96,7 +99,9 @@ def test_sets_follow_from_the_cells_and_from_what_a_rod_tows(grid):
         out=grid.stretches["time_out"].dt.strftime("%d %H:%M"),
     )
     mine = sets.loc[(sets["trip"] == "A"), ["rod", "gear", "setting", "feet", "out"]]
-    by_rod = {rod: rows.drop(columns="rod").values.tolist() for rod, rows in mine.groupby("rod")}
+    by_rod = {
+        rod: rows.drop(columns="rod").to_numpy().tolist() for rod, rows in mine.groupby("rod")
+    }
     # local time is two hours ahead; eight minutes after a strike the rod fishes again
     assert by_rod["P1"] == [
         ["diver", 2.0, 120.0, "14 06:20"],
@@ -168,6 +173,15 @@ B,2026-06-15,05:30,11:45,diver 130/2,none
     hours = (log.stretches["time_out"] - log.stretches["time_in"]).dt.total_seconds() / 3600
     # from P1 in to P1 out, S1 three minutes later and earlier, less eight minutes a strike
     assert hours.sum() == pytest.approx(350 / 60 + 344 / 60 + 375 / 60 - 2 * 8 / 60)
+
+
+def test_two_strikes_on_one_line_in_doubt_count_as_two(tmp_path):
+    rows = ROWS.replace("A,07:05,,X,,,", "A,07:05,x,X,,,")
+    log = read_log(write(tmp_path / "log", trips=TRIPS, changes=rows))
+    doubt = {"table": "strikes", "row": 3, "column": "time", "reason": "a clock"}
+    reasons = strikes_in_doubt(log, count_effort(log), pd.DataFrame([doubt]))
+    assert reasons.to_dict() == {3: "a clock"}
+    assert len(reasons) == 2
 
 
 def test_strikes_counted_without_a_time_are_set_aside_each(tmp_path):
