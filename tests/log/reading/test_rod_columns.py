@@ -10,6 +10,7 @@ from analysis.effort.in_doubt import strikes_in_doubt
 from analysis.errors import LogError
 from analysis.log.boat import read_boat
 from analysis.log.files.folder import read_tables, season_files
+from analysis.log.files.words import plain
 from analysis.log.read import read_log
 from analysis.log.reading.rod_columns import unfold
 
@@ -139,9 +140,9 @@ B,09:15,S1,,,,9999,,
     strikes = "trip,time,rod,outcome\nA,07:05,P2,\nA,08:20,S1,landed\nB,09:15,P1,\n"
     other = read_log(write(tmp_path / "long", TOML, trips=TRIPS, changes=changes, strikes=strikes))
     columns = ["trip", "rod", "gear", "setting", "line_out_m", "time_in", "time_out", "ended_by"]
-    long = other.stretches[columns].replace({"rod": {"PR": "Port rigger"}})
+    long = plain(other.stretches[columns]).replace({"rod": {"PR": "Port rigger"}})
     order = ["trip", "rod", "time_in"]
-    wide = grid.stretches[columns].sort_values(order, ignore_index=True)
+    wide = plain(grid.stretches[columns]).sort_values(order, ignore_index=True)
     assert wide.equals(long.sort_values(order, ignore_index=True))
 
 
