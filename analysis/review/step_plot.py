@@ -110,20 +110,19 @@ def steps_of(answer: Answer) -> Steps:
     by_band = summing(band[row], count)
     fished = np.bincount(band[row], weights=hours[row], minlength=count).astype(float)
 
-    def pace(*terms: str) -> Array:
-        """Return the expected strikes per rod-hour of each band at a constant pace."""
-        rate = np.exp(sum((parts[term] for term in terms), np.zeros((len(row), len(draws)))))
-        return np.asarray(by_band @ (rate * hours[row, None])) / _or_nan(fished)[:, None]
-
     counted, expected = _given_moments(answer, band, draws, count)
     rates = [np.repeat(counted[:, None], len(draws), axis=1) / _or_nan(fished)[:, None]]
     rates.append(expected / _or_nan(fished)[:, None])
     names = [CHANCE, TIMES]
     left = [name for name in ("speed_mps", "leader_length_m", "gear") if name in parts]
-    rates.append(pace("water", *left))
-    while left:
-        names.append(left.pop(0))
-        rates.append(pace("water", *left))
+    # Expected strikes of each band at a constant pace, by the water alone, then with each of these.
+    met = parts["water"] * hours[row, None]
+    paces = [by_band @ met]
+    for name in reversed(left):
+        met *= parts[name]
+        paces.append(by_band @ met)
+    rates += [np.asarray(pace) / _or_nan(fished)[:, None] for pace in reversed(paces)]
+    names += left
     names.append("water" if "lure_temp_c" in fit.model.names else "depth_m")
     rates.append(answer.season.draws[:, ::THIN])
     return Steps(names=tuple(names), rates=np.array(rates), judged=answer.season.judged)
@@ -134,7 +133,7 @@ def _or_nan(hours: Array) -> Array:
 
 
 def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) -> dict[str, Array]:
-    """Log rate of each slice from the water, speed, leader and gear: (slices, draws) each."""
+    """Rate of each slice by the water, speed, leader and gear: (slices, draws) each."""
     exposure, model = answer.exposure, answer.fit.model
     layers = answer.fit.mean_layers[exposure.trip[row]]
     values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
@@ -154,6 +153,8 @@ def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) ->
         curve = answer.speed.log_rate(slow)[:, ::THIN]
         parts["speed_mps"] = np.zeros((len(row), len(draws)))
         parts["speed_mps"][known] = curve[place] - curve[place].mean(axis=0)
+    for log in parts.values():
+        np.exp(log, out=log)
     return parts
 
 
