@@ -320,7 +320,10 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
         found.append(Cap(code="water-unknown"))
     elif "lure_temp_c" not in choice.model.names:
         found.append(Cap(code="water-alike"))
-    elif not exposure.water_unseen:  # whose layers the strikes are asked for
+    elif exposure.water_unseen:
+        if max(exposure.latent.followed, 1.0 - exposure.latent.followed) < CLEAR:
+            found.append(Cap(code="follower-unknown"))
+    else:
         doubt_m = (exposure.layer_doubt * exposure.depth_m)[known]
         if np.average(doubt_m**2, weights=hours[known]) > MOST_LAYER_DOUBT_M**2:
             found.append(Cap(code="layers-unknown"))

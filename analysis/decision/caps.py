@@ -14,6 +14,7 @@ Code = Literal[
     "water-unseen",
     "water-alike",
     "layers-unknown",
+    "follower-unknown",
     "foretells-nothing",
     "not-fitted",
     "few-strikes",
@@ -35,6 +36,8 @@ class Cap:
         ``loss``, what a log lost; ``picked``, a part of a season that was picked to look at;
         ``water-unknown``, ``water-unseen`` (below the surface; of less than a month),
         ``water-alike`` and ``layers-unknown``, what is not known of the water;
+        ``follower-unknown``, whether fish follow a temperature or keep to a depth in a water seen
+        at its surface alone;
         ``foretells-nothing``, a model that predicts no unseen trip; ``not-fitted``;
         ``few-strikes`` and ``few-trips`` that compare rods; and those of a week.
     count : int

@@ -39,6 +39,16 @@ def test_layers_in_doubt_by_two_metres_cap(found, doubt_m, capped):
     assert caps(found, doubted) == (Cap(code="layers-unknown"),) * capped
 
 
+@pytest.mark.parametrize(
+    ("unseen", "followed", "capped"),
+    [(True, 0.5, True), (True, 0.95, False), (True, 0.05, False), (False, 0.5, False)],
+)
+def test_who_is_followed_in_an_unseen_water_must_be_told(found, unseen, followed, capped):
+    latent = replace(found.exposure.latent, followed=followed)
+    doubted = replace(found.exposure, water_unseen=unseen, latent=latent)
+    assert caps(found, doubted) == (Cap(code="follower-unknown"),) * capped
+
+
 def test_the_layers_doubt_weighs_by_rod_hours_as_a_variance_does(found):
     """A quarter of the rod-hours with 4.1 m and none else: its root mean square is 2.05 m."""
     quarter = np.arange(len(found.exposure.trip)) % 4 == 0

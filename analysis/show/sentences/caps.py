@@ -32,6 +32,11 @@ def cap_words(cap: Cap) -> str:
             return f"what was measured shows one water temperature throughout, {because}"
         case "layers-unknown":
             return "casts are so rare that the height of the water's layers is a guess on most days"
+        case "follower-unknown":
+            return (
+                "no thermometer was below the surface, and by the strikes fish may as well follow "
+                "a temperature as keep to a depth"
+            )
         case "foretells-nothing":
             return f"depth and water predict unseen trips no better than {cap.name}"
         case "not-fitted":
