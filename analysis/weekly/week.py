@@ -18,6 +18,7 @@ from analysis.errors import reason_of
 from analysis.rates.standardised import depth_draws
 from analysis.review.season_course import thermoclines
 from analysis.spread.expected import RateByDepth
+from analysis.stats.beside import Errand, share_out
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.depth import band_of, depth_of
 from analysis.weekly.disclosure import parts_of, stands
@@ -172,10 +173,12 @@ def _modelled(weeks: Mapping[str, WeekFigures], year: FittedYear) -> dict[str, W
     rates = dict(
         zip(weeks, depth_draws(fitted.fit, fitted.levels, fitted.hours, groups), strict=True)
     )
-    found = {
-        week: _with_model(figures, year, rates[week].mean(axis=1))
+    each = [
+        Errand(partial(_with_model, figures, year, rates[week].mean(axis=1)))
         for week, figures in weeks.items()
-    }
+    ]
+    share_out(each, worth=len(each) > 1)
+    found = {week: errand.made for week, errand in zip(weeks, each, strict=True)}
     _add_line_outs(found, year, rates)
     return found
 
