@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+from analysis.errors import RodhoursError
+
 _ROOT = Path(__file__).parents[1]
 
 IN_A_CLONE = (_ROOT / "pyproject.toml").is_file() and (_ROOT / "notebooks").is_dir()
@@ -21,3 +23,21 @@ def default_reports() -> Path:
     nobody looks into an environment's packages, and the next installation empties them.
     """
     return (PROJECT if IN_A_CLONE else Path.cwd()) / "reports"
+
+
+def demo_logs() -> list[Path]:
+    """Return the season folders of the demo.
+
+    Raises
+    ------
+    RodhoursError
+        When there are none: somebody took them away.
+    """
+    folders = sorted(path.parent for path in DEMO.glob("*/boat.toml"))
+    if not folders:
+        msg = (
+            f"{DEMO}: the demo season is not here. Remedy: name a season folder, or install "
+            "rodhours again."
+        )
+        raise RodhoursError(msg)
+    return folders

@@ -12,8 +12,8 @@ import pytest
 from made_instruments import positions_in, with_tracks
 
 from analysis import season
-from analysis.cli import demo_logs, main
-from analysis.places import DEMO, PROJECT
+from analysis.cli import main
+from analysis.places import DEMO, PROJECT, demo_logs
 
 TABLES = ("trips", "sets", "strikes", "readings", "casts", "soaks")
 BOAT = DEMO / "whimbrel-2026" / "boat.toml"

@@ -28,7 +28,7 @@ import nbformat
 import numpy as np
 from nbformat.v4 import new_code_cell, new_notebook
 
-from analysis.cli import demo_logs
+from analysis.places import demo_logs
 from analysis.report.weekly.store import NOTEBOOK, STORE
 from analysis.report.weekly.workers import cores
 
