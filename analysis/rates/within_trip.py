@@ -115,10 +115,11 @@ def _share_of_water(variance: float) -> Array:
     """
     share = (np.arange(1000) + 0.5) / 1000
     of_current, of_water = (
-        lognorm.pdf(part * variance, 2 * SD_DOUBT, scale=usual**2)
+        lognorm.logpdf(part * variance, 2 * SD_DOUBT, scale=usual**2)
         for part, usual in ((1 - share, CURRENT_SD_MPS), (share, WATER_SD_MPS))
     )
-    passed = np.cumsum(of_current * of_water)
+    likely = of_current + of_water
+    passed = np.cumsum(np.exp(likely - likely.max()))
     steps = (np.arange(REFITS) + 0.5) / REFITS
     return np.asarray(np.interp(steps, passed / passed[-1], share))
 

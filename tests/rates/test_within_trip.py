@@ -101,3 +101,10 @@ def test_the_share_of_water_is_that_of_drawn_currents_and_speeds_that_scatter_so
     share = _share_of_water(scatter_mps**2)
     steps = (np.arange(len(share)) + 0.5) / len(share)
     assert share == pytest.approx(np.quantile(drawn, steps), abs=0.03)
+
+
+@pytest.mark.parametrize("variance", [1e-32, 1e-6, 0.01, 25.0])
+def test_hardly_any_or_enormous_scatter_is_still_shared_out(variance):
+    share = _share_of_water(variance)
+    assert np.all((share > 0) & (share < 1))
+    assert np.all(np.diff(share) >= 0)
