@@ -209,7 +209,7 @@ def depth_draws(
         level = levels.level[:, draws] * levels.mix[:, draws]
         rate *= level[hours.trip][:, None, None, :]
         rate[~known] = 0.0
-        summed = weight @ rate.reshape(count, -1)
+        summed = weight @ rate.reshape(count, bands * inner * len(draws))
         mean = summed.reshape(len(groups), bands, inner, -1) / np.maximum(total, 1e-12)
         out[..., draws] = np.where(total < 0.5 * fished, np.nan, mean)
     return list(out)

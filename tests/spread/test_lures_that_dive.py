@@ -30,7 +30,7 @@ def plugged(warm):
 
     def renamed(sets):
         on = (sets["gear"] == gear) & (sets["side"] == "port")
-        return sets.assign(lure=sets["lure"].where(~on, "green  plug"))
+        return sets.assign(lure=sets["lure"].astype("str").where(~on, "green  plug"))
 
     boat = replace(log.boat, lures=lures)
     moved = replace(log, boat=boat, stretches=renamed(log.stretches))
