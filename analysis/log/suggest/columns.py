@@ -1,7 +1,7 @@
 """Owns the finding of our tables and columns in an unknown log: by heading, then by content."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 from types import MappingProxyType
@@ -259,8 +259,7 @@ def match_all(sources: Sequence[Source]) -> list[Match]:
     tries = [
         (match(source, table, keys[id(source)]), table_of_name(source.name) == table)
         for source in sources
-        for table in TABLES
-        if source.grid is None or table in _BESIDE_RODS[source.grid.table]
+        for table in _may_be(source)
     ]
 
     def rank(one: tuple[Match, bool]) -> tuple[float, bool]:
@@ -274,6 +273,14 @@ def match_all(sources: Sequence[Source]) -> list[Match]:
         if fresh and enough and not any(one.source is o.source for o in found):
             found.append(one)
     return _keyed_by_date([*found, *_trips_within(found, keys)])
+
+
+def _may_be(source: Source) -> Collection[str]:
+    """Return our tables that a source may be: one that has just our name for it is none other."""
+    if source.grid is not None:
+        return _BESIDE_RODS[source.grid.table]
+    name = folded(source.name.rsplit(".", 1)[0])
+    return (name,) if name in TABLES else TABLES
 
 
 def _trips_within(

@@ -6,6 +6,7 @@ import pytest
 
 from analysis.log.read import read_log
 from analysis.log.schema import TABLES
+from analysis.log.suggest.columns import Source, match_all
 from analysis.log.suggest.content import header_row, shared_keys
 from analysis.log.suggest.proposal import suggest
 from analysis.log.suggest.together import told_together
@@ -152,3 +153,12 @@ def test_a_header_is_found_below_titles():
     rows = [["Season 2026", "", ""], ["a", "b", "c"], ["1", "x", "y"], ["2", "x", "y"]]
     assert header_row(rows) == 1
     assert header_row(rows[1:]) == 0
+
+
+def test_a_table_of_just_our_name_is_no_other_whatever_its_columns_look_like():
+    """A day, and two clocks under short headings, look more like readings than like trips."""
+    rows = [(2, ["4/7/26", "0510", "0930"]), (3, ["17/7/26", "0500", "1000"])]
+    source = Source(name="trips.csv", header=["Day", "Out", "In"], rows=rows)
+    assert [one.table for one in match_all([source])] == ["trips"]
+    other = Source(name="2026.csv", header=["Day", "Out", "In"], rows=rows)
+    assert [one.table for one in match_all([other])] != ["trips"]
