@@ -259,7 +259,7 @@ def answer(
         )
         speed = fit_speed(exposure, fit, levels.weight, rng) if fully else None
         surface = None
-        if fit.model.term("lure_temp_c") is None and fully:
+        if not fit.model.warm and fully:
             surface = fit_within_trips(exposure, fit, levels.weight, "surface_temp_c", rng)
         checks: tuple[Check, ...] = ()
         if checked:
@@ -318,7 +318,7 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
     known = np.isfinite(exposure.table["lure_temp_c"].to_numpy(dtype=float))
     if hours[known].sum() <= 0.5 * hours.sum():
         found.append(Cap(code="water-unknown"))
-    elif "lure_temp_c" not in choice.model.names:
+    elif not choice.model.warm:
         found.append(Cap(code="water-alike"))
     elif exposure.water_unseen:
         if max(exposure.latent.followed, 1.0 - exposure.latent.followed) < CLEAR:

@@ -236,7 +236,7 @@ class Exposure:
     def complete(self, model: RateModel) -> NDArray[np.bool_]:
         """Slices for which every covariate of a model is known."""
         known = np.isfinite(self.depth_m)
-        if "lure_temp_c" in model.names:
+        if model.warm:
             known = known & np.isfinite(self.temperature_c[:, 0])
         return np.asarray(known)
 

@@ -13,7 +13,7 @@ from analysis.rates.contrast import prior_sd, told_directions, untold_terms
 from analysis.rates.exposure import Exposure
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.strays import drawn_place, share_at
-from analysis.rates.terms import WARMTH, RateModel
+from analysis.rates.terms import RateModel
 from analysis.stats.beside import beside
 from analysis.stats.conditional import Maximum, Strata, log_likelihoods, maximise
 from analysis.stats.latent_shift import Layers, root
@@ -341,7 +341,7 @@ def refitted(
     # No log tells how far sets err on their own, and curves are steeper the more is taken off:
     # each refit takes another size, at even steps of its prior.
     tackle = TACKLE_SD * np.sqrt(2.0) * erfinv((np.arange(refits) + 0.5) / refits)
-    waters = rods.exposure.latent.drawn(refits, warm=model.term(WARMTH) is not None)
+    waters = rods.exposure.latent.drawn(refits, warm=model.warm)
     penalties, normals = [], []
     for _ in range(refits):
         log_sd = chosen.log_sd + spread @ rng.standard_normal(len(spread))
@@ -438,7 +438,7 @@ def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) ->
         told=np.zeros((model.size, model.size)),
         error_draws=rng.standard_normal((count, errors)),
         refit=np.repeat(np.arange(refits), each),
-        waters=rods.exposure.latent.drawn(refits, warm=model.term(WARMTH) is not None),
+        waters=rods.exposure.latent.drawn(refits, warm=model.warm),
         layers=np.column_stack([layers.draw(rng) for _ in range(refits)]),
         background=np.zeros(count),
         smoothing=None,

@@ -54,7 +54,7 @@ def learn_water(exposure: Exposure, rng: np.random.Generator) -> Exposure:
         return exposure
     mean, covariance, followed = np.zeros(latent.count), np.eye(latent.count), 1.0
     model = next(iter(candidates(exposure).values()))
-    if "lure_temp_c" in model.names:
+    if model.warm:
         rods = rods_of(exposure, model)
         if rods.sets.hit.sum() and np.bincount(rods.sets.moment).max() > 1:
             trust = UNSEEN_TRUST if exposure.water_unseen else 1.0

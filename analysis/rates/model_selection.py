@@ -15,7 +15,7 @@ from analysis.rates.exposure import Exposure
 from analysis.rates.fit import worth_parting
 from analysis.rates.model_averaging import Member
 from analysis.rates.rods import Rods, rods_of
-from analysis.rates.terms import WARMTH, Drift, Effects, RateModel, Term
+from analysis.rates.terms import Drift, Effects, RateModel, Term
 from analysis.stats.beside import Errand, share_out
 from analysis.stats.conditional import Strata, log_likelihoods, maximise
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix
@@ -259,7 +259,7 @@ def _members(
         resampled = by_trip @ _resampled(trips)
         chance = np.exp(resampled - resampled.max(axis=0))
         weights = (chance / chance.sum(axis=0)).mean(axis=1)
-    warm = np.array([models[name].term(WARMTH) is not None for name in names])
+    warm = np.array([models[name].warm for name in names])
     if exposure.water_unseen and warm.any() and not warm.all():
         weights = _parted(weights, warm, exposure.latent.followed)
     weights[1:][weights[1:] < LEAST_WEIGHT] = 0.0

@@ -65,7 +65,7 @@ class Rods:
     def layered(self) -> bool:
         """Whether the height of the water's layers is in doubt, and matters to the model."""
         doubt = self.exposure.layer_doubt[self.sets.row]
-        return self.model.term("lure_temp_c") is not None and bool(doubt.any())
+        return self.model.warm and bool(doubt.any())
 
     @cached_property
     def _still(self) -> Array:

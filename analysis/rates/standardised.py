@@ -194,7 +194,7 @@ def depth_draws(
     count = len(hours.trip)
     model = fit.model
     known: NDArray[np.bool_] = np.ones((count, bands), dtype=bool)
-    if model.term("lure_temp_c") is not None:
+    if model.warm:
         known = np.asarray(np.isfinite(hours.temp_c).all(axis=2))
     weight = hours.weight * np.reshape(groups, (len(groups), count))
     total = (weight @ known)[:, :, None, None]
@@ -233,7 +233,7 @@ def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = Non
         values["depth_m"] = depth
     if model.term("drift") is not None:
         values["drift"] = np.column_stack([depth, np.repeat(hours.day, bands * inner)])
-    if model.term("lure_temp_c") is not None:
+    if model.warm:
         temp = hours.temp_c if shift_m is None else hours.displaced(shift_m)
         values["lure_temp_c"] = np.nan_to_num(temp).ravel()
     return model.design(values, len(depth))

@@ -105,6 +105,11 @@ class RateModel:
     untold: frozenset[str] = frozenset()
 
     @property
+    def warm(self) -> bool:
+        """Whether the temperature at the lure is one of its terms."""
+        return WARMTH in self.names
+
+    @property
     def names(self) -> tuple[str, ...]:
         """Names of the terms."""
         return tuple(term.name for term in self.terms)

@@ -104,7 +104,7 @@ def cost_table(
         named = np.flatnonzero(period.judgement.named)
         here = np.flatnonzero(period_of == period.name)
         moved[here] = reach[here] >= (edges[named[-1]] + edges[named[-1] + 1]) / 2
-        if answer.fit.model.term("lure_temp_c") is not None:
+        if answer.fit.model.warm:
             known = np.asarray(np.isfinite(answer.hours.temp_c[:, named]).all(axis=(1, 2)))
             moved[here] &= known[hour[here]]
         inside[period.name] = named
@@ -130,7 +130,7 @@ def cost_table(
             rate = before[here] + TRIP_SHAPE / np.maximum(usual, 1e-12)
             level = rng.gamma(struck[here, None] + TRIP_SHAPE, 1.0 / rate)
             gain[np.ix_(here, draws)] = level * (after[here] - before[here])
-    wider = WIDER if answer.fit.model.term("lure_temp_c") is not None else 1.0
+    wider = WIDER if answer.fit.model.warm else 1.0
     rows = [_row(SEASON, table, hours[moved].sum(), gain.sum(axis=0), wider)]
     for period in months:
         hours_there = hours[moved & (period_of == period.name)].sum()

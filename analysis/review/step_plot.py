@@ -123,7 +123,7 @@ def steps_of(answer: Answer) -> Steps:
         paces.append(by_band @ met)
     rates += [np.asarray(pace) / _or_nan(fished)[:, None] for pace in reversed(paces)]
     names += left
-    names.append("water" if "lure_temp_c" in fit.model.names else "depth_m")
+    names.append("water" if fit.model.warm else "depth_m")
     rates.append(answer.season.draws[:, ::THIN])
     return Steps(names=tuple(names), rates=np.array(rates), judged=answer.season.judged)
 

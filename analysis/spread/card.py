@@ -130,7 +130,7 @@ def make_card(
     here = found[period] if period else basis.period_of(day.month)
     draws = len(basis.coef)
     temps = None if water is None else water.temp_draws(basis.depth_m, draws, rng)
-    by_day = not period and (temps is not None or basis.model.term("lure_temp_c") is None)
+    by_day = not period and (temps is not None or not basis.model.warm)
     curve = curve_of_day(basis, here, day, temps) if by_day else here.curve
     judgement = _judged(basis, here, curve)
     band = _band(basis, judgement)

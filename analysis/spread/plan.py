@@ -78,7 +78,7 @@ def plan_period(answer: Answer, wanted: str | None = None) -> Period | None:
         name = _period_meant(wanted, [period.name for period in answer.periods])
         found = next(period for period in answer.periods if period.name == name)
         return found if _names(found) else None
-    moves = answer.fit.model.term("lure_temp_c") is not None and what_they_follow(answer) != "depth"
+    moves = answer.fit.model.warm and what_they_follow(answer) != "depth"
     tried = [answer.periods[1], answer.season] if moves and len(answer.periods) > 1 else []
     tried = tried or [answer.season]
     return next(filter(_names, tried), None)

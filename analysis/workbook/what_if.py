@@ -288,7 +288,7 @@ class Boat:
         water = None if basis.water is None else basis.water.on(since_1970)
         rng = np.random.default_rng(day.toordinal())
         temps = None if water is None else water.temp_draws(basis.depth_m, len(basis.coef), rng)
-        if temps is None and basis.model.term("lure_temp_c") is not None:
+        if temps is None and basis.model.warm:
             return period.curve, None
         return curve_of_day(basis, period, day, temps), temps
 

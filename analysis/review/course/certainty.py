@@ -39,7 +39,7 @@ def certainty_table(answer: Answer) -> pd.DataFrame:
         only together.
     """
     fit, judged = answer.fit, answer.season.judged
-    if fit.model.term("lure_temp_c") is None or not answer.told or judged.sum() < 2:
+    if not fit.model.warm or not answer.told or judged.sum() < 2:
         return pd.DataFrame(columns=list(CERTAINTY))
     months = [period for period in answer.periods[1:] if (period.judged & judged).sum() > 1]
     refits = np.unique(fit.refit)

@@ -27,7 +27,7 @@ def cost_sentences(cost: pd.DataFrame, answer: Answer) -> list[str]:
         return [
             "What poor water cost cannot be told: the log names no month's band with any sureness."
         ]
-    warm = answer.fit.model.term("lure_temp_c") is not None
+    warm = answer.fit.model.warm
     return [_cost(cost), *([HELD] if warm else [])]
 
 
