@@ -4,8 +4,8 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
-from analysis.commands.common import GOOD, LOGS, progress
-from analysis.places import default_reports, demo_logs
+from analysis.commands.common import GOOD, LOGS, progress, usual_folder
+from analysis.places import demo_logs
 
 DEMO_BOAT = "Dunlin"
 """Whose card the demo shows where nobody names a boat."""
@@ -53,8 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
     from analysis.report.card.write import Wanted, write_card
 
     logs = arguments.logs or demo_logs()
-    name = arguments.logs[0].resolve().name if arguments.logs else "demo"
-    usual = default_reports() / name
+    usual = usual_folder(arguments.logs)
     wanted = Wanted(
         day=arguments.date,
         surface=arguments.surface,

@@ -1,13 +1,21 @@
-"""Owns what the commands share: exit codes, the bar that moves, words of help."""
+"""Owns what the commands share: exit codes, the bar that moves, where a review goes."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
+
+from analysis.places import default_reports
 
 GOOD = 0
 CANNOT = 1
 WRONG_USE = 2
 
 LOGS = "season folder with boat.toml and its tables; without one, the demo season"
+
+
+def usual_folder(logs: Sequence[Path]) -> Path:
+    """Return where the review of some logs goes by default; without any it is the demo's."""
+    return default_reports() / (logs[0].resolve().name if logs else "demo")
 
 
 @contextmanager

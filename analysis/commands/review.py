@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis.commands.common import GOOD, LOGS, progress
-from analysis.places import TABLES, default_reports, demo_logs
+from analysis.commands.common import GOOD, LOGS, progress, usual_folder
+from analysis.places import TABLES, demo_logs
 
 if TYPE_CHECKING:
     from analysis.season import Options
@@ -78,8 +78,7 @@ def add_to(add: Callable[..., argparse.ArgumentParser]) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Do what was asked, and return the exit code."""
     logs = arguments.logs or demo_logs()
-    name = arguments.logs[0].resolve().name if arguments.logs else "demo"
-    out = arguments.out or default_reports() / name
+    out = arguments.out or usual_folder(arguments.logs)
     if arguments.tables_only:
         return _review_tables(arguments, logs, out)
     from analysis.report.whole_review import ready_kernel, review_into
