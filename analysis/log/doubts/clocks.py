@@ -121,8 +121,8 @@ def _singly_off(strikes: pd.DataFrame, sets: pd.DataFrame) -> Iterator[tuple[int
         alone[at] = mine is None or not (np.abs(mine - us) <= _SAME).any()
         if mine is None or not alone[at]:
             continue
-        fits = [by for by in (-_HOUR, _HOUR)
-                if (np.abs(free[trip, rod] - us - by) <= _SAME).any()]  # fmt: skip
+        late = free[trip, rod] - us
+        fits = [by for by in (-_HOUR, _HOUR) if (np.abs(late - by) <= _SAME).any()]
         shift[at] = fits[0] if len(fits) == 1 else 0
     for by in (-_HOUR, _HOUR):
         here, other = shift == by, shift == -by

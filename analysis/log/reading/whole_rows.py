@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import pandas as pd
 
+from analysis.labels import count
 from analysis.log.files.tables import TextTable
 from analysis.log.files.words import plain
 from analysis.log.wording.settings import Wording
 
 _OF_TRIP = ("trip", "date", "start", "end")
-
 
 Told = tuple[dict[str, TextTable], list[str]]
 """Tables by name, and notes."""
@@ -62,8 +62,9 @@ def fill_down(tables: Mapping[str, TextTable], wording: Wording) -> Told:
             empty = frame[column] == ""
             frame[column] = frame[column].mask(empty).ffill().fillna("").astype("str")
             filled = int((empty & (frame[column] != "")).sum())
-            where = f"{tables[name].place.name}: {filled} empty cells of {column}"
-            notes.append(f"{where} are read as the one above them, as boat.toml says")
+            where = f"{tables[name].place.name}: {count(filled, 'empty cell')} of {column}"
+            verb = "is" if filled == 1 else "are"
+            notes.append(f"{where} {verb} read as the one above, as boat.toml says")
         found[name] = replace(tables[name], frame=frame)
     return found, notes
 
@@ -103,8 +104,8 @@ def trips_once(tables: Mapping[str, TextTable], wording: Wording) -> Told:
     )
     frame = once.astype({str(column): "str" for column in (*when, *others)})
     found["trips"] = replace(tables["trips"], frame=frame)
-    note = f"{tables['trips'].place.name}: its rows tell {len(frame)} trips, most of them again"
-    return found, [note]
+    told_of = f"{tables['trips'].place.name}: its rows tell {count(len(frame), 'trip')}"
+    return found, [f"{told_of}, most of them again"]
 
 
 def _agreed(cells: "pd.Series[str]") -> str:

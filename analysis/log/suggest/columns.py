@@ -34,8 +34,11 @@ _LED_BY_NOUGHT = re.compile(r"0\d{2,3}")
 _NAMED = ("area", "lure", "species", "spread")
 _ENOUGH = (1.0, 0.7)
 # what the columns beside rods can be: a row a trip has the spread put in, or a count a rod
-_BESIDE_RODS = {"changes": ("changes",), "spreads": ("trips", "spreads"),
-                "strikes": ("strikes", "trips")}  # fmt: skip
+_BESIDE_RODS = {
+    "changes": ("changes",),
+    "spreads": ("trips", "spreads"),
+    "strikes": ("strikes", "trips"),
+}
 _NAMES = 0.3
 """What a table's name counts beside its columns: Set-outs may hold spreads."""
 Scores = npt.NDArray[np.float64]

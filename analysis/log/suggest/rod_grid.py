@@ -2,8 +2,9 @@
 
 import json
 import re
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -52,18 +53,26 @@ class RodGrid:
 
     def lengths(self) -> list[str]:
         """Return the first number of each cell that has one, with its unit."""
-        split = [one for one in map(_CELL.fullmatch, self.cells()) if one]
-        return [f"{one['first']} {one['unit'] or ''}".strip() for one in split]
+        return [f"{one['first']} {one['unit'] or ''}".strip() for one in _split(self.cells())]
+
+    def place(self, line: int, heading: str, cell: str) -> str:
+        """Say where a cell stands, and what is in it."""
+        return f"{self.name}, line {line}, {heading}: {cell}"
 
     def shown(self, words: Collection[str] = (), most: int = 3) -> tuple[str, ...]:
         """Show some cells, those of some words alone where any are given."""
         every = [
-            (line, f"{self.name}, line {line}, {heading}: {cell}")
+            (line, self.place(line, heading, cell))
             for heading, of in self.rods.items()
             for line, cell in of
             if not words or cell in words
         ]
         return tuple(text for _, text in sorted(every, key=lambda pair: pair[0])[:most])
+
+
+def _split(cells: Iterable[str]) -> list[re.Match[str]]:
+    """Return the parts of the cells that hold a number."""
+    return [one for one in map(_CELL.fullmatch, cells) if one]
 
 
 def rod_columns(
@@ -124,7 +133,7 @@ def table_of_cells(cells: Sequence[str], *, timed: bool) -> str:
     >>> table_of_cells(["2", "0", "1"], timed=False)
     'strikes'
     """
-    first = [float(one["first"].replace(",", ".")) for one in map(_CELL.fullmatch, cells) if one]
+    first = [float(one["first"].replace(",", ".")) for one in _split(cells)]
     if not first or max(first) <= _MOST_COUNT:
         return "strikes"
     return "changes" if timed else "spreads"
@@ -178,9 +187,8 @@ def propose_grid(grid: RodGrid, *, strikes_elsewhere: bool) -> Iterator[Line]:
 
 
 def _inline(words: Mapping[str, str]) -> str:
-    pairs = [f"{json.dumps(k, ensure_ascii=False)} = {json.dumps(v, ensure_ascii=False)}"
-             for k, v in words.items()]  # fmt: skip
-    return f"{{ {', '.join(pairs)} }}"
+    quoted = (map(partial(json.dumps, ensure_ascii=False), pair) for pair in words.items())
+    return f"{{ {', '.join(map(' = '.join, quoted))} }}"
 
 
 def cell_pattern(grid: RodGrid) -> tuple[str, bool, str]:
@@ -189,7 +197,7 @@ def cell_pattern(grid: RodGrid) -> tuple[str, bool, str]:
     Empty where cells are a line-out alone. Which of two numbers is the line-out is told by their
     size; whether the other is a setting, a leader or a lead is asked.
     """
-    split = [one for one in map(_CELL.fullmatch, grid.cells()) if one]
+    split = _split(grid.cells())
     parts = {
         name: [one[name] for one in split if one[name]]
         for name in ("word", "first", "second", "third", "text")
@@ -278,8 +286,7 @@ def _towed(grid: RodGrid, names: Mapping[str, str], where: str, pattern: str) ->
 
 def _words_before(cells: Sequence[tuple[int, str]]) -> list[str]:
     """Return the words that stand before the numbers of a rod's cells."""
-    split = (_CELL.fullmatch(cell) for _, cell in cells)
-    return [one["word"].strip() for one in split if one and one["word"]]
+    return [one["word"].strip() for one in _split(cell for _, cell in cells) if one["word"]]
 
 
 def gears_of(grid: RodGrid) -> dict[str, list[str]]:
@@ -292,7 +299,6 @@ def gears_of(grid: RodGrid) -> dict[str, list[str]]:
         for line, cell in of:
             split = _CELL.fullmatch(cell)
             word = (split["word"] or "").strip() if split else ""
-            shown = f"{grid.name}, line {line}, {heading}: {cell}"
             if word or kind:
-                found.setdefault(word or kind, []).append(shown)
+                found.setdefault(word or kind, []).append(grid.place(line, heading, cell))
     return found
