@@ -22,6 +22,20 @@ kind = "diver"
 kind = "rigger"
 """
 
+PLAIN_BOAT = """
+boat = "Plover"
+time_zone = "Europe/Oslo"
+[units]
+length = "ft"
+depth = "ft"
+speed = "mph"
+temperature = "F"
+[gear.diver]
+kind = "diver"
+[gear.rigger]
+kind = "rigger"
+"""
+
 TRIPS = """\
 trip,date,start,end,area,rods,note
 T1,2026-07-04,2026-07-04 06:00,12:00,north arm,2,

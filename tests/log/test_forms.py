@@ -3,24 +3,13 @@
 import re
 from pathlib import Path
 
+from season_files import PLAIN_BOAT
+
 import analysis.log
 from analysis.log.read import read_log
 from analysis.log.wording.wide import MARKS
 
 PAGE = (Path(analysis.log.__file__).parent / "FORMS.md").read_text(encoding="utf-8")
-BOAT = """
-boat = "Plover"
-time_zone = "Europe/Oslo"
-[units]
-length = "ft"
-depth = "ft"
-speed = "mph"
-temperature = "F"
-[gear.diver]
-kind = "diver"
-[gear.rigger]
-kind = "rigger"
-"""
 TRIPS = "trip,date,start,end\n1,2026-07-04,05:10,11:30\n"
 STRIKES = "trip,time,rod\n1,06:10,P1\n2,07:00,P1\n"
 
@@ -34,7 +23,7 @@ def example(heading):
 
 def read(folder, boat, **tables):
     folder.mkdir()
-    (folder / "boat.toml").write_text(BOAT + boat)
+    (folder / "boat.toml").write_text(PLAIN_BOAT + boat)
     for name, text in tables.items():
         (folder / f"{name}.csv").write_text(text)
     return read_log(folder)

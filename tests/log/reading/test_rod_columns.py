@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from season_files import PLAIN_BOAT
 
 from analysis.effort import count_effort
 from analysis.effort.in_doubt import strikes_in_doubt
@@ -14,19 +15,6 @@ from analysis.log.files.words import plain
 from analysis.log.read import read_log
 from analysis.log.reading.rod_columns import unfold
 
-TOML = """
-boat = "Plover"
-time_zone = "Europe/Oslo"
-[units]
-length = "ft"
-depth = "ft"
-speed = "mph"
-temperature = "F"
-[gear.diver]
-kind = "diver"
-[gear.rigger]
-kind = "rigger"
-"""
 GRID = """
 [wide.changes]
 rods = ["P1", "P2", "Port rigger", "S1"]
@@ -51,7 +39,7 @@ B,09:15,x,,,9999,
 """
 
 
-def write(folder, toml=TOML + GRID, **tables):
+def write(folder, toml=PLAIN_BOAT + GRID, **tables):
     folder.mkdir(exist_ok=True)
     (folder / "boat.toml").write_text(toml)
     for name, text in tables.items():
@@ -138,7 +126,9 @@ B,05:30,S1,,diver,2.5,130,,
 B,09:15,S1,,,,9999,,
 """
     strikes = "trip,time,rod,outcome\nA,07:05,P2,\nA,08:20,S1,landed\nB,09:15,P1,\n"
-    other = read_log(write(tmp_path / "long", TOML, trips=TRIPS, changes=changes, strikes=strikes))
+    other = read_log(
+        write(tmp_path / "long", PLAIN_BOAT, trips=TRIPS, changes=changes, strikes=strikes)
+    )
     columns = ["trip", "rod", "gear", "setting", "line_out_m", "time_in", "time_out", "ended_by"]
     long = plain(other.stretches[columns]).replace({"rod": {"PR": "Port rigger"}})
     order = ["trip", "rod", "time_in"]
@@ -148,7 +138,7 @@ B,09:15,S1,,,,9999,,
 
 def test_a_row_a_trip_is_its_spread_and_counts_as_one(tmp_path):
     toml = (
-        TOML
+        PLAIN_BOAT
         + """
 [tables]
 spreads = "trips.csv"
@@ -186,7 +176,7 @@ def test_two_strikes_on_one_line_in_doubt_count_as_two(tmp_path):
 
 
 def test_strikes_counted_without_a_time_are_set_aside_each(tmp_path):
-    toml = TOML + '[tables]\nstrikes = "trips.csv"\n[wide.strikes]\nrods = ["P1", "S1"]\n'
+    toml = PLAIN_BOAT + '[tables]\nstrikes = "trips.csv"\n[wide.strikes]\nrods = ["P1", "S1"]\n'
     trips = "trip,date,start,end,P1,S1\nA,2026-06-14,05:40,11:30,2,0\nB,2026-06-15,5:30,9:45,,1\n"
     log = read_log(write(tmp_path / "log", toml, trips=trips))
     assert log.rows.set_index("table").loc["strikes"].tolist() == [3, 0, 3]
@@ -199,7 +189,7 @@ def test_strikes_counted_without_a_time_are_set_aside_each(tmp_path):
 
 
 def test_strikes_marked_in_a_grid_of_times(tmp_path):
-    toml = TOML + '[wide.strikes]\nrods = ["P1", "S1"]\nmarks = { L = "lost" }\n'
+    toml = PLAIN_BOAT + '[wide.strikes]\nrods = ["P1", "S1"]\nmarks = { L = "lost" }\n'
     rows = "trip,time,P1,S1\nA,07:05,1,\nA,08:10,2,l\nA,09:10,,?\n"
     log = read_log(write(tmp_path / "log", toml, trips=TRIPS, strikes=rows))
     kept = log.strikes[["rod", "outcome", "line"]].to_numpy().tolist()
@@ -208,7 +198,7 @@ def test_strikes_marked_in_a_grid_of_times(tmp_path):
 
 
 def test_a_gear_that_nothing_says_is_asked_for_where_it_can_be_said(tmp_path):
-    toml = TOML + '[wide.changes]\nrods = ["P1"]\nmarks = { x = "strike" }\n'
+    toml = PLAIN_BOAT + '[wide.changes]\nrods = ["P1"]\nmarks = { x = "strike" }\n'
     rows = "trip,time,P1\nA,05:40,120\nA,07:05,x\n"
     log = read_log(write(tmp_path / "log", toml, trips=TRIPS, changes=rows))
     (problem,) = log.set_aside.to_dict("records")
@@ -237,14 +227,14 @@ def test_strikes_are_not_told_twice(tmp_path):
     ],
 )
 def test_what_boat_toml_says_of_rods_is_checked(tmp_path, wide, message):
-    toml = TOML + "[wide.changes]\n" + wide
+    toml = PLAIN_BOAT + "[wide.changes]\n" + wide
     strikes = "trip,time,rod\nA,07:05,P2\n"
     with pytest.raises(LogError, match=message):
         read_log(write(tmp_path / "log", toml, trips=TRIPS, changes=ROWS, strikes=strikes))
 
 
 def test_a_spread_without_gear_is_asked_for_it(tmp_path):
-    toml = TOML + '[wide.spreads]\nrods = ["P1"]\n'
+    toml = PLAIN_BOAT + '[wide.spreads]\nrods = ["P1"]\n'
     with pytest.raises(LogError, match=r'nothing says the gear of this rod.*"P1" = \{ gear = '):
         read_log(write(tmp_path / "log", toml, trips=TRIPS, changes=ROWS))
 
