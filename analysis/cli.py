@@ -1,6 +1,8 @@
 """Owns the command line: parse, call, and the exit code. Heavy imports wait until needed."""
 
 import argparse
+import atexit
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -21,8 +23,6 @@ Type one of these next:
   rodhours weekly --all       a page a week for the boats of a club, from the demo
   rodhours --help             everything else
 """
-
-_SOON_SENT_BYTES = 10_000_000
 
 
 def build_parser() -> argparse.ArgumentParser:
@@ -52,6 +52,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 when done, 1 when the log cannot be analysed or a file not written, 2 for a wish that
         this log cannot grant; wrong use exits with 2, as argparse does.
     """
+    _save_seconds()
     parsed = build_parser().parse_args(arguments)
     if parsed.command is None:
         print(_NEXT, end="")
@@ -71,6 +72,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return GOOD
     return code
+
+
+def _save_seconds() -> None:
+    """Keep a short command from waiting for what it does not need."""
+    # Further threads of linear algebra turn round and round while they wait, on the core that our
+    # second process works on; NumPy asks for this once, when it is imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # At its end Python looks once more through all that was ever imported for what can be freed.
+    atexit.register(gc.freeze)
 
 
 if __name__ == "__main__":

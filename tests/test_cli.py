@@ -2,6 +2,7 @@
 
 import csv
 import json
+import os
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -43,6 +44,19 @@ def test_wrong_use_exits_with_2(arguments: list[str], capsys: pytest.CaptureFixt
     with pytest.raises(SystemExit, match="2"):
         main(arguments)
     assert "usage: rodhours" in capsys.readouterr().err
+
+
+def test_linear_algebra_of_a_command_keeps_to_one_core_unless_more_are_asked_for() -> None:
+    asks = "from analysis.cli import main; main([]); import numpy, scipy.linalg, threadpoolctl as t"
+    tell = "print(max(pool['num_threads'] for pool in t.threadpool_info()))"
+    found = {}
+    for wish in ("", "2"):
+        given = {name: to for name, to in os.environ.items() if not name.endswith("_NUM_THREADS")}
+        given |= {"OPENBLAS_NUM_THREADS": wish} if wish else {}
+        command = [sys.executable, "-c", f"{asks}; {tell}"]
+        done = subprocess.run(command, cwd=PROJECT, env=given, capture_output=True, check=True)
+        found[wish] = int(done.stdout.split()[-1])
+    assert found == {"": 1, "2": min(2, os.cpu_count() or 1)}
 
 
 def test_demo_is_used_without_a_log() -> None:
