@@ -35,6 +35,7 @@ from analysis.rates.build_exposure import (
 )
 from analysis.rates.exposure import Exposure
 from analysis.rates.model_selection import RULE, UNSEEN_RULE
+from analysis.rates.slice_depths import slice_depths
 from analysis.rates.standardised import TemperatureAt
 from analysis.review.findings import findings_table
 from analysis.review.tables import review
@@ -173,7 +174,7 @@ def analyse(
     earlier = tuple(season for season in everyone if season.log.year == year - 1)
     units = current[0].log.boat.units
     tell(stages.JOINING, 0.3)
-    exposures = joined(everyone)
+    exposures = joined(everyone, vetted=current)
     months = set(_of(current, everyone, exposures).table["period"])
     check_plan(current, sorted(months), gears=chosen.gears, plan_for=chosen.plan_for)
     tell(stages.FITTING, 0.4)
@@ -269,16 +270,20 @@ def read_seasons(
     measured = sum(len(log.readings) for log in logs if log.readings is not None)
     with beside(lambda: waters_of(logs), worth=measured > READINGS_TO_PART) as waters:
         counted = [(log, count_effort(log), calibrations_of(log, logs)) for log in logs]
+        depths = [slice_depths(*each) for each in counted]
         return [
-            BoatSeason(log=log, effort=effort, water=water, calibrations=calibrations)
-            for (log, effort, calibrations), water in zip(counted, waters.result(), strict=True)
+            BoatSeason(log=log, effort=effort, water=water, calibrations=trials, depths=depth)
+            for (log, effort, trials), depth, water in zip(
+                counted, depths, waters.result(), strict=True
+            )
         ]
 
 
-def joined(seasons: Sequence[BoatSeason]) -> list[Exposure]:
-    """Join depth and water to the slices of each season folder."""
+def joined(seasons: Sequence[BoatSeason], vetted: Sequence[BoatSeason] = ()) -> list[Exposure]:
+    """Join depth and water to the slices of each season folder; meanwhile vet the logs of some."""
     each = [Errand(partial(join, [season])) for season in seasons]
-    share_out(each, worth=len(each) > 1)
+    found = [Errand(partial(getattr, season, "found"), stays=True) for season in vetted]
+    share_out([*each, *found], worth=len(each) + len(found) > 1)
     return [errand.made for errand in each]
 
 

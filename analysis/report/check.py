@@ -26,8 +26,8 @@ from analysis.rates.build_exposure import (
     further_of,
     gaps_of,
     usual_doubts,
-    why_no_depth,
 )
+from analysis.rates.slice_depths import why_no_depth
 from analysis.show.base.tables import by_log
 from analysis.show.depth.trial_words import trial_sentences
 from analysis.show.season.log_words import (

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from analysis.rates.build_exposure import BoatSeason, gear_setting
+from analysis.rates.build_exposure import BoatSeason
+from analysis.rates.slice_depths import gear_setting
 from analysis.review.species import spellings
 
 LANDED = ("landed", "released")

@@ -54,9 +54,8 @@ class Counted:
         strikes = strike_rows(seasons, hourly, trips)
         trips["rod_hours"] = _per_trip(hourly.table["key"], hourly.table["hours"], len(trips))
         trips["strikes"] = _per_trip(strikes["key"], np.ones(len(strikes)), len(trips)).astype(int)
-        return cls(
-            seasons=tuple(seasons), exposure=exposure, hourly=hourly, strikes=strikes, trips=trips
-        )
+        joined = tuple(replace(season, depths=None) for season in seasons)  # the exposure has them
+        return cls(seasons=joined, exposure=exposure, hourly=hourly, strikes=strikes, trips=trips)
 
     def place_of_set(self, log_number: int, number: int) -> tuple[str, int]:
         """Return file and line of the log in which a set of `hourly` stands."""

@@ -11,7 +11,8 @@ from analysis.depth import solve
 from analysis.depth.kinds import Diver
 from analysis.effort import count_effort
 from analysis.log import read_log
-from analysis.rates.build_exposure import BoatSeason, gaps_of, join, why_no_depth
+from analysis.rates.build_exposure import BoatSeason, gaps_of, join
+from analysis.rates.slice_depths import why_no_depth
 from analysis.report.check import check_log
 
 

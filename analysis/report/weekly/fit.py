@@ -78,7 +78,7 @@ def fit_into(
             continue  # no set records, no model
         tell(f"Fitting the season of {year}", 0.5)
         try:
-            exposure = combine(joined(mine))
+            exposure = combine(joined(mine, vetted=mine))
             answer = season_answer(mine, exposure, options, many.first, checked=False)
             years.append(FittedYear(book, logs, answer, cap_words))
         except Exception as error:  # noqa: BLE001 - one season's fault must not stop another's weeks

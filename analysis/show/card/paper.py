@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Sequence
 from types import MappingProxyType
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -206,10 +207,15 @@ def _month(ax: Axes, card: CardText, tall_in: float) -> None:
     ax.set_ylim(count, 0)
     points = min(11.5, (tall_in - 0.2) * 72 / count / 1.3)
     ax.axhline(0.05, color=LINE)
-    ax.text(0, 0.4, card.when, fontsize=points + 2, fontweight="bold", va="top")
-    ax.text(1, 0.5, dict(card.facts)["Speed"], fontsize=points, ha="right", va="top")
+
+    def write(x: float, y: float, text: str, **how: Any) -> None:
+        """Write on the page: a text of axes would be clipped, which takes as long as writing it."""
+        ax.figure.text(x, y, text, transform=ax.transData, va="top", **how)
+
+    write(0, 0.4, card.when, fontsize=points + 2, fontweight="bold")
+    write(1, 0.5, dict(card.facts)["Speed"], fontsize=points, ha="right")
     for at, line in enumerate(lines):
-        ax.text(0, 1.8 + at, line, fontsize=points, va="top")
+        write(0, 1.8 + at, line, fontsize=points)
     for at, rod in enumerate(rods):
         y = 2.0 + len(lines) + at
         cells = (
@@ -219,5 +225,4 @@ def _month(ax: Axes, card: CardText, tall_in: float) -> None:
             (1.0, "right", rod.depth, False),
         )
         for x, align, text, bold in cells:
-            weight = "bold" if bold else "normal"
-            ax.text(x, y, text, fontsize=points, ha=align, va="top", fontweight=weight)
+            write(x, y, text, fontsize=points, ha=align, fontweight="bold" if bold else "normal")

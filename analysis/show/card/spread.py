@@ -54,6 +54,7 @@ def spread_card(
         _write_rods(table, records(PlannedRod, plan)[:_MOST_RODS], units, heading)
         from_behind(plan, clearance, units, ax=picture)
         fig.draw_without_rendering()
+        fig.set_layout_engine("none")  # laid out: a page that is saved is not laid out again
     return fig
 
 

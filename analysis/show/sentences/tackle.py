@@ -9,8 +9,8 @@ import pandas as pd
 from scipy.special import pdtrc
 
 from analysis import labels
-from analysis.rates.build_exposure import gear_setting
 from analysis.rates.effects import BOUNDS
+from analysis.rates.slice_depths import gear_setting
 from analysis.result_rows import GearEffect, Tangled, Trouble, records
 from analysis.review.landing import Landing
 from analysis.units import Units
