@@ -12,6 +12,7 @@ from analysis.effort.count import Effort
 from analysis.effort.in_doubt import strikes_in_doubt
 from analysis.log import SeasonLog
 from analysis.log.doubts import doubts_of
+from analysis.log.files.words import Texts, in_order, plain
 from analysis.log.findings import DUPLICATE, Place
 from analysis.log.lost import WHEN
 from analysis.log.schema import LOGGERS, TABLES
@@ -119,9 +120,11 @@ def _of_table(log: SeasonLog, table: str, aside: pd.DataFrame, repeated: int) ->
         return []
     rows = _described(log, table, reasons)
     if table == "casts":  # its rows share one fate: one cast is one
-        rows = rows.groupby(["trip", "moment"], as_index=False).agg(
-            dict.fromkeys(("lost", "reason", *_PARTS), "max")
-        )
+        told = dict.fromkeys(("lost", "reason", *_PARTS), "max")
+        # the last word by its number, which takes far less to be found than among texts
+        text = [name for name in told if rows[name].dtype == "str"]
+        texts = {name: in_order(rows[name]).as_ordered() for name in text}
+        rows = plain(rows.assign(**texts).groupby(["trip", "moment"], as_index=False).agg(told))
         lost, read = int(rows["lost"].sum()), len(rows)
     whole = Loss(table=table, lost=lost, read=read, reason=_most(rows))
     part = _worst_part(rows, table)
@@ -162,7 +165,7 @@ def _described(log: SeasonLog, table: str, reasons: "pd.Series[str]") -> pd.Data
                 "month": kept["trip"].map(dates) if "trip" in kept else "",
                 "hour": np.nan if local is None else local.dt.hour.astype(float),
                 # only casts are told apart by it, and times are dear to write out
-                "moment": "" if local is None or table != "casts" else local.astype("str"),
+                "moment": "" if local is None or table != "casts" else _written(local),
             }
         )
         of_lost = pd.concat([of_kept, of_lost], ignore_index=True) if len(of_lost) else of_kept
@@ -170,6 +173,13 @@ def _described(log: SeasonLog, table: str, reasons: "pd.Series[str]") -> pd.Data
     return rows.assign(
         lost=rows["line"].isin(reasons.index), reason=rows["line"].map(reasons).fillna("")
     )
+
+
+def _written(times: "pd.Series[pd.Timestamp]") -> Texts:
+    """Write times out, each that recurs once."""
+    which, each = pd.factorize(times)
+    text: Texts = pd.Index(each).astype("str").to_numpy(dtype=object)
+    return text[which]
 
 
 def _most(rows: pd.DataFrame) -> str:
@@ -182,15 +192,22 @@ def _known(rows: pd.DataFrame, part: str) -> pd.DataFrame:
     return rows.loc[rows[part].notna() & (rows[part] != "")]
 
 
+def _counted(
+    known: pd.DataFrame, part: str
+) -> tuple[pd.Index, NDArray[np.int64], NDArray[np.int64]]:
+    """Return the values of a part in order, how many rows of each were lost, and how many read."""
+    which, values = pd.factorize(known[part], sort=True)
+    read = np.bincount(which, minlength=len(values))
+    return values, np.bincount(which[known["lost"]], minlength=len(values)), read
+
+
 def _worst_part(rows: pd.DataFrame, table: str) -> Loss | None:
     """Return the part of which the largest share above `SAID` was lost."""
     worst = None
     for part in _PARTS:
-        counts = _known(rows, part).groupby(part)["lost"].agg(["sum", "size"])
-        counts = counts.loc[
-            (counts["sum"] >= FEWEST_LOST) & (counts["sum"] > SAID * counts["size"])
-        ]
-        for of, lost, read in counts.itertuples():
+        for of, lost, read in zip(*_counted(_known(rows, part), part), strict=True):
+            if lost < FEWEST_LOST or lost <= SAID * read:
+                continue
             if worst is None or lost / read > worst.share:
                 of_part = rows.loc[rows[part] == of]
                 name = f"{of:.0f}" if part == "hour" else str(of)
@@ -220,8 +237,8 @@ def _lopsided(rows: pd.DataFrame) -> tuple[str, ...]:
         if 2 * int(known["lost"].sum()) < int(rows["lost"].sum()):
             found.append(part)  # most of what is lost does not tell: it may all be of one value
             continue
-        counts = known.groupby(part)["lost"].agg(["sum", "size"]).to_numpy(dtype=np.int64)
-        if _chance(counts[:, 0], counts[:, 1], part) <= LEVEL / len(tested):
+        _, lost, read = _counted(known, part)
+        if _chance(lost, read, part) <= LEVEL / len(tested):
             found.append(part)
     return tuple(found)
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from analysis.log.doubts.record import Doubts
+from analysis.log.files.words import coded
 from analysis.log.read import SeasonLog
 from analysis.log.times import Instants, instants_of
 
@@ -30,10 +31,7 @@ def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
     in short form, or of strikes alone, cannot tell an hour that leaves them within their trip.
     """
     sets = log.stretches.loc[log.stretches["table"] == "sets"]
-    outs = {
-        (str(trip), str(rod)): instants_of(times)
-        for (trip, rod), times in sets.groupby(["trip", "rod"])["time_out"]
-    }
+    outs = _of_rods(sets, "time_out")
     bounds = {
         str(trip): np.array(pair)
         for trip, *pair in zip(
@@ -56,9 +54,12 @@ def an_hour_off(log: SeasonLog, doubts: Doubts) -> None:
     if log.readings is None:
         return
     typed = log.readings.loc[log.readings["line"] > 0]  # a track's have no line
-    for trip, readings in typed.groupby("trip"):
-        if len(readings) >= _FEWEST and (by := _readings_off(readings, bounds[str(trip)])):
+    spans = typed.groupby("trip")["time"].agg(["size", "min", "max"])
+    ends = np.column_stack([instants_of(spans[name]) for name in ("min", "max")])
+    for trip, size, span in zip(spans.index, spans["size"], ends, strict=True):
+        if size >= _FEWEST and (by := _readings_off(span, bounds[str(trip)])):
             reason = "its trip's readings begin and end with the trip if they are"
+            readings = typed.loc[typed["trip"] == trip]
             _doubt("readings", readings, by, reason, log.boat.time_zone, doubts)
 
 
@@ -104,14 +105,7 @@ def _singly_off(strikes: pd.DataFrame, sets: pd.DataFrame) -> Iterator[tuple[int
     no end (ours: no source).
     """
     ended = sets.loc[sets["ended_by"].astype("str") == "strike"]
-    ends = {
-        (str(trip), str(rod)): instants_of(times)
-        for (trip, rod), times in ended.groupby(["trip", "rod"])["time_out"]
-    }
-    hits: dict[tuple[str, str], Instants] = {
-        (str(trip), str(rod)): instants_of(times)
-        for (trip, rod), times in strikes.groupby(["trip", "rod"])["time"]
-    }
+    ends, hits = _of_rods(ended, "time_out"), _of_rods(strikes, "time")
     free = {key: us[_away(us, hits.get(key, us[:0]))] for key, us in ends.items()}
     places = zip(strikes["trip"], strikes["rod"], instants_of(strikes["time"]), strict=True)
     alone = np.zeros(len(strikes), dtype=bool)
@@ -131,16 +125,28 @@ def _singly_off(strikes: pd.DataFrame, sets: pd.DataFrame) -> Iterator[tuple[int
             yield by, strikes.loc[here]
 
 
+def _of_rods(rows: pd.DataFrame, time: str) -> dict[tuple[str, str], Instants]:
+    """Gather a column's instants by trip and rod, in the order of the rows."""
+    (trip, trips), (rod, rods) = coded(rows["trip"]), coded(rows["rod"])
+    both = trip.astype(np.intp) * len(rods) + rod
+    order = np.argsort(both, kind="stable")
+    each, begin = np.unique(both[order], return_index=True)
+    parts = np.split(instants_of(rows[time])[order], begin[1:])
+    return {
+        (trips[key // len(rods)], rods[key % len(rods)]): part
+        for key, part in zip(each.tolist(), parts, strict=True)
+    }
+
+
 def _away(instants: Instants, others: Instants) -> npt.NDArray[np.bool_]:
     """Return which instants have no other at the same time."""
     apart = np.abs(instants[:, np.newaxis] - others[np.newaxis, :]) > _SAME
     return np.asarray(apart.all(axis=1), dtype=bool)
 
 
-def _readings_off(readings: pd.DataFrame, bounds: Instants) -> int:
+def _readings_off(span: Instants, bounds: Instants) -> int:
     """Return the shift by which readings begin and end with their trip, 0 for none."""
-    times = instants_of(readings["time"])
-    away = bounds - np.array([times.min(), times.max()])
+    away = bounds - span
     return next((by for by in (-_HOUR, _HOUR) if (np.abs(away - by) <= _ABOUT).all()), 0)
 
 

@@ -79,7 +79,7 @@ def _copied(log: SeasonLog, twice: set[str], doubts: Doubts) -> None:
 def _uncovered(log: SeasonLog, doubts: Doubts) -> None:
     """Doubt long stretches of a trip in which, by its sets, no rod was down."""
     sets = log.stretches[["trip", "time_in", "time_out"]]
-    trips = log.trips.loc[log.trips["trip"].isin(sets["trip"])]
+    trips = log.trips.loc[log.trips["trip"].isin(sets["trip"].unique())]
     # a trip's start and end stand as sets of no length: what lies between is covered or not
     edges = [
         pd.DataFrame({"trip": trips["trip"], "time_in": trips[name], "time_out": trips[name]})
