@@ -1,8 +1,9 @@
-"""What is known of fish before a log is read: a curve is rounded, with one peak."""
+"""What is known of fish before a log is read: a curve is likely rounded, with one peak."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,18 +12,24 @@ from scipy.optimize import isotonic_regression
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit
+from analysis.rates.terms import CURVE_SCALE, DEVIATION_SCALE, MOST_OF_WATER
 from analysis.stats.pspline import Smooth
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 
 WATER = ("depth_m", "lure_temp_c")
+ROUNDED = 0.75
+"""Chance, before any strike, that a curve is rounded: that it is not of several kinds of fish
+(assumed, no source)."""
 HOLLOW = 0.1
-"""Depth of a hollow under a chord of a curve, in log rate, at which it is less plausible by e."""
+"""Depth of a hollow under a chord of a rounded curve, in log rate, at which it is less plausible
+by e."""
 FEWEST_LEFT = 0.1
-"""Least effective share of the draws: where less would be left, the log speaks against what was
-thought plausible, and is believed."""
+"""Least effective share of the draws: where less would be left, a few would stand for all."""
 POINTS = 60
+PRIOR_CURVES = 1000
+"""Curves drawn before any strike, to know how deep their hollows usually are."""
 DRAWS = REFITS * DRAWS_PER_REFIT
 """Draws that are kept."""
 
@@ -52,8 +59,17 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     One species likes one depth and one temperature, and likes them less the farther away: the
     log of its rate falls off ever faster, as that of a bell does (it is concave). A curve that
     falls and rises again, or that turns up at an edge where hardly a rod ran, is a sign of few
-    strikes. This only weighs: a log that says otherwise with many strikes is believed. Where the
-    rods ran is no part of it, since effort must not stand for fish. Importance resampling (Smith &
+    strikes, or of two kinds of fish. Each curve is either rounded, its prior then times
+    ``exp(-h / HOLLOW)`` with ``h`` its deepest hollow, or of any shape, as it was fitted; the
+    draws know how likely each is. By Bayes' rule a draw weighs
+
+        ROUNDED * exp(-h / HOLLOW) / usual + 1 - ROUNDED
+
+    for each of its curves, with ``usual`` the mean of ``exp(-h / HOLLOW)`` before any strike: an
+    encompassing prior (Klugkist, Kato & Hoijtink 2005, *Statistica Neerlandica* 59(1), 57-69, from
+    memory). Where the log shows two peaks, no draw of them is held against another. A model without
+    a curve has a flat one, which counts as rounded. Where the rods
+    ran is no part of it, since effort must not stand for fish. Importance resampling (Smith &
     Gelfand 1992, *The American Statistician* 46(2), 84-88, from memory), one draw from each equal
     part of the cumulated weights.
 
@@ -68,7 +84,7 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     Plausible
         Its fit has at most ``DRAWS`` draws.
     """
-    log_weight = -_hollow(exposure, fit) / HOLLOW
+    log_weight = _log_weight(exposure, fit)
     tempering = 1.0
     weight = _normalised(log_weight)
     while _kept(weight) < FEWEST_LEFT:
@@ -99,8 +115,8 @@ def _kept(weight: Array) -> float:
     return float(1.0 / (len(weight) * np.sum(weight**2)))
 
 
-def _hollow(exposure: Exposure, fit: Fit) -> Array:
-    """Sum of the deepest hollows of each draw's curves, where rods ran, under their chords."""
+def _log_weight(exposure: Exposure, fit: Fit) -> Array:
+    """Log weight of each draw by its curves of the water, where rods ran."""
     hours = exposure.table["hours"].to_numpy(dtype=float)
     found = np.zeros(len(fit.draws))
     for name in WATER:
@@ -110,10 +126,31 @@ def _hollow(exposure: Exposure, fit: Fit) -> Array:
         values = exposure.table[name].to_numpy(dtype=float)
         known = np.isfinite(values)
         low, high = (weighted_quantile(values[known], hours[known], q) for q in (0.002, 0.998))
-        at = term.design(np.linspace(low, high, POINTS))
-        curve = at @ fit.draws[:, fit.model.columns_of(name)].T
-        found += np.max(_rounded(curve) - curve, axis=0)
+        columns = fit.model.columns_of(name)
+        rounded = _roundness(term.design(np.linspace(low, high, POINTS)) @ fit.draws[:, columns].T)
+        usual = _usual_roundness(replace(term, name="", low=-1.0, high=1.0))
+        found += np.log(ROUNDED * rounded / usual + 1.0 - ROUNDED)
     return found
+
+
+def _roundness(curve: Array) -> Array:
+    """How plausible the deepest hollow of each column is in a rounded curve: 1 without any."""
+    return np.asarray(np.exp(-np.max(_rounded(curve) - curve, axis=0) / HOLLOW))
+
+
+@lru_cache
+def _usual_roundness(smooth: Smooth) -> float:
+    """Mean roundness of a smooth's curves before any strike, their standard deviations drawn too.
+
+    Those are half-Cauchy up to the largest that strikes may choose, as `RateModel.blocks` has them.
+    """
+    rng = np.random.default_rng(0)  # of these curves only, so that a log has one answer
+    scale = np.repeat((CURVE_SCALE, DEVIATION_SCALE)[: len(smooth.blocks)], smooth.blocks)
+    place = rng.random((len(smooth.blocks), PRIOR_CURVES)) * np.arctan(MOST_OF_WATER)
+    spread = np.repeat(np.tan(place), smooth.blocks, axis=0)
+    coef = scale[:, None] * spread * rng.standard_normal(spread.shape)
+    curves = smooth.design(np.linspace(smooth.low, smooth.high, POINTS)) @ coef
+    return float(_roundness(curves).mean())
 
 
 def _rounded(curve: Array) -> Array:
