@@ -303,10 +303,11 @@ def season_answer(
     *,
     checked: bool = True,
     effects: bool = True,
+    apart: Collection[str] | None = None,
 ) -> Answer:
     """Fit and judge the boats of one season; the fit's checks and effects may be left out.
 
-    ``exposure`` is that of ``seasons``, in their order.
+    ``exposure`` is that of ``seasons``, in their order; ``apart`` is as `answer` takes it.
     """
     edges = _edges(exposure, options.band_m(units))
     rng = np.random.default_rng(options.seed)
@@ -318,6 +319,7 @@ def season_answer(
         rng,
         checked=checked,
         effects=effects,
+        apart=apart,
         lures=options.lures,
         depth_unit=units.depth,
         log_caps=_log_caps(seasons),

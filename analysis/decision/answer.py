@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -189,6 +190,7 @@ def answer(
     choice: Choice | None = None,
     checked: bool = True,
     effects: bool = True,
+    apart: Collection[str] | None = None,
     lures: bool = False,
     depth_unit: str = "m",
     log_caps: tuple[Cap, ...] = (),
@@ -209,7 +211,10 @@ def answer(
     checked : bool
         Whether to run the checks.
     effects : bool
-        Whether to tell what each term does, which may take fits of its own; bands need none.
+        Whether to tell what each term does; bands need none of it.
+    apart : collection of str, optional
+        Terms that get a fit of their own where too few draws of the average have them; all by
+        default.
     lures : bool
         Whether each lure has an effect of its own.
     depth_unit : str
@@ -240,12 +245,13 @@ def answer(
     go_on()
     fully = effects and not whole_only
     names = _hardly_held(fit) if fully else []
+    names = [name for name in names if apart is None or name in apart]
     aside = rng.spawn(1)[0]
 
     def asked_apart() -> dict[str, Fit]:
         return _asked_apart(exposure, chosen, names, aside, centres)
 
-    with beside(asked_apart, worth=bool(names)) as apart:
+    with beside(asked_apart, worth=bool(names)) as asked:
         hours = BoatHours.of(exposure, edges_m, temperature_at).averaged(fit.waters[fit.refit])
         levels = trip_levels(exposure, fit, rng)
         spans = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
@@ -266,7 +272,7 @@ def answer(
             judged = periods[0].judged
             told_of = exposure, fit, levels, chosen, hours, judged, rng
             checks = tuple(check_fit(*told_of, depth_unit=depth_unit))
-        instead = apart.result()
+        instead = asked.result()
     found = effect_table(exposure, fit, speed, surface, instead=instead)
     return Answer(
         exposure=exposure,

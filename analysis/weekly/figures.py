@@ -206,7 +206,7 @@ class Condition:
     Attributes
     ----------
     term : str
-        One of `TERMS`.
+        One of `CONDITIONS` of `analysis.weekly.water`.
     low, middle, high : float
         Quarter points of the week's rod-hours.
     best_low, best_high : float

@@ -15,7 +15,8 @@ Array = NDArray[np.float64]
 
 GOOD = 0.9
 """Water, speed or leader counts as the best where its rate is at least this share of the top."""
-TERMS = ("speed_mps", "lure_temp_c", "leader_length_m")
+CONDITIONS = ("speed_mps", "lure_temp_c", "leader_length_m")
+"""Terms of the season's model that a week is told by."""
 
 
 def conditions_of(effects: pd.DataFrame, slices: pd.DataFrame, least: int) -> tuple[Condition, ...]:
@@ -31,7 +32,7 @@ def conditions_of(effects: pd.DataFrame, slices: pd.DataFrame, least: int) -> tu
         Boats that must stand behind the rod-hours for which it is logged.
     """
     found = []
-    for term in TERMS:
+    for term in CONDITIONS:
         rows = slices[slices[term].notna()]
         if rows.empty or not stands(parts_of(rows, "hours"), least):
             continue

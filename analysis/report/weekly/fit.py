@@ -14,6 +14,7 @@ from analysis.show.base.many_units import ManyUnits
 from analysis.show.sentences.caps import cap_words
 from analysis.stats.threads import one_thread
 from analysis.weekly.club_log import Logbook
+from analysis.weekly.water import CONDITIONS
 from analysis.weekly.week import FittedYear, WeekFault, logs_of, week_figures
 from analysis.weeks import WeekError, weeks_between
 
@@ -79,7 +80,9 @@ def fit_into(
         tell(f"Fitting the season of {year}", 0.5)
         try:
             exposure = combine(joined(mine, vetted=mine))
-            answer = season_answer(mine, exposure, options, many.first, checked=False)
+            answer = season_answer(
+                mine, exposure, options, many.first, checked=False, apart=CONDITIONS
+            )
             years.append(FittedYear(book, logs, answer, cap_words))
         except Exception as error:  # noqa: BLE001 - one season's fault must not stop another's weeks
             # A week told without its depths would look as if nobody had written down sets.
