@@ -10,7 +10,7 @@ from analysis.report.card.months import write_month_sheets
 from analysis.report.card.stored_fit import Waters, fit_of, species_of, stage_fit
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.printed import write_pages
-from analysis.show.card.spread import SIZES_IN, spread_card
+from analysis.show.card.spread import spread_card
 from analysis.show.season.spread import heading, of_boats, own_units
 from analysis.units import Units
 
@@ -18,35 +18,39 @@ if TYPE_CHECKING:
     from analysis.season import Season
 
 
-def write_others(season: "Season", folder: Path, *, with_fit: bool) -> None:
-    """Write what the page does not show.
+def write_fit(season: "Season", folder: Path, month_cards: str) -> None:
+    """Write what cards of a day rest on, and the sheets of cards for a season's months.
 
     Parameters
     ----------
     season : Season
     folder : Path
         A scratch folder.
-    with_fit : bool
-        Whether to write what cards rest on, and the sheet of cards for its months.
+    month_cards : str
+        Name of the file of sheets.
     """
-    if with_fit:
-        waters = Waters(season)
-        fit = fit_of(season, waters)
-        stage_fit(fit, folder)
-        write_month_sheets(fit, species_of(season, waters), folder)
-    _write_spread_cards(season, folder)
+    waters = Waters(season)
+    fit = fit_of(season, waters)
+    stage_fit(fit, folder)
+    write_month_sheets(fit, species_of(season, waters), folder / month_cards)
 
 
-def _write_spread_cards(season: "Season", folder: Path) -> None:
-    """Write the cards of the starting spreads: a file a paper, a page a boat."""
+def write_spread_cards(season: "Season", size: str, file: Path) -> None:
+    """Write the cards of the starting spreads for one paper, a page a boat; no file without any.
+
+    Parameters
+    ----------
+    season : Season
+    size : str
+        A key of `CARD_SIZES_IN`.
+    file : Path
+    """
     tables = season.tables
     boats = of_boats(tables.get("plan", pd.DataFrame()), tables.get("clearance", pd.DataFrame()))
     if not boats:
         return
     units = Units(**season.summary["units"])
-    for size in SIZES_IN:
-        pages = (_spread_card(*boat, units, size) for boat in boats)
-        write_pages(pages, folder / f"spread-card-{size}.pdf")
+    write_pages((_spread_card(*boat, units, size) for boat in boats), file)
 
 
 def _spread_card(

@@ -1,10 +1,12 @@
 """Owns the season review: a season's tables, the executed notebook and its page, put in place."""
 
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import nbformat
+from nbformat import NotebookNode
 
 from analysis.places import NOTEBOOKS, TABLES
 from analysis.render.kernels import KeptKernel
@@ -12,7 +14,8 @@ from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
 from analysis.report.results import publish_results, stage_book, stage_tables
-from analysis.stats.beside import beside
+from analysis.show.base.style import CARD_SIZES_IN
+from analysis.stats.beside import Errand, share_out
 
 if TYPE_CHECKING:
     from analysis.season import Season
@@ -20,6 +23,14 @@ if TYPE_CHECKING:
 NAME = "season-review"
 """Name of the report's files."""
 APPENDIX = f"{NAME}-appendix.html"
+FAILED = f"{NAME}.failed.ipynb"
+MONTH_CARDS = "month-cards.pdf"
+SPREAD_CARDS = {size: f"spread-card-{size}.pdf" for size in CARD_SIZES_IN}
+NOT_ALWAYS = (
+    *(FAILED, APPENDIX, MONTH_CARDS, *SPREAD_CARDS.values()),
+    *("month-cards-a4.pdf", "month-cards-letter.pdf"),  # of earlier versions
+)
+"""Files that not every review has: those of the review before must not stay beside it."""
 
 
 def write_review(
@@ -68,22 +79,22 @@ def write_review(
     WriteError
         When the folder cannot be written to, or another run is writing this review.
     """
-    failed = out_dir / f"{NAME}.failed.ipynb"
-    with (
-        only_run(out_dir, NAME),
-        staging(out_dir) as scratch,
-        beside(lambda: _write_others(season, scratch, with_fit=with_fit)) as others,
-        ThreadPoolExecutor(1) as meanwhile,
-    ):
+    failed = out_dir / FAILED
+    with only_run(out_dir, NAME), staging(out_dir) as scratch:
         stage_tables(season.tables, season.summary, scratch)
-        # The notebook runs in a process of its own, too.
-        meanwhile.submit(make_ready)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
         given = {"season": TABLES, **(parameters or {})}
+
+        def run() -> NotebookNode:
+            with ThreadPoolExecutor(1) as meanwhile:  # the notebook runs in a process of its own
+                meanwhile.submit(make_ready)
+                return run_notebook(
+                    notebook, given, folder=scratch, progress=progress, kernel=kernel
+                )
+
+        executed = Errand(run, stays=True)
         try:
-            executed = run_notebook(
-                notebook, given, folder=scratch, progress=progress, kernel=kernel
-            )
+            share_out([executed, *_others(season, scratch, with_fit=with_fit)])
         except NotebookError as error:
             if error.executed is not None:
                 with staging(out_dir) as kept:
@@ -91,19 +102,31 @@ def write_review(
                     put_in_place(kept, out_dir)
             raise
         boats = ", ".join(season.summary["boats"])
-        page = to_html(executed, title=f"Season review: {boats} {season.summary['season']}")
+        page = to_html(executed.made, title=f"Season review: {boats} {season.summary['season']}")
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
         if appendix:
             (scratch / APPENDIX).write_text(unfolded(page), encoding="utf-8")
-        nbformat.write(executed, scratch / f"{NAME}.ipynb")
-        stage_book(season.tables, season.summary, scratch)
-        others.result()
-        gone = [failed.name] if appendix else [failed.name, APPENDIX]
+        nbformat.write(executed.made, scratch / f"{NAME}.ipynb")
+        gone = [name for name in NOT_ALWAYS if not (scratch / name).exists()]
         publish_results(scratch, out_dir, gone)
     return out_dir / f"{NAME}.html"
 
 
-def _write_others(season: "Season", folder: Path, *, with_fit: bool) -> None:
-    from analysis.report.beside_page import write_others  # here: draws, which this process does not
+def _others(season: "Season", folder: Path, *, with_fit: bool) -> list[Errand[None]]:
+    """Return what there is to write beside the page, the longest first."""
 
-    write_others(season, folder, with_fit=with_fit)
+    def fit() -> None:
+        from analysis.report.beside_page import write_fit  # here: draws, and not all do
+
+        write_fit(season, folder, MONTH_CARDS)
+
+    def spread_cards(size: str, name: str) -> None:
+        from analysis.report.beside_page import write_spread_cards
+
+        write_spread_cards(season, size, folder / name)
+
+    def book() -> None:
+        stage_book(season.tables, season.summary, folder)
+
+    cards = [Errand(partial(spread_cards, *each)) for each in SPREAD_CARDS.items()]
+    return [*([Errand(fit)] if with_fit else []), *cards, Errand(book)]

@@ -82,14 +82,16 @@ def test_an_appendix_on_request_has_every_fold_open_and_goes_with_the_next_revie
     assert not (tmp_path / "season-review-appendix.html").exists()
 
 
-def test_no_plan_no_card(
+def test_no_plan_no_card_and_none_of_the_review_before(
     made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
 ) -> None:
-    made_up_season.tables["plan"] = made_up_season.tables["plan"].head(0)
-    out = tmp_path / "out"
     notebook = write_notebook("1", parameters=PARAMETERS)
-    write_review(made_up_season, out, progress=False, notebook=notebook)
-    assert list(out.glob("*.pdf")) == []
+    write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+    assert {path.stem for path in tmp_path.glob("*.pdf")} >= {"spread-card-a5"}
+    (tmp_path / "month-cards.pdf").write_bytes(b"of another season")
+    made_up_season.tables["plan"] = made_up_season.tables["plan"].head(0)
+    write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+    assert list(tmp_path.glob("*.pdf")) == []
 
 
 def test_executed_notebook_runs_again_where_it_lies(

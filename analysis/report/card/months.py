@@ -7,7 +7,7 @@ from pathlib import Path
 from analysis.rates.standardised import SEASON
 from analysis.report.card.stored_fit import StoredFit
 from analysis.show.base.printed import write_pages
-from analysis.show.card.paper import SHEETS_IN, month_sheet
+from analysis.show.card.paper import month_sheet
 from analysis.show.card.text import CardText
 from analysis.show.card.words import month_text, sheet_words
 from analysis.spread.basis import Basis
@@ -18,16 +18,16 @@ MIDDLE_DAY = 15
 MOST_MONTHS = 8
 
 
-def write_month_sheets(fit: StoredFit, species: Sequence[Basis], folder: Path) -> None:
-    """Write the months of the latest season: a file a size of paper, a page a boat and species.
+def write_month_sheets(fit: StoredFit, species: Sequence[Basis], file: Path) -> None:
+    """Write the months of the latest season, a page a boat and species.
 
     Parameters
     ----------
     fit : StoredFit
     species : sequence of Basis
         Of `species_of`; each gets a page after its boat's for all species together.
-    folder : Path
-        A scratch folder; it gets no file where no month can be told.
+    file : Path
+        A PDF; there is none where no month can be told.
     """
     latest = max((basis.season for basis in fit.boats), default=0)
     sheets = [
@@ -40,12 +40,8 @@ def write_month_sheets(fit: StoredFit, species: Sequence[Basis], folder: Path) -
     ]
     if not sheets:
         return
-    for size in SHEETS_IN:
-        pages = (
-            month_sheet(cards, heading=heading, note=note, size=size)
-            for (heading, note), cards in sheets
-        )
-        write_pages(pages, folder / f"month-cards-{size}.pdf")
+    pages = (month_sheet(cards, heading=heading, note=note) for (heading, note), cards in sheets)
+    write_pages(pages, file)
 
 
 def month_cards(basis: Basis) -> list[CardText]:

@@ -15,8 +15,9 @@ from analysis.render.staging import put_in_place, staging
 from analysis.report.card.given import boat_of, read_cast, read_date, read_surface, season_for
 from analysis.report.card.stored_fit import StoredFit, find_fit, fit_of, key_of, store_fit
 from analysis.show.base.printed import write_pages
+from analysis.show.base.style import CARD_SIZES_IN
 from analysis.show.card.page import card_html
-from analysis.show.card.paper import SIZES_IN, card_page
+from analysis.show.card.paper import card_page
 from analysis.show.card.text import plain_text
 from analysis.show.card.words import card_text, line_why, surface_note
 from analysis.show.season.words import CAUTIONS
@@ -155,7 +156,7 @@ def _write(card: Card, notes: tuple[str, ...], out_dir: Path) -> None:
     """Put a card's files in place together."""
     text = card_text(card, notes)
     with staging(out_dir) as scratch:
-        write_pages((card_page(text, size=size) for size in SIZES_IN), scratch / "card.pdf")
+        write_pages((card_page(text, size=size) for size in CARD_SIZES_IN), scratch / "card.pdf")
         (scratch / "card.html").write_text(card_html(text, CAUTIONS), encoding="utf-8")
         (scratch / "card.txt").write_text(plain_text(text, CAUTIONS), encoding="utf-8")
         write_csv(lines_table(card), scratch / "lines.csv")

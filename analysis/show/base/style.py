@@ -40,6 +40,9 @@ def text_on(share: float) -> str:
 WIDTH_IN = 5.6
 """Width of every picture: shown on a phone, its 11 point text is still 7 points high."""
 
+CARD_SIZES_IN = MappingProxyType({"a5": (5.83, 8.27), "half-letter": (5.5, 8.5)})
+"""Width and height of a card on each paper."""
+
 SETTINGS: MappingProxyType[Any, Any] = MappingProxyType(
     {
         "font.family": ["DejaVu Sans"],  # comes with matplotlib, so pictures are alike everywhere

@@ -2,8 +2,6 @@
 
 import textwrap
 from collections.abc import Sequence
-from types import MappingProxyType
-from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -11,12 +9,12 @@ from matplotlib.figure import Figure
 
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
-from analysis.show.base.style import INK, LINE, SETTINGS, SOFT
+from analysis.show.base.style import CARD_SIZES_IN, INK, LINE, SETTINGS, SOFT
 from analysis.show.card.picture import rods_in_water
 from analysis.show.card.text import RULE, CardText, kept
 
-SIZES_IN = MappingProxyType({"a5": (5.83, 8.27), "half-letter": (5.5, 8.5)})
-SHEETS_IN = MappingProxyType({"a4": (8.27, 11.69), "letter": (8.5, 11.0)})
+SHEET_IN = (8.27, 11.0)
+"""As wide as A4 and as tall as letter, so that one sheet is printed on either."""
 MOST_RODS = 12
 _POINT_IN = 1.0 / 72.0
 _MARGIN_IN = 0.35
@@ -105,7 +103,7 @@ def card_page(card: CardText, *, size: str) -> Figure:
     ----------
     card : CardText
     size : str
-        A key of `SIZES_IN`.
+        A key of `CARD_SIZES_IN`.
 
     Returns
     -------
@@ -113,7 +111,7 @@ def card_page(card: CardText, *, size: str) -> Figure:
         One page; black on white, so that any printer will do.
     """
     with mpl.rc_context(dict(SETTINGS)):
-        page = _Page(Figure(figsize=SIZES_IN[size]))
+        page = _Page(Figure(figsize=CARD_SIZES_IN[size]))
         page.text(shortened(card.heading, 34), 17, bold=True)
         page.space(0.05)
         page.text(card.answer[0], 15, bold=True)
@@ -153,7 +151,7 @@ def _rods(page: _Page, card: CardText) -> None:
     page.space(0.05)
 
 
-def month_sheet(cards: Sequence[CardText], *, heading: str, note: str, size: str) -> Figure:
+def month_sheet(cards: Sequence[CardText], *, heading: str, note: str) -> Figure:
     """Draw the cards of a boat's months on one sheet, two beside each other.
 
     Parameters
@@ -162,12 +160,10 @@ def month_sheet(cards: Sequence[CardText], *, heading: str, note: str, size: str
         Eight at most.
     heading, note : str
         What the sheet is of, and whose strikes it rests on.
-    size : str
-        A key of `SHEETS_IN`.
     """
     with mpl.rc_context(dict(SETTINGS)):
-        fig = Figure(figsize=SHEETS_IN[size])
-        width, height = fig.get_size_inches()
+        fig = Figure(figsize=SHEET_IN)
+        width, height = SHEET_IN
         fig.text(
             _MARGIN_IN / width,
             1.0 - 0.5 / height,
@@ -185,39 +181,35 @@ def month_sheet(cards: Sequence[CardText], *, heading: str, note: str, size: str
         rows = (len(cards) + 1) // 2
         tall = (height - 1.2) / rows
         for number, card in enumerate(cards):
-            part = fig.add_axes(
-                (
-                    (_MARGIN_IN + (number % 2) * (width - _MARGIN_IN) / 2) / width,
-                    (height - 0.9 - (number // 2 + 1) * tall) / height,
-                    (width - 3 * _MARGIN_IN) / 2 / width,
-                    (tall - 0.1) / height,
-                )
-            )
-            _month(part, card, tall)
+            left = _MARGIN_IN + (number % 2) * (width - _MARGIN_IN) / 2
+            top = height - 0.8 - (number // 2) * tall
+            _month(fig, card, (left, top, (width - 3 * _MARGIN_IN) / 2, tall - 0.1))
     return fig
 
 
-def _month(ax: Axes, card: CardText, tall_in: float) -> None:
-    """Write one month's card: its answer, and a line a rod."""
-    ax.set_axis_off()
-    ax.set_xlim(0, 1)
+def _month(fig: Figure, card: CardText, place_in: tuple[float, float, float, float]) -> None:
+    """Write one month's card: its answer, and a line a rod.
+
+    Not in axes, of which each takes longer than all that is written: ``place_in`` is where its
+    left and top are, how wide and how tall it is.
+    """
+    left, top, wide, tall = place_in
     rods = card.rods[:MOST_RODS]
     lines = textwrap.wrap(card.answer[0], 42)
     count = len(rods) + len(lines) + 2.6
-    ax.set_ylim(count, 0)
-    points = min(11.5, (tall_in - 0.2) * 72 / count / 1.3)
-    ax.axhline(0.05, color=LINE)
+    points = min(11.5, (tall - 0.1) * 72 / count / 1.3)
+    across, down = fig.get_size_inches()
 
-    def write(x: float, y: float, text: str, **how: Any) -> None:
-        """Write on the page: a text of axes would be clipped, which takes as long as writing it."""
-        ax.figure.text(x, y, text, transform=ax.transData, va="top", **how)
+    def at(x: float, line: float) -> tuple[float, float]:
+        return (left + x * wide) / across, (top - line * tall / count) / down
 
-    write(0, 0.4, card.when, fontsize=points + 2, fontweight="bold")
-    write(1, 0.5, dict(card.facts)["Speed"], fontsize=points, ha="right")
-    for at, line in enumerate(lines):
-        write(0, 1.8 + at, line, fontsize=points)
-    for at, rod in enumerate(rods):
-        y = 2.0 + len(lines) + at
+    ends = zip(at(0, 0.05), at(1, 0.05), strict=True)
+    fig.add_artist(mpl.lines.Line2D(*ends, color=LINE))
+    fig.text(*at(0, 0.4), card.when, fontsize=points + 2, fontweight="bold", va="top")
+    fig.text(*at(1, 0.5), dict(card.facts)["Speed"], fontsize=points, ha="right", va="top")
+    for number, line in enumerate(lines):
+        fig.text(*at(0, 1.8 + number), line, fontsize=points, va="top")
+    for number, rod in enumerate(rods):
         cells = (
             (0.0, "left", shortened(drawable(rod.rod), 5), True),
             (0.14, "left", shortened(drawable(rod.gear), 14), False),
@@ -225,4 +217,11 @@ def _month(ax: Axes, card: CardText, tall_in: float) -> None:
             (1.0, "right", rod.depth, False),
         )
         for x, align, text, bold in cells:
-            write(x, y, text, fontsize=points, ha=align, fontweight="bold" if bold else "normal")
+            fig.text(
+                *at(x, 2.0 + len(lines) + number),
+                text,
+                fontsize=points,
+                ha=align,
+                va="top",
+                fontweight="bold" if bold else "normal",
+            )

@@ -1,7 +1,6 @@
 """Owns the card of the starting spread: one page to print, laminate and read on a wet deck."""
 
 from collections.abc import Sequence
-from types import MappingProxyType
 
 import matplotlib as mpl
 import pandas as pd
@@ -13,12 +12,9 @@ from analysis import labels
 from analysis.result_rows import PlannedRod, records
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
-from analysis.show.base.style import INK, LINE, SETTINGS
+from analysis.show.base.style import CARD_SIZES_IN, INK, LINE, SETTINGS
 from analysis.show.season.gear_figures import from_behind
 from analysis.units import Units
-
-SIZES_IN = MappingProxyType({"a5": (5.83, 8.27), "half-letter": (5.5, 8.5)})
-"""Width and height of the card on each paper."""
 
 _MOST_RODS = 12
 _COLUMNS = ((0.0, "left"), (0.17, "left"), (0.76, "right"), (1.0, "right"))
@@ -40,7 +36,7 @@ def spread_card(
     heading : str
         What the card is for, such as ``Dunlin: 50–60 ft``.
     size : str
-        A key of `SIZES_IN`.
+        A key of `CARD_SIZES_IN`.
 
     Returns
     -------
@@ -49,7 +45,7 @@ def spread_card(
     """
     with mpl.rc_context(dict(SETTINGS)):
         margins = ConstrainedLayoutEngine(w_pad=0.25, h_pad=0.2)
-        fig = Figure(figsize=SIZES_IN[size], layout=margins)
+        fig = Figure(figsize=CARD_SIZES_IN[size], layout=margins)
         table, picture = fig.subplots(2, 1, height_ratios=(1.55, 1.0))
         _write_rods(table, records(PlannedRod, plan)[:_MOST_RODS], units, heading)
         from_behind(plan, clearance, units, ax=picture)

@@ -117,20 +117,20 @@ def test_cautions_of_the_day_stand_on_the_card(folder, day, basis, stored, tmp_p
 
 def test_a_sheet_has_a_card_for_each_month(basis, tmp_path):
     trout = replace(basis, species="lake <b>trout")
-    write_month_sheets(StoredFit(key="k", boats=(basis,)), (trout,), tmp_path)
-    with pypdfium2.PdfDocument(tmp_path / "month-cards-a4.pdf") as pdf:
-        assert pdf[0].get_size() == pytest.approx((595, 842), abs=1)  # A4, ISO 216, in points
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), (trout,), tmp_path / "sheets.pdf")
+    with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:
+        # no wider than A4 (ISO 216) and no taller than letter (ANSI/ASME Y14.1), in points
+        assert pdf[0].get_size() == pytest.approx((595, 792), abs=1)
         text, alone = (page.get_textpage().get_text_range() for page in pdf)
     assert "All species together; a sheet for lake <b>trout alone follows." in text
     assert f"{basis.boat}: lake <b>trout, month by month" in alone
     for month in ("May", "June", "July", "August", "September"):
         assert f"{month} {basis.season}" in text
-    assert (tmp_path / "month-cards-letter.pdf").is_file()
 
 
 def test_where_no_species_has_a_depth_of_its_own_the_sheet_says_so(basis, tmp_path):
-    write_month_sheets(StoredFit(key="k", boats=(basis,)), (), tmp_path)
-    with pypdfium2.PdfDocument(tmp_path / "month-cards-a4.pdf") as pdf:
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), (), tmp_path / "sheets.pdf")
+    with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:
         assert len(pdf) == 1
         assert "the log cannot tell the depth of one" in pdf[0].get_textpage().get_text_range()
 
