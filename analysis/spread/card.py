@@ -106,7 +106,13 @@ class Card:
 
 
 def make_card(
-    basis: Basis, day: date, water: DayWater | None, rods: int | None = None, *, period: str = ""
+    basis: Basis,
+    day: date,
+    water: DayWater | None,
+    rods: int | None = None,
+    *,
+    period: str = "",
+    tangles: bool = True,
 ) -> Card:
     """Choose every rod's line-out for a day.
 
@@ -120,6 +126,8 @@ def make_card(
         Rods wanted; by default the number usually down.
     period : str
         A period whose own curve is taken, in place of one made for the water of the day.
+    tangles : bool
+        Whether to tell which rods may tangle, for which each line's whole path is worked out.
 
     Returns
     -------
@@ -136,7 +144,7 @@ def make_card(
     band = _band(basis, judgement)
     planner = Planner(basis=basis, period=here, curve=curve, rng=rng, temps=temps, band_m=band)
     down, left_out = _rods_down(basis, planner, band, rods)
-    lines, rates, close, hedge = _set_out(basis, planner, down)
+    lines, rates, close, hedge = _set_out(basis, planner, down, tangles=tangles)
     slots = [slot for station in down for slot in station]
     return Card(
         boat=basis.boat,
@@ -256,14 +264,15 @@ Pairs = tuple[tuple[str, str], ...]
 
 
 def _set_out(
-    basis: Basis, planner: Planner, down: Sequence[Sequence[Slot]]
+    basis: Basis, planner: Planner, down: Sequence[Sequence[Slot]], *, tangles: bool
 ) -> tuple[tuple[CardLine, ...], list[Array], Pairs, Hedge | None]:
     """Let the rods out, farther apart where that hedges what they share and tangles no more."""
     speed = planner.period.speed_mps
     lines, rates = planner.lines(down, AS_GOOD)
-    close = _too_close(basis, lines, speed)
     hedge = planner.hedge(down)
-    if hedge.width > AS_GOOD:
+    hedges = hedge.width > AS_GOOD
+    close = _too_close(basis, lines, speed) if tangles or hedges else ()
+    if hedges:
         apart, apart_rates = planner.lines(down, hedge.width)
         near = _too_close(basis, apart, speed)
         if len(near) <= len(close):

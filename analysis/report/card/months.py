@@ -53,5 +53,6 @@ def month_cards(basis: Basis) -> list[CardText]:
         day = date(int(period.name[:4]), int(period.name[5:7]), MIDDLE_DAY)
         known = basis.water
         water = None if known is None else known.on((day - date(1970, 1, 1)).days)
-        found.append(month_text(make_card(basis, day, water, period=period.name)))
+        card = make_card(basis, day, water, period=period.name, tangles=False)  # no room for them
+        found.append(month_text(card))
     return found[:MOST_MONTHS]
