@@ -65,15 +65,23 @@ def _chances(sets: RiskSets, curves: Array, tackle: Array, dispersion: float) ->
     begins = np.flatnonzero(np.diff(sets.moment, prepend=-1))
     strikes = np.add.reduceat(sets.hit, begins)
     struck = np.flatnonzero(sets.hit)
-    size = np.diff(begins, append=len(sets.hit))
+    hits = sets.hit[struck]
     curves = curves - np.quantile(curves, BEST, axis=0)
+    # a moment's rods have t (w + b) each, t w and b t together
+    by_curves, by_tackle = _log_sums(curves + tackle, begins), _log_sums(tackle, begins)
     log = np.empty((LOOKS, curves.shape[1]))
     with np.errstate(divide="ignore"):  # no strays: their log rate is minus infinity
         shares = np.log(share_at(MIDDLES))
     for look, share in enumerate(shares):
-        rate = np.logaddexp(curves, share) + tackle
-        top = np.maximum.reduceat(rate, begins)
-        sums = np.add.reduceat(np.exp(rate - np.repeat(top, size, axis=0)), begins)
-        log[look] = sets.hit[struck] @ rate[struck] - strikes @ (np.log(sums) + top)
+        every = np.logaddexp(by_curves, share + by_tackle)
+        log[look] = hits @ np.logaddexp(curves[struck], share) - strikes @ every
     chance = np.exp((log - log.max(axis=0)) / dispersion)
     return np.asarray(chance / chance.sum(axis=0))
+
+
+def _log_sums(rate: Array, begins: NDArray[np.intp]) -> Array:
+    """Log of the sum of rates over each moment's rods, of their logarithms."""
+    top = np.maximum.reduceat(rate, begins)
+    size = np.diff(begins, append=len(rate))
+    sums = np.add.reduceat(np.exp(rate - np.repeat(top, size, axis=0)), begins)
+    return np.asarray(np.log(sums) + top)
