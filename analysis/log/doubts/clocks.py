@@ -131,7 +131,7 @@ def _of_rods(rows: pd.DataFrame, time: str) -> dict[tuple[str, str], Instants]:
     both = trip.astype(np.intp) * len(rods) + rod
     order = np.argsort(both, kind="stable")
     each, begin = np.unique(both[order], return_index=True)
-    parts = np.split(instants_of(rows[time])[order], begin[1:])
+    parts = np.split(instants_of(rows[time])[order], begin)[1:]  # none of no rows
     return {
         (trips[key // len(rods)], rods[key % len(rods)]): part
         for key, part in zip(each.tolist(), parts, strict=True)
