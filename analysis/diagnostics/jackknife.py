@@ -12,7 +12,7 @@ from analysis.rates.fit import Fit
 from analysis.rates.rods import Rods
 from analysis.rates.standardised import BoatHours, water_design
 from analysis.rates.trip_rates import Levels
-from analysis.stats.conditional import Strata, maximise
+from analysis.stats.conditional import Strata, climb, maximise
 from analysis.stats.marginal_likelihood import Block, penalty_matrix
 
 Array = NDArray[np.float64]
@@ -67,7 +67,8 @@ def influence(
     penalty = penalty_matrix(
         fit.model.blocks, fit.smoothing.log_sd, data.design.shape[1], known=known
     )
-    start = maximise(data, penalty).coef
+    everyone = maximise(data, penalty)
+    start, near = everyone.coef, everyone.information
     rates = _season_rates(fit, levels, hours)
 
     def best(coef: Array) -> int:
@@ -82,7 +83,7 @@ def influence(
     movers = []
     for left_out in struck:
         part = _without(data, int(left_out))
-        there = best(maximise(part, penalty, start, tolerance=CLOSE).coef)
+        there = best(climb(part, penalty, start, information=near, tolerance=CLOSE).coef)
         if abs(there - everything) > 1:
             movers.append((name[int(left_out)], there))
     return Influence(best=everything, movers=tuple(movers))

@@ -15,7 +15,7 @@ from analysis.rates.rods import Rods, rods_of
 from analysis.rates.strays import drawn_place, share_at
 from analysis.rates.terms import RateModel
 from analysis.stats.beside import beside
-from analysis.stats.conditional import Maximum, Strata, log_likelihoods, maximise
+from analysis.stats.conditional import Maximum, Strata, climb, log_likelihoods, seen_from
 from analysis.stats.latent_shift import Layers, root
 from analysis.stats.marginal_likelihood import (
     CLOSE,
@@ -131,18 +131,27 @@ class _Settled:
 
 
 def _settle(
-    rods: Rods, penalty: Array, coef: Array, error: Array, layers: Layers, *, most_rounds: int
+    rods: Rods,
+    penalty: Array,
+    coef: Array,
+    error: Array,
+    layers: Layers,
+    *,
+    information: Array | None,
+    most_rounds: int,
 ) -> _Settled:
     """Fit curves and shared depth errors, linearising anew, and weigh the heights of the layers.
 
     The layers of a trip lie at one height, the same for all its rods and strikes. The likelihood
-    is the mean over that height, made largest by the EM algorithm.
+    is the mean over that height, made largest by the EM algorithm. ``information`` is of rods like
+    these, or of coefficients near these, to begin with.
     """
     size = rods.model.size
     for _ in range(most_rounds):
         data = rods.looks(coef, error, layers)
         start = np.concatenate([coef, error])
-        found = maximise(data, penalty, start, tolerance=CLOSE)
+        found = climb(data, penalty, start, information=information, tolerance=CLOSE)
+        information = found.information
         used, layers = layers, _told(layers, data, found.coef)
         moved = np.max(np.abs(found.coef[size:] - error), initial=0.0)
         moved = max(moved, float(np.max(np.abs(layers.chances - used.chances), initial=0.0)))
@@ -152,7 +161,10 @@ def _settle(
         if moved < SETTLED:
             break
     return _Settled(
-        maximum=_observed(rods, found, used, penalty), coef=coef, error=error, layers=layers
+        maximum=_observed(rods, seen_from(data, found), used, penalty),
+        coef=coef,
+        error=error,
+        layers=layers,
     )
 
 
@@ -298,7 +310,8 @@ def centre_of(rods: Rods) -> Centre | None:
         log_sd = chosen.log_sd
         penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
         start = chosen.maximum.coef[: model.size]
-        there = _settle(rods, penalty, start, error, layers, most_rounds=8)
+        near = chosen.maximum.information
+        there = _settle(rods, penalty, start, error, layers, information=near, most_rounds=8)
         moved = np.max(np.abs(there.error - error), initial=0.0)
         moved = max(moved, float(np.max(np.abs(there.layers.chances - layers.chances))))
         coef, error, layers = there.coef, there.error, there.layers
@@ -334,7 +347,7 @@ def refitted(
     rods, there, chosen = centre.rods, centre.there, centre.smoothing
     model, fixed = rods.model, _known_block(rods.model)
     size = model.size + rods.loadings.shape[1]
-    layers = there.layers
+    layers, near = there.layers, chosen.maximum.information
     spread = root(chosen.covariance)
     aside, of_strays = rng.spawn(2)  # so that a trip without a strike changes no curve
     strays = _drawn_strays(rods, there, centre.penalty, refits, of_strays)
@@ -355,9 +368,8 @@ def refitted(
             go_on()
             moved = rods.in_water(waters[refit]).blurred(tackle[refit])
             moved = replace(moved, stray=float(strays[refit]))
-            found.append(
-                _settle(moved, penalties[refit], there.coef, there.error, layers, most_rounds=3)
-            )
+            started = penalties[refit], there.coef, there.error, layers
+            found.append(_settle(moved, *started, information=near, most_rounds=3))
         return found
 
     half = refits // 2

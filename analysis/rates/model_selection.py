@@ -17,7 +17,7 @@ from analysis.rates.model_averaging import Member
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.terms import Drift, Effects, RateModel, Term
 from analysis.stats.beside import Errand, share_out
-from analysis.stats.conditional import Strata, log_likelihoods, maximise
+from analysis.stats.conditional import Strata, climb, log_likelihoods
 from analysis.stats.marginal_likelihood import choose_smoothing, penalty_matrix
 from analysis.stats.pspline import Smooth
 from analysis.stats.threads import one_thread
@@ -327,11 +327,11 @@ def _scores(rods: Rods) -> Array:
         everything = rods.strata(start, error)
         return everything.with_design(everything.design[:, :size])
 
-    penalty, log_sd = None, None
+    penalty, log_sd, near = None, None, None
     data = untold = rows()
     for _ in range(ROUNDS if size else 0):
         chosen = choose_smoothing(data, rods.model.blocks, log_sd, doubt=False)
-        log_sd, start = chosen.log_sd, chosen.maximum.coef
+        log_sd, start, near = chosen.log_sd, chosen.maximum.coef, chosen.maximum.information
         penalty = penalty_matrix(rods.model.blocks, log_sd, size)
         rods = rods.with_strays(start, error, 0.0) if rods.stray else rods.with_usual_strays()
         data = rows()
@@ -339,7 +339,8 @@ def _scores(rods: Rods) -> Array:
         held = data.cluster % min(FOLDS, trips) == fold
         log = log_likelihoods(untold, np.zeros(size))
         if penalty is not None and not held.all():
-            log = log_likelihoods(data, maximise(_part(data, ~held), penalty, start).coef)
+            top = climb(_part(data, ~held), penalty, start, information=near)
+            log = log_likelihoods(data, top.coef)
         out += np.bincount(data.cluster, weights=np.where(held, log, 0.0), minlength=trips)
     return out
 

@@ -19,6 +19,8 @@ Array = NDArray[np.float64]
 
 _BLOCK = 1024
 """Rows that are worked on together."""
+SLOW = 0.1
+"""Part of the gain before that a step by an older information may leave."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,7 +207,6 @@ def maximise(
     penalty: Array,
     start: Array | None = None,
     *,
-    information: Array | None = None,
     tolerance: float = 1e-8,
     most_steps: int = 50,
 ) -> Maximum:
@@ -222,32 +223,89 @@ def maximise(
 
     Parameters
     ----------
-    data : Strata
-    penalty : (terms, terms) array
-        Positive semi-definite; the fit is unique where information + penalty is definite.
-    start : (terms,) array, optional
-    information : (terms, terms) array, optional
-        At ``start``, where it is known; worked out by default.
+    data, penalty, start, tolerance, most_steps
+        See :func:`climb`.
 
     Returns
     -------
     Maximum
         ``converged`` is False where the steps did not settle; the caller must say so.
     """
+    top = climb(data, penalty, start, slow=0.0, tolerance=tolerance, most_steps=most_steps)
+    return seen_from(data, top)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Top:
+    """Where a climb ended.
+
+    Attributes
+    ----------
+    coef : (terms,) array
+    information : (terms, terms) array or None
+        By which the last step was taken: of coefficients near these. None where there was none.
+    converged : bool
+    """
+
+    coef: Array
+    information: Array | None
+    converged: bool
+
+
+def climb(
+    data: Strata,
+    penalty: Array,
+    start: Array | None = None,
+    *,
+    information: Array | None = None,
+    slow: float = SLOW,
+    tolerance: float = 1e-10,
+    most_steps: int = 50,
+) -> Top:
+    """Find the coefficients of :func:`maximise`, and nothing else.
+
+    The information takes some ten times as long as the likelihood and its slope, so steps go on by
+    one of coefficients before as long as each leaves a small part of what there was to gain. What
+    is left at the end is such a part of the tolerance; with Newton's own steps it is its square.
+
+    Parameters
+    ----------
+    data : Strata
+    penalty : (terms, terms) array
+        Positive semi-definite; the fit is unique where information + penalty is definite.
+    start : (terms,) array, optional
+    information : (terms, terms) array, optional
+        Of coefficients or data near these, where it is known.
+    slow : float
+        Part of the gain before that a step may leave, or the information is worked out anew; with
+        0 it always is, as Newton has it.
+    tolerance : float
+        Gain of the log-likelihood at which no further step is taken.
+    most_steps : int
+
+    Returns
+    -------
+    Top
+    """
     terms = data.design.shape[1]
     coef = np.zeros(terms) if start is None else start.copy()
     ridge = 1e-10 * np.eye(terms)
     converged = False
+    factor, before = None, np.inf
     value, share, weight = _log_likelihood(data, coef)
     objective = value - 0.5 * coef @ penalty @ coef
-    if information is None:
-        information = _information(data, share, weight)
+    if information is not None:
+        factor = cho_factor(information + penalty + ridge)
     for _ in range(most_steps):
         gradient = _away(data, share, weight) @ data.design - penalty @ coef
-        factor = cho_factor(information + penalty + ridge)
-        step = cho_solve(factor, gradient)
-        gain = float(gradient @ step)
-        if gain < tolerance:
+        if factor is not None:
+            step = cho_solve(factor, gradient)
+        if factor is None or gradient @ step > slow * before:
+            information = _information(data, share, weight)
+            factor = cho_factor(information + penalty + ridge)
+            step = cho_solve(factor, gradient)
+        before = float(gradient @ step)
+        if before < tolerance:
             converged = True
             break
         for _ in range(30):
@@ -259,15 +317,20 @@ def maximise(
             step = step / 2
         else:
             break
-        coef, value, share, weight = trial, trial_value, trial_share, trial_weight
+        coef, share, weight = trial, trial_share, trial_weight
         objective = trial_objective
-        information = _information(data, share, weight)
+    return Top(coef=coef, information=information, converged=converged)
+
+
+def seen_from(data: Strata, top: Top) -> Maximum:
+    """Work out what is known where a climb ended."""
+    value, share, weight = _log_likelihood(data, top.coef)
     return Maximum(
-        coef=coef,
-        information=information,
+        coef=top.coef,
+        information=_information(data, share, weight),
         scores=_scores(data, share, weight),
         log_likelihood=value,
-        converged=converged,
+        converged=top.converged,
     )
 
 

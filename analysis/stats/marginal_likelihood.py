@@ -9,14 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from analysis.stats.conditional import Maximum, Strata, maximise, third_moment
+from analysis.stats.conditional import Maximum, Strata, climb, seen_from, third_moment
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 
-CLOSE = 1e-6
+CLOSE = 1e-9
 """Gain of the log-likelihood at which a fit on the way has converged."""
-TIGHT = 1e-8
+TIGHT = 1e-12
 """The same of the fit at its end."""
 MOST_DOUBT = 1.5
 """Largest standard deviation of a log standard deviation."""
@@ -150,7 +150,9 @@ def choose_smoothing(
     def maximum_at(log_sd: Array, tolerance: float) -> tuple[Maximum, Array]:
         penalty = penalty_matrix(blocks, log_sd, terms, known=known)
         start, known_there = (warm[-1].coef, warm[-1].information) if warm else (None, None)
-        found = maximise(data, penalty, start, information=known_there, tolerance=tolerance)
+        found = seen_from(
+            data, climb(data, penalty, start, information=known_there, tolerance=tolerance)
+        )
         warm[:] = [found]
         return found, penalty
 

@@ -10,7 +10,7 @@ from analysis.diagnostics.sensitivity import fit_by, slices_of
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
 from analysis.stats.cells import binned, collapse
-from analysis.stats.conditional import group, log_likelihood, maximise, third_moment
+from analysis.stats.conditional import climb, group, log_likelihood, maximise, third_moment
 from analysis.stats.counts import fit_counts
 from analysis.stats.marginal_likelihood import Block, _evidence, choose_smoothing, penalty_matrix
 
@@ -52,6 +52,16 @@ def test_information_is_the_curvature_of_the_likelihood(data):
         sides = log_likelihood(data, coef + e) + log_likelihood(data, coef - e)
         bend = (sides - 2 * log_likelihood(data, coef)) / step**2
         assert -bend == pytest.approx(information[place, place], rel=1e-4)
+
+
+@pytest.mark.parametrize("times", [0.2, 0.9, 1.0, 30.0])
+def test_steps_by_another_information_end_at_the_same_top(data, times):
+    penalty = np.eye(6)
+    newton = maximise(data, penalty, tolerance=1e-14)
+    near = times * newton.information
+    top = climb(data, penalty, np.full(6, 0.5), information=near, tolerance=1e-14)
+    assert top.converged
+    np.testing.assert_allclose(top.coef, newton.coef, atol=1e-6)
 
 
 def test_slope_of_the_evidence(data):

@@ -23,8 +23,9 @@ def threads() -> int:
 def seen(monkeypatch):
     """Threads at each refit, while the caller lets the linear algebra have two."""
     found: list[int] = []
-    for module in (choice, counts, fit, smoothing):
-        monkeypatch.setattr(module, "maximise", _noting(found, module.maximise))
+    for module in (choice, fit, smoothing):
+        monkeypatch.setattr(module, "climb", _noting(found, module.climb))
+    monkeypatch.setattr(counts, "maximise", _noting(found, counts.maximise))
     with threadpool_limits(2):
         if threads() < 2:
             pytest.skip("this linear algebra has one thread")
