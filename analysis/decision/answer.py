@@ -23,7 +23,7 @@ from analysis.decision.bands import (
 from analysis.decision.caps import Cap
 from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.background import with_background
-from analysis.rates.effects import BOUNDS, draws_of_term, effect_table
+from analysis.rates.effects import BOUNDS, COLUMNS, draws_of_term, effect_table
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import REFITS, Centre, Fit
 from analysis.rates.learn_water import learn_water
@@ -273,7 +273,9 @@ def answer(
             told_of = exposure, fit, levels, chosen, hours, judged, rng
             checks = tuple(check_fit(*told_of, depth_unit=depth_unit))
         instead = asked.result()
-    found = effect_table(exposure, fit, speed, surface, instead=instead)
+    found = pd.DataFrame(columns=list(COLUMNS))
+    if effects:
+        found = effect_table(exposure, fit, speed, surface, instead=instead)
     return Answer(
         exposure=exposure,
         choice=chosen,
@@ -283,7 +285,7 @@ def answer(
         hours=hours,
         periods=periods,
         checks=checks,
-        effects=found if effects else found.head(0),
+        effects=found,
         caps=caps,
         log_caps=log_caps,
     )

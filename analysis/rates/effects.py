@@ -31,6 +31,12 @@ STEPS = {
 """Step of each term's derivative: 5 ft, 0.1 mph, 1 C, 1 ft."""
 
 
+COLUMNS = (
+    *("term", "at", "ratio", "low", "high", "reference"),
+    *("step", "step_ratio", "step_low", "step_high"),
+)
+
+
 def weighted_quantile(values: Array, weights: Array, share: float) -> float:
     """Quantile of ``values`` weighted by rod-hours."""
     order = np.argsort(values)
@@ -80,9 +86,7 @@ def effect_table(
             curves.append((term.name, partial(_log_rate, term, coef, least)))
     curves += [(curve.smooth.name, curve.log_rate) for curve in shared if curve is not None]
     frames = [_curve(name, exposure, hours, log_rate) for name, log_rate in curves]
-    columns = ["term", "at", "ratio", "low", "high", "reference"]
-    columns += ["step", "step_ratio", "step_low", "step_high"]
-    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=columns)
+    return pd.concat(frames, ignore_index=True) if frames else pd.DataFrame(columns=list(COLUMNS))
 
 
 def _log_rate(term: Smooth, coef: Array, log_least: Array, values: Array) -> Array:

@@ -113,14 +113,17 @@ def group(
         keep = ((total > 0) & (rows > 1))[stratum]
     else:
         keep = np.ones(len(stratum), dtype=bool)
-    kept = np.flatnonzero(keep)
-    order = kept[np.argsort(stratum[kept], kind="stable")]
+    order: slice | NDArray[np.intp] = slice(None)  # rows as they are: no copy of them
+    if not keep.all() or np.any(np.diff(stratum) < 0):
+        kept = np.flatnonzero(keep)
+        order = kept[np.argsort(stratum[kept], kind="stable")]
     ordered = stratum[order]
     start = np.flatnonzero(np.diff(ordered, prepend=-1))
     x = design[order]
     if not np.all(np.isfinite(x)):
         row, column = np.argwhere(~np.isfinite(x))[0]
-        msg = f"row {order[row]}, term {column}: not a finite number. Leave the row or term out."
+        row = np.arange(len(stratum))[order][row]
+        msg = f"row {row}, term {column}: not a finite number. Leave the row or term out."
         raise FitError(msg)
     return Strata(
         design=x,

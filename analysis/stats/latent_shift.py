@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import cholesky, solve_triangular
 from scipy.sparse.csgraph import connected_components
 
 Array = NDArray[np.float64]
@@ -61,7 +63,7 @@ class Layers:
         """Heights that are looked at."""
         return np.asarray(LOOKS) if self.chances.shape[1] > 1 else np.zeros(1)
 
-    @property
+    @cached_property
     def moments(self) -> tuple[Array, Array]:
         """Mean (trips,) and covariance (trips, trips) of the heights."""
         covariance = np.zeros_like(self.correlation)
@@ -70,7 +72,8 @@ class Layers:
             told = np.sqrt(self.precision[trips])
             shared = told[:, None] * prior
             inner = np.eye(len(trips)) + shared * told
-            covariance[np.ix_(trips, trips)] = prior - shared.T @ np.linalg.solve(inner, shared)
+            half = solve_triangular(cholesky(inner, lower=True), shared, lower=True)
+            covariance[np.ix_(trips, trips)] = prior - half.T @ half
         return covariance @ self.pull, covariance
 
     def told(self, log_likelihood: Array) -> Layers:

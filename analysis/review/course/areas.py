@@ -168,7 +168,7 @@ def _trips(answer: Answer, seasons: Sequence[BoatSeason], rng: np.random.Generat
     weight = (cut.table["curve"] * cut.table["hours"]).to_numpy(dtype=float)
     by_hour = fit_within_trips(cut, answer.fit, weight, "hour", rng)
     if by_hour is not None:
-        weight = weight * np.exp(by_hour.log_rate(hour).mean(axis=1))
+        weight = weight * np.exp(by_hour.smooth.log_rate(hour, by_hour.draws.mean(axis=0)))
     rows = cut.table.assign(trip_number=cut.trip, weight=weight)
     found = rows.groupby("trip_number").agg(
         log_number=("log_number", "first"),
