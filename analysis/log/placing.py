@@ -1,6 +1,6 @@
 """Owns what rows say of each other: the trip a row belongs to, and when in it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from analysis.at_once import at_once
 from analysis.log.times import (
     NAT,
     NOT_ON_CLOCK,
@@ -172,63 +173,72 @@ class TripBook:
     def when(
         self,
         vet: Vetting,
-        column: str,
-        *,
+        *columns: str,
         sequence: list[str],
-        otherwise: str = "",
-    ) -> Instants:
-        """Resolve one time column and set aside the rows that have none.
+        otherwise: Sequence[str] = ("", ""),
+    ) -> list[Instants]:
+        """Resolve time columns and set aside the rows that have none.
 
         Parameters
         ----------
         vet : analysis.log.vet.Vetting
             The table.
-        column : str
-            Its time column.
+        columns : str
+            Its time columns.
         sequence : list of str
             Columns that tell apart the sequences in which rows were written.
-        otherwise : str
-            What an empty time means: the trip's ``start`` or ``end``; nothing by default.
+        otherwise : sequence of str
+            What an empty time of each column means: the trip's ``start`` or ``end``; nothing by
+            default.
         """
-        start = self._of(vet, "start")
-        instants, reasons = resolve(
-            parse(vet.text[column]),
-            zone=self.zone,
-            date_us=self._of(vet, "date"),
-            not_before=start,
-            not_after=self._of(vet, "end"),
-            sequence=lambda: np.asarray(
-                vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64
-            ),
-        )
-        known = start != NAT
-        if otherwise:
-            empty = (vet.text[column] == "").to_numpy()
-            instants = np.where(empty, self._of(vet, otherwise), instants)
-            known = known & ~empty
-        _judge_times(vet, column, reasons, known)
-        vet.clean[column] = to_frame_time(instants, vet.clean.index)
-        return instants
+        start, end, date = (self._of(vet, name) for name in ("start", "end", "date"))
+
+        def resolved(column: str) -> tuple[Instants, npt.NDArray[np.object_]]:
+            return resolve(
+                parse(vet.text[column]),
+                zone=self.zone,
+                date_us=date,
+                not_before=start,
+                not_after=end,
+                sequence=lambda: np.asarray(
+                    vet.text.groupby(sequence, sort=False).ngroup(), dtype=np.int64
+                ),
+            )
+
+        times = []
+        found = at_once(resolved, columns, rows=len(vet.text))
+        for column, meant, (instants, reasons) in zip(columns, otherwise, found, strict=False):
+            known = start != NAT
+            if meant:
+                empty = (vet.text[column] == "").to_numpy()
+                instants = np.where(empty, self._of(vet, meant), instants)
+                known = known & ~empty
+            if (known & (instants == NAT)).any():
+                _judge_times(vet, column, reasons, known)
+            vet.clean[column] = to_frame_time(instants, vet.clean.index)
+            times.append(instants)
+        return times
 
     def strikes(self, vet: Vetting) -> None:
         """Time the strikes; one outside its trip is set aside."""
-        time = self.when(vet, "time", sequence=["trip"])
+        (time,) = self.when(vet, "time", sequence=["trip"])
         self._within(vet, time, 0)
 
     def changes(self, vet: Vetting) -> None:
         """Time the changes, empty meaning the start; one outside its trip is set aside."""
-        time = self.when(vet, "time", sequence=["trip"], otherwise="start")
+        (time,) = self.when(vet, "time", sequence=["trip"], otherwise=["start"])
         self._within(vet, time, 0)
 
     def moments(self, vet: Vetting) -> None:
         """Time readings or casts; one far outside its trip is set aside."""
-        time = self.when(vet, "time", sequence=["trip"])
+        (time,) = self.when(vet, "time", sequence=["trip"])
         self._within(vet, time, NEARBY_H * _HOUR_US)
 
     def loggers(self, vet: Vetting) -> None:
         """Time when loggers hung, empty meaning the whole trip; one that never did is set aside."""
-        time_in = self.when(vet, "time_in", sequence=["trip", "rod"], otherwise="start")
-        time_out = self.when(vet, "time_out", sequence=["trip", "rod"], otherwise="end")
+        time_in, time_out = self.when(
+            vet, "time_in", "time_out", sequence=["trip", "rod"], otherwise=["start", "end"]
+        )
         both = (time_in != NAT) & (time_out != NAT)
         remedy = "check both against the boat's notes and put each in its own column"
         vet.set_aside(both & (time_out <= time_in), "time_out", "it ends before it begins", remedy)
@@ -250,8 +260,7 @@ class TripBook:
 
     def sets(self, vet: Vetting) -> None:
         """Time both ends of the sets; one that ends before it begins is set aside."""
-        time_in = self.when(vet, "time_in", sequence=["trip", "rod"])
-        time_out = self.when(vet, "time_out", sequence=["trip", "rod"])
+        time_in, time_out = self.when(vet, "time_in", "time_out", sequence=["trip", "rod"])
         backwards = (time_in != NAT) & (time_out != NAT) & (time_out < time_in)
         if backwards.any():
             # in an hour that the clock repeats, the set's beginning decides which end is meant

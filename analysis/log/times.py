@@ -102,7 +102,9 @@ def parse(text: "pd.Series[str]") -> pd.DataFrame:
     pairs[ours] = _parse_usual(words[ours])
     others = [_parse_one(word) for word in words[~ours]]
     pairs[~ours] = np.array(others, dtype=np.int64).reshape(-1, 2)
-    return pd.DataFrame(pairs[codes], columns=["date_us", "clock_us"], index=text.index)
+    date_us, clock_us = (part.copy()[codes] for part in pairs.T)
+    told = {"date_us": date_us, "clock_us": clock_us}
+    return pd.DataFrame(told, index=text.index, copy=False)
 
 
 def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]:
@@ -120,6 +122,9 @@ def readings_of(local_us: Instants, zone: ZoneInfo) -> tuple[Instants, Instants]
         return np.asarray(utc.as_unit("us").asi8, dtype=np.int64)
 
     one, other = instants(first=True), instants(first=False)
+    if (one == other).all():
+        only = one[codes]
+        return only, only
     return np.minimum(one, other)[codes], np.maximum(one, other)[codes]
 
 
@@ -179,11 +184,11 @@ def resolve(
     reasons = np.full(len(parsed), "", dtype=object)
     reasons[clock == NAT] = UNREADABLE
     bare = written == NAT
-    day = np.where(bare, date_us, written)
+    day = np.where(bare, date_us, written) if bare.any() else written
     known = (clock != NAT) & (day != NAT)
-    local = np.where(known, day + np.where(known, clock, 0), NAT)
-    low = np.where(not_before == NAT, np.iinfo(np.int64).min + 1, not_before)
-    high = np.where(not_after == NAT, np.iinfo(np.int64).max, not_after)
+    local = day + clock if known.all() else np.where(known, day + np.where(known, clock, 0), NAT)
+    low = _known_or(not_before, np.iinfo(np.int64).min + 1)
+    high = _known_or(not_after, np.iinfo(np.int64).max)
 
     early, late = readings_of(local, zone)
     # a date says what it says; only a bare time may belong to the next day, also one that the
@@ -194,13 +199,21 @@ def resolve(
         local = np.where(rolled, local + _DAY_US, local)
         next_early, next_late = readings_of(np.where(rolled, local, NAT), zone)
         early, late = np.where(rolled, next_early, early), np.where(rolled, next_late, late)
-    result = np.where((early < low) & (late >= low), late, early)
-
-    repeated = known & (early != late) & (early >= low) & (late <= high)
-    if sequence is not None and repeated.any():
-        result = np.where(_after_step_back(local, repeated, sequence()), late, result)
+    result = early
+    repeated = known & (early != late)
+    if repeated.any():
+        result = np.where((early < low) & (late >= low), late, early)
+        repeated &= (early >= low) & (late <= high)
+        if sequence is not None and repeated.any():
+            result = np.where(_after_step_back(local, repeated, sequence()), late, result)
     reasons[known & (result == NAT)] = NOT_ON_CLOCK
     return result, reasons
+
+
+def _known_or(instants: Instants, otherwise: int) -> Instants:
+    """Return instants, another in place of each that is not known."""
+    unknown = instants == NAT
+    return np.where(unknown, otherwise, instants) if unknown.any() else instants
 
 
 def _local_of(instants: Instants, zone: ZoneInfo) -> Instants:

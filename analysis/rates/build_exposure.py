@@ -295,10 +295,9 @@ def _join_one(season: BoatSeason) -> Exposure:
     depth = season.depths or slice_depths(log, effort, season.calibrations)
     table = effort.slices.assign(**depth.columns)
     table["lure"] = as_labels(table["lure"])
-    local = table["start"].dt.tz_convert(log.boat.time_zone)
     months = log.trips.set_index("trip")["date"].dt.strftime("%Y-%m")
     trip, names = pd.factorize(table["trip"])
-    table["day"] = local.dt.day_of_year.to_numpy(dtype=float)
+    table["day"] = table["start"].dt.tz_convert(log.boat.time_zone).dt.day_of_year.astype(float)
     table["period"] = in_order(spelt(months.reindex(np.asarray(names)).tolist(), trip))
     start, end = instants(table["start"]), instants(table["end"])
     middle = (start + end) // 2
@@ -315,7 +314,7 @@ def _join_one(season: BoatSeason) -> Exposure:
     )
     table["log_number"] = 0
     placed = effort.strikes.loc[effort.strikes["placed"]]
-    trip = trip.astype(np.intp)
+    trip = trip.astype(np.intp, copy=False)
     first, last = trip_spans(trip, start, end)
     ways = season.ways
     doubt_m, blocks = _layers(ways, middle, first + (last - first) // 2)
@@ -328,7 +327,7 @@ def _join_one(season: BoatSeason) -> Exposure:
         strike_time=instants(placed["time"]),
         loadings=depth.loadings,
         set_error_sd=depth.own_sd,
-        layer_doubt=np.nan_to_num(doubt_m / table["depth_m"].to_numpy()),
+        layer_doubt=np.nan_to_num(doubt_m / table["depth_m"].to_numpy(), copy=False),
         layer_blocks=blocks,
         temperature_c=temperature.T,
         shared=depth.shared,

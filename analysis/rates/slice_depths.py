@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis.at_once import at_once
 from analysis.depth.calibrate import Calibration
 from analysis.depth.columns import Columns
 from analysis.depth.limits import USUAL_SPEED_MPS
@@ -84,8 +85,12 @@ def slice_depths(
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
+    errors = np.hstack(loadings) if loadings else np.zeros((rows, 0))
+    *of_rows, errors, own = at_once(
+        lambda array: array[alike.cell], [*columns.values(), errors, own], rows=len(slices)
+    )
     # as series, which a table takes without a copy
-    told = {name: pd.Series(column[alike.cell]) for name, column in columns.items()}
+    told = {name: pd.Series(column) for name, column in zip(columns, of_rows, strict=True)}
     towed = slices[["gear", "setting"]].iloc[alike.row]
     dials = as_labels(pd.Series(gear_setting(towed["gear"], towed["setting"])))
     return SliceDepths(
@@ -94,8 +99,8 @@ def slice_depths(
             "depth_note": pd.Series(spelt(reasons, note[alike.cell])),
             "gear_setting": dials.take(alike.cell).reset_index(drop=True),
         },
-        loadings=(np.hstack(loadings) if loadings else np.zeros((rows, 0)))[alike.cell],
-        own_sd=own[alike.cell],
+        loadings=errors,
+        own_sd=own,
         shared=modes,
     )
 

@@ -144,6 +144,8 @@ def collapse(*codes: NDArray[np.integer]) -> Cells:
     key = np.zeros(len(codes[0]), dtype=np.int64)
     for code in codes:
         size = int(code.max(initial=0)) + 1
+        if size == 1:  # a column that says one thing tells no rows apart
+            continue
         # near the end of 64 bits: number what is there anew
         if int(key.max(initial=0)) >= np.iinfo(np.int64).max // size - 1:
             key = np.unique(key, return_inverse=True)[1].astype(np.int64)

@@ -1,6 +1,7 @@
 """Owns the quick way from a CSV file to text: plain rows by arrow, all others go the slow way."""
 
 import hashlib
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.csv as arrow_csv
 
+from analysis.at_once import LONG
 from analysis.errors import LogError
 from analysis.log.files.content import LARGE_BYTES, refuse_holes
 from analysis.log.files.words import worded
@@ -86,7 +88,9 @@ def surveyed(file: Path, delimiter: str, fields: int) -> Survey | None:
     others = bytes(letter for letter in range(256) if letter not in line)
     lines = lone = 0
     marks = b""
-    with file.open("rb") as stream:
+    # a hash lets go of Python's lock: the next piece is looked through meanwhile
+    with file.open("rb") as stream, ThreadPoolExecutor(1) as beside:
+        hashed = beside.submit(digest.update, b"")
         while piece := stream.read(_PIECE):
             if not piece.isascii() or b'"' in piece or b"\0" in piece:
                 return None
@@ -99,7 +103,8 @@ def surveyed(file: Path, delimiter: str, fields: int) -> Survey | None:
             if marks[: whole * fields] != line * whole:
                 return None
             lines, marks = lines + whole, marks[whole * fields :]
-            digest.update(piece)
+            hashed.result()
+            hashed = beside.submit(digest.update, piece)
             last = piece[-1:]
     if last != b"\n":
         lines, marks = lines + 1, (marks + b"\n").removeprefix(line)
@@ -158,7 +163,10 @@ def plain_rows(file: Path, delimiter: str, width: int, known: Survey) -> PlainRo
         table = arrow_csv.read_csv(
             file,
             read_options=arrow_csv.ReadOptions(
-                skip_rows=1, column_names=names, block_size=_BLOCK, use_threads=False
+                skip_rows=1,
+                column_names=names,
+                block_size=_BLOCK,
+                use_threads=known.lines >= LONG,  # the words of a column stay in order of rows
             ),
             parse_options=arrow_csv.ParseOptions(delimiter=delimiter, quote_char=False),
             convert_options=arrow_csv.ConvertOptions(
