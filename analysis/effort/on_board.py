@@ -45,6 +45,8 @@ def trail_m(log: SeasonLog, gear: str) -> float:
 
 def lure_fished(log: SeasonLog, sets: pd.DataFrame) -> str:
     """Return the lure that some sets fished most hours, by its name in boat.toml, if it dives."""
+    if not log.boat.lures:
+        return ""
     hours = sets.groupby(sets["lure"].map(lure_key))["hours"].sum()
     lure = log.boat.lures.get(str(hours.idxmax())) if len(hours) else None
     return lure.name if lure else ""
