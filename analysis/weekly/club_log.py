@@ -258,9 +258,9 @@ def groups_of(
     """
     added = np.ones(len(rows)) if weight is None else rows[weight].to_numpy(dtype=float)
     cells: dict[str, dict[str, float]] = {}
-    for name, boat, part in zip(rows[column], rows["boat"], added, strict=True):
-        parts = cells.setdefault(str(name), {})
-        parts[str(boat)] = parts.get(str(boat), 0.0) + float(part)
+    each = pd.Series(added).groupby([rows[column].to_numpy(), rows["boat"].to_numpy()], sort=False)
+    for (name, boat), part in each.sum().items():
+        cells.setdefault(str(name), {})[str(boat)] = float(part)
     # Where all are one, that one is the total, which is told anyway.
     told, merged = merge_small(cells, least)
     return [*((name,) for name in told), *([tuple(merged)] if merged else [])]

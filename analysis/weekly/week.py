@@ -93,7 +93,7 @@ class FittedYear:
             boat=found["boat"].to_numpy(),
             band=band_of(table, self.answer.hours.edges_m),
             kind=[kinds[key] for key in zip(table["log_number"], table["gear"], strict=True)],
-            lure=table["lure"].map(self.book.lures),
+            lure=table["lure"].map(self.book.lures).astype(object).fillna(""),
         )
         of_trip = dict(zip(self.answer.exposure.trip, slices["week"], strict=True))
         hours = np.array([of_trip[trip] for trip in self.answer.hours.trip], dtype=object)

@@ -168,6 +168,17 @@ def test_a_lures_strikes_are_of_three_boats(logs: list[Path], tmp_path: Path) ->
     assert all(row["rod_hours"] for row in week["lures"])
 
 
+def test_rods_whose_lure_nobody_wrote_down_are_told_as_that(
+    logs: list[Path], tmp_path: Path
+) -> None:
+    for log in logs:
+        edit(log, "sets", lambda row: row | {"lure": ""} if row["lure"] == "copper" else row)
+    week = week_of(logs, tmp_path / "out")
+    hours = {tuple(row["names"]): row["rod_hours"] for row in week["lures"]}
+    assert hours[("",)] > 0.0
+    assert sum(hours.values()) == pytest.approx(sum(row["rod_hours"] for row in week["kinds"]))
+
+
 def safe(parts: dict[str, float]) -> bool:
     """The rules once more, by hand: nought, or three boats and the p % rule."""
     sizes = sorted(parts.values(), reverse=True)
