@@ -259,7 +259,8 @@ def groups_of(
     added = np.ones(len(rows)) if weight is None else rows[weight].to_numpy(dtype=float)
     cells: dict[str, dict[str, float]] = {}
     each = pd.Series(added).groupby([rows[column].to_numpy(), rows["boat"].to_numpy()], sort=False)
-    for (name, boat), part in each.sum().items():
+    sums = each.sum()
+    for name, boat, part in sums.reset_index().itertuples(index=False):
         cells.setdefault(str(name), {})[str(boat)] = float(part)
     # Where all are one, that one is the total, which is told anyway.
     told, merged = merge_small(cells, least)
