@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from analysis.rates.fit import Fit
 from analysis.rates.rods import Rods
-from analysis.rates.standardised import BoatHours, water_design
+from analysis.rates.standardised import BoatHours, water_curves
 from analysis.rates.trip_rates import Levels
 from analysis.stats.conditional import Strata, climb, maximise
 from analysis.stats.marginal_likelihood import Block, penalty_matrix
@@ -104,13 +104,11 @@ def _without(data: Strata, cluster: int) -> Strata:
 
 def _season_rates(fit: Fit, levels: Levels, hours: BoatHours) -> Callable[[Array], Array]:
     """Return a function from coefficients to the season's band rates, trips' levels fixed."""
-    count = len(hours.trip)
-    bands, inner = hours.depth_m.shape
-    design = water_design(fit.model, hours)
+    curves = water_curves(fit.model, hours)
     weight = hours.weight * levels.level[hours.trip].mean(axis=1)
 
     def rate(coef: Array) -> Array:
-        rate = np.exp(design @ coef) + fit.background.mean()
-        return np.asarray(weight @ rate.reshape(count, bands, inner).mean(axis=2))
+        rates = curves.rates(coef[None])[..., 0] + fit.background.mean()
+        return np.asarray(weight @ rates.mean(axis=2))
 
     return rate

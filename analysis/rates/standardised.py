@@ -23,6 +23,7 @@ INNER = 3
 """Depths within a band over which its rate is averaged."""
 STEP_H = 1.0
 """Boat hours are sampled this far apart: water changes more slowly."""
+DEPTH = "depth_m"
 
 TemperatureAt = Callable[[int, NDArray[np.object_], NDArray[np.int64], Array], Array]
 """(log number, trip ids, times in microseconds, depths) -> temperatures, NaN where unknown."""
@@ -201,11 +202,8 @@ def depth_draws(
     fished = weight.sum(axis=1)[:, None, None, None]
     out = np.full((len(groups), bands, inner, len(fit.draws)), np.nan)
     for draws in refits(fit):
-        design = design_of_refit(fit, hours, fit.refit[draws[0]])
-        rate = design @ fit.draws[draws].T
-        np.exp(rate, out=rate)
+        rate = curves_of_refit(fit, hours, fit.refit[draws[0]]).rates(fit.draws[draws])
         rate += fit.background[draws]
-        rate = rate.reshape(count, bands, inner, len(draws))
         level = levels.level[:, draws] * levels.mix[:, draws]
         rate *= level[hours.trip][:, None, None, :]
         rate[~known] = 0.0
@@ -215,25 +213,54 @@ def depth_draws(
     return list(out)
 
 
-def design_of_refit(fit: Fit, hours: BoatHours, refit: np.intp) -> Array:
-    """Design of the terms of the water, as `water_design` has it, in one refit's water."""
-    shift_m = fit.layers[hours.trip, refit] * hours.layer_doubt_m
-    return water_design(fit.model, hours.in_water(fit.waters[refit]), shift_m)
+@dataclass(frozen=True, kw_only=True)
+class WaterCurves:
+    """A model's terms of the water at every boat hour and inner depth of the bands.
 
-
-def water_design(model: RateModel, hours: BoatHours, shift_m: Array | None = None) -> Array:
-    """Design of a model's terms of the water at every hour and inner depth of the bands.
-
-    Rows are hours, then bands, then inner depths; ``shift_m`` displaces the layers of each hour.
+    Attributes
+    ----------
+    model : RateModel
+    by_depth : (bands, INNER, columns) array
+        Design of the curve of depth, the same at every hour.
+    by_hour : (hours, bands, INNER, columns) array
+        Design of the other terms of the water.
     """
-    bands, inner = hours.depth_m.shape
-    depth = np.broadcast_to(hours.depth_m, (len(hours.trip), bands, inner)).ravel()
+
+    model: RateModel
+    by_depth: Array
+    by_hour: Array
+
+    def rates(self, coef: Array) -> Array:
+        """Return ``exp`` of the curves (hours, bands, INNER, draws), coefficients (draws, size)."""
+        of_depth = np.zeros(self.model.size, dtype=bool)
+        of_depth[self.model.columns_of(DEPTH)] = True
+        log = np.tensordot(self.by_hour, coef[:, self.model.of_water & ~of_depth].T, axes=1)
+        log += np.tensordot(self.by_depth, coef[:, of_depth].T, axes=1)
+        return np.asarray(np.exp(log, out=log))
+
+
+def curves_of_refit(fit: Fit, hours: BoatHours, refit: np.intp) -> WaterCurves:
+    """Terms of the water in one refit's water."""
+    shift_m = fit.layers[hours.trip, refit] * hours.layer_doubt_m
+    return water_curves(fit.model, hours.in_water(fit.waters[refit]), shift_m)
+
+
+def water_curves(model: RateModel, hours: BoatHours, shift_m: Array | None = None) -> WaterCurves:
+    """Terms of the water; ``shift_m`` displaces the layers of each hour."""
+    shape = hours.temp_c.shape
+    depth = hours.depth_m.ravel()
+    terms = model.water.terms
+    by_depth = RateModel(terms=tuple(term for term in terms if term.name == DEPTH))
+    by_hour = RateModel(terms=tuple(term for term in terms if term.name != DEPTH))
     values: dict[str, NDArray[np.generic]] = {}
-    if model.term("depth_m") is not None:
-        values["depth_m"] = depth
     if model.term("drift") is not None:
-        values["drift"] = np.column_stack([depth, np.repeat(hours.day, bands * inner)])
+        at = np.tile(depth, len(hours.day)), np.repeat(hours.day, len(depth))
+        values["drift"] = np.column_stack(at)
     if model.warm:
         temp = hours.temp_c if shift_m is None else hours.displaced(shift_m)
         values["lure_temp_c"] = np.nan_to_num(temp).ravel()
-    return model.design(values, len(depth))
+    return WaterCurves(
+        model=model,
+        by_depth=by_depth.design({DEPTH: depth}, len(depth)).reshape(*shape[1:], -1),
+        by_hour=by_hour.design(values, hours.temp_c.size).reshape(*shape, -1),
+    )

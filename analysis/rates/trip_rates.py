@@ -102,16 +102,16 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
     expected = np.zeros(len(exposure.table))
     weight = np.zeros(len(exposure.table))
-    of_trip = summing(trip, trips)
+    hours_of_trip = summing(trip, trips, hours)
     towed_h = np.zeros((trips, len(design)))
     np.add.at(towed_h, (trip, towed), hours)
     for draws in refits(fit):
         effects = fit.draws[draws][:, of_tackle]
         tackle = np.exp(design @ effects.T)
         known = tackle if all_told else np.exp(design @ (effects @ told).T)
-        weighted = rate_of_water(exposure, fit, row, draws)
-        weighted *= tackle[towed] * hours[:, None]
-        exposed = of_trip @ weighted
+        met = rate_of_water(exposure, fit, row, draws)
+        met *= tackle[towed]
+        exposed = hours_of_trip @ met
         spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
         mean = _drawn_means(struck, exposed, of_boat, spread, rng)
         shape = (struck + spread[boat])[:, None]
@@ -124,8 +124,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             mix[:, draws] *= np.divide(
                 towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
             )
-        weight[row] += weighted.sum(axis=1)
-        expected[row] += np.einsum("rd,rd->r", weighted, (shape / rate)[trip])
+        weight[row] += hours * met.sum(axis=1)
+        expected[row] += hours * np.einsum("rd,rd->r", met, (shape / rate)[trip])
     count = len(fit.draws)
     return Levels(
         level=level,

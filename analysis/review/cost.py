@@ -18,7 +18,7 @@ from analysis.decision.answer import Answer, Period
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
-from analysis.rates.standardised import SEASON, design_of_refit
+from analysis.rates.standardised import SEASON, curves_of_refit
 from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits
 from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
@@ -159,11 +159,9 @@ def _hour_of(answer: Answer, row: NDArray[np.intp]) -> NDArray[np.intp]:
 
 def _band_rates(answer: Answer, draws: NDArray[np.intp]) -> Array:
     """Mean rate ratio over the depths of each band at each boat hour: (hours, bands, draws)."""
-    hours, fit = answer.hours, answer.fit
-    design = design_of_refit(fit, hours, fit.refit[draws[0]])
-    rate = np.exp(design @ fit.draws[draws].T) + fit.background[draws]
-    bands, inner = hours.depth_m.shape
-    return np.asarray(rate.reshape(len(hours.trip), bands, inner, -1).mean(axis=2))
+    fit = answer.fit
+    rate = curves_of_refit(fit, answer.hours, fit.refit[draws[0]]).rates(fit.draws[draws])
+    return np.asarray((rate + fit.background[draws]).mean(axis=2))
 
 
 def _row(

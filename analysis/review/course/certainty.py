@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, Period
-from analysis.rates.standardised import design_of_refit
+from analysis.rates.standardised import curves_of_refit
 from analysis.result_schema import RESULTS
 
 Array = NDArray[np.float64]
@@ -47,8 +47,8 @@ def certainty_table(answer: Answer) -> pd.DataFrame:
     best = np.empty((len(months), len(refits), len(curves)))
     level = (answer.levels.level * answer.levels.mix)[answer.hours.trip][:, curves]
     for number, refit in enumerate(refits):
-        design = design_of_refit(fit, answer.hours, refit)
-        rate = np.exp(design @ fit.draws[curves].T) + fit.background[curves]
+        rate = curves_of_refit(fit, answer.hours, refit).rates(fit.draws[curves])
+        rate += fit.background[curves]
         rate = rate.reshape(len(answer.hours.trip), -1, len(curves)) * level[:, None, :]
         for at, month in enumerate(months):
             best[at, number] = _best_m(answer, month, rate)
