@@ -256,8 +256,10 @@ class Centre:
 
     Attributes
     ----------
-    rods : Rods
-        With the terms that they leave untold, and the likeliest strays.
+    model : RateModel
+        With the terms that the rods leave untold.
+    stray : float
+        The likeliest strays of `Rods`.
     told : (size, size) array
         See `Fit`.
     there : _Settled
@@ -267,7 +269,8 @@ class Centre:
     strikes, trips : int
     """
 
-    rods: Rods
+    model: RateModel
+    stray: float
     told: Array
     there: _Settled
     penalty: Array
@@ -322,7 +325,8 @@ def centre_of(rods: Rods) -> Centre | None:
             break
     data = rods.looks(coef, error, layers)
     return Centre(
-        rods=rods,
+        model=model,
+        stray=rods.stray,
         told=told,
         there=there,
         penalty=penalty,
@@ -344,8 +348,8 @@ def refitted(
     """Fit a model of some rods from its centre, with a number of refits and draws each."""
     if centre is None:
         return _prior_only(rods, rng, refits, each)
-    rods, there, chosen = centre.rods, centre.there, centre.smoothing
-    model, fixed = rods.model, _known_block(rods.model)
+    model, there, chosen = centre.model, centre.there, centre.smoothing
+    rods, fixed = replace(rods, model=model, stray=centre.stray), _known_block(model)
     size = model.size + rods.loadings.shape[1]
     layers, near = there.layers, chosen.maximum.information
     spread = root(chosen.covariance)
