@@ -261,6 +261,6 @@ def water_curves(model: RateModel, hours: BoatHours, shift_m: Array | None = Non
         values["lure_temp_c"] = np.nan_to_num(temp).ravel()
     return WaterCurves(
         model=model,
-        by_depth=by_depth.design({DEPTH: depth}, len(depth)).reshape(*shape[1:], -1),
-        by_hour=by_hour.design(values, hours.temp_c.size).reshape(*shape, -1),
+        by_depth=by_depth.design({DEPTH: depth}, len(depth)).reshape(*shape[1:], by_depth.size),
+        by_hour=by_hour.design(values, hours.temp_c.size).reshape(*shape, by_hour.size),
     )
