@@ -18,8 +18,8 @@ from analysis.log.schema import REQUIRED, TABLES, Field
 from analysis.log.suggest.content import SAID, by_unit, labels_of_rods, quantity_of, shared_keys
 from analysis.log.suggest.lexicon import TABLE_WORDS
 from analysis.log.suggest.rod_grid import RodGrid
-from analysis.log.suggest.spoken import heading_score, speaks_of_else
-from analysis.log.suggest.together import told_together
+from analysis.log.suggest.spoken import SURELY, heading_score, speaks_of_else
+from analysis.log.suggest.together import marked_clocks, of_clocks, told_together
 from analysis.log.suggest.words import kind_of_gear, likely_word
 from analysis.log.wording.spelling import bare
 from analysis.units import UNITS
@@ -200,6 +200,9 @@ def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType
     for (i, heading), (j, one) in product(enumerate(source.header), enumerate(fields)):
         fit = _fit(one, cells[i])
         headed[i, j] = heading_score(heading, one.name) * (fit >= _SURE) * (0.6 + 0.4 * fit)
+        # Out is no short outing where clocks stand below it
+        if one.name == "trip" and headed[i, j] < SURELY and of_clocks(cells[i]):
+            headed[i, j] = 0.0
         # dates are dates, whatever their heading says
         if one.kind == "date" or not speaks_of_else(heading, table):
             inside[i, j] = _content(one, cells[i])
@@ -240,7 +243,9 @@ def _beside(
     free = [
         at
         for at, heading in enumerate(source.header)
-        if at not in known.values() and not speaks_of_else(heading, table) and source.cells(at)
+        if at not in known.values()
+        and source.cells(at)
+        and not speaks_of_else(heading, table, clocks=marked_clocks(source.cells(at)))
     ]
     said = {at: quantity_of(source.headed(at), source.cells(at)[:_SAMPLE]) for at in free}
     for at, column in by_unit(said, table, set(known)).items():

@@ -98,8 +98,11 @@ def _cores(column: str) -> frozenset[frozenset[str]]:
 
 
 @cache
-def speaks_of_else(heading: str, table: str) -> bool:
+def speaks_of_else(heading: str, table: str, *, clocks: bool = False) -> bool:
     """Whether a heading names a thing that has no column in a table of ours.
+
+    Where `clocks` stand below it, it names none of our columns that hold no time: Back is then
+    no line-out.
 
     Examples
     --------
@@ -107,10 +110,14 @@ def speaks_of_else(heading: str, table: str) -> bool:
     (True, True)
     >>> speaks_of_else("Surface temp", "readings"), speaks_of_else("Yoko", "sets")
     (False, False)
+    >>> speaks_of_else("Back", "trips"), speaks_of_else("Back", "trips", clocks=True)
+    (True, False)
     """
     ours = [one.name for one in TABLES[table]]
     if max(heading_score(heading, column) for column in ours) >= _PART:
         return False
     core = _core(folded(_CAMEL.sub(" ", split_heading(heading)[0])))
     named = bool(core & (BESIDES | PERSONS))
-    return named or any(heading_score(heading, column) > SURELY for column in _COLUMNS)
+    return named or (
+        not clocks and any(heading_score(heading, column) > SURELY for column in _COLUMNS)
+    )

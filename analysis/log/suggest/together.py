@@ -32,6 +32,8 @@ _SHORTEST_LINE = 8.0
 _FEWEST = 5
 _MOST_ENDS = 8
 _CLOCK_DIGITS = 4
+_LED_BY_NOUGHT = re.compile(r"0\d{3}")
+_HALF_DAY_MIN = 12 * 60
 _ALIKE, _FASTER = 0.75, 1.5
 
 
@@ -91,7 +93,7 @@ def told_together(
     return found
 
 
-def _of_clocks(cells: Sequence[str]) -> bool:
+def of_clocks(cells: Sequence[str]) -> bool:
     """Whether a column is of clocks, or of dates with one.
 
     120 is a line-out as often as a time: bare numbers are clocks where all have four digits.
@@ -103,15 +105,27 @@ def _of_clocks(cells: Sequence[str]) -> bool:
     return sure and long and _share(written, _clock_of) >= _MOST
 
 
+def marked_clocks(cells: Sequence[str]) -> bool:
+    """Whether a column is of clocks, and not of what may be measured: 05:10, 5:10 am, 0510."""
+    marked = any(number_of(cell) is None or _LED_BY_NOUGHT.fullmatch(cell) for cell in cells)
+    return marked and of_clocks(cells)
+
+
 def _clock_of(cell: str) -> str:
     dated = read_date(cell)
     return read_clock(dated.clock if dated and dated.clock else cell)[0]
 
 
+def _minute(clock: str) -> int:
+    """Return the minute of the day of a clock as `read_clock` writes it."""
+    hours, minutes = clock.split(":")[:2]
+    return 60 * int(hours) + int(minutes)
+
+
 def _clocks(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
-    """Tell the clocks that are left where they are as many as ours; the earlier one begins."""
+    """Tell the clocks that are left where they are as many as ours; that which begins is first."""
     ours = [one.name for one in TABLES[table] if one.kind == "time" and one.name not in of.known]
-    mine = [at for at in of.free if _of_clocks(of.columns[at])]
+    mine = [at for at in of.free if of_clocks(of.columns[at])]
     # 1012 may be a pressure: bare numbers are clocks where no others are enough
     marked = [at for at in mine if not _numeric(of, at)]
     mine = marked if len(marked) == len(ours) else mine
@@ -119,8 +133,10 @@ def _clocks(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
         return
     if len(mine) == 2:
         read = [[_clock_of(cell) for cell in of.columns[at]] for at in mine]
-        pairs = [(a.zfill(8), b.zfill(8)) for a, b in zip(*read, strict=True) if a and b]
-        if sum(a > b for a, b in pairs) > len(pairs) / 2:
+        pairs = [(_minute(a), _minute(b)) for a, b in zip(*read, strict=True) if a and b]
+        # past midnight the later clock is the lesser one; nobody fishes round most of the clock
+        back = [a > b and b + 2 * _HALF_DAY_MIN - a > _HALF_DAY_MIN for a, b in pairs]
+        if sum(back) > len(pairs) / 2:
             mine.reverse()
     for at, column in zip(mine, ours, strict=True):
         yield at, column, 0.6

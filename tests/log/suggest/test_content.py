@@ -156,9 +156,41 @@ def test_a_header_is_found_below_titles():
 
 
 def test_a_table_of_just_our_name_is_no_other_whatever_its_columns_look_like():
-    """A day, and two clocks under short headings, look more like readings than like trips."""
-    rows = [(2, ["4/7/26", "0510", "0930"]), (3, ["17/7/26", "0500", "1000"])]
-    source = Source(name="trips.csv", header=["Day", "Out", "In"], rows=rows)
+    """A day, a clock and a temperature look more like readings than like trips."""
+    rows = [(2, ["4/7/26", "0510", "14.2"]), (3, ["17/7/26", "0500", "15.1"])]
+    source = Source(name="trips.csv", header=["Day", "Time", "Water temp"], rows=rows)
     assert [one.table for one in match_all([source])] == ["trips"]
-    other = Source(name="2026.csv", header=["Day", "Out", "In"], rows=rows)
-    assert [one.table for one in match_all([other])] != ["trips"]
+    other = Source(name="2026.csv", header=["Day", "Time", "Water temp"], rows=rows)
+    assert [one.table for one in match_all([other])] == ["readings"]
+
+
+@pytest.mark.parametrize("heads", ["Out,In", "Out,Back", "Depart,Back", "Left dock,Home"])
+@pytest.mark.parametrize(
+    "clocks",
+    [
+        ("05:10", "09:30", "05:00", "10:00", "05:20", "13:10"),
+        ("5:10 am", "9:30 am", "5:00 am", "10:00 am", "5:20 am", "1:10 pm"),
+        ("0510", "0930", "0500", "1000", "0520", "1310"),
+        ("20:10", "02:30", "19:00", "01:00", "20:20", "03:10"),
+    ],
+    ids=["of 24 hours", "of 12 hours", "bare", "past midnight"],
+)
+@pytest.mark.parametrize("ids", [True, False], ids=["with ids", "without ids"])
+def test_clocks_of_leaving_and_coming_home_are_a_trips_start_and_end(tmp_path, heads, clocks, ids):
+    """Out is no short outing, and Back no line-out, where clocks stand below them."""
+    days = ["2026-07-04", "2026-07-05", "2026-07-06"]
+    names = ["A1", "A2", "A3"] if ids else days
+    trips = [f"{'Trip,' * ids}Date,{heads},Water"]
+    for n, water in enumerate(("north arm", "the shelf", "the shelf")):
+        trips.append(f"{'A' + str(n + 1) + ',' if ids else ''}{days[n]},")
+        trips[-1] += f"{clocks[2 * n]},{clocks[2 * n + 1]},{water}"
+    (tmp_path / "trips.csv").write_text("\n".join(trips) + "\n")
+    struck = zip([0, 0, 1, 2], ["21:40", "22:15", "21:05", "22:30"], strict=True)
+    rows = [f"{names[n]},{clock},P{n + 1},lake trout,landed" for n, clock in struck]
+    head = f"{'Trip' if ids else 'Date'},Time,Rod,Species,Outcome"
+    (tmp_path / "strikes.csv").write_text("\n".join([head, *rows]) + "\n")
+    (found,) = [one for one in suggest(tmp_path).matches if one.table == "trips"]
+    told = {found.source.header[at]: column for at, (column, _) in found.columns.items()}
+    leaving, home = heads.split(",")
+    true = {"Date": "date", leaving: "start", home: "end", "Water": "area"}
+    assert told == true | ({"Trip": "trip"} if ids else {})
