@@ -166,6 +166,7 @@ def wanted_of(
         renames=wording.columns.get(name, {}),
         generous=wording.reads("headings"),
         made=made | set(untold),
+        rods=list(wording.wide[name].rods) if name in wording.wide else (),
     )
 
 

@@ -30,6 +30,8 @@ class Wanted:
         Whether spaces, dashes and a unit in a heading are read through.
     made : collection of str
         Columns that are made from others, and need no heading.
+    rods : collection of str
+        Headings of columns that are rods, which a table has although nothing stands below them.
     """
 
     known: Collection[str]
@@ -37,6 +39,7 @@ class Wanted:
     renames: Mapping[str, str]
     generous: bool = True
     made: Collection[str] = ()
+    rods: Collection[str] = ()
 
 
 def folded(heading: str) -> str:

@@ -55,7 +55,7 @@ def split_kinds(
     Returns
     -------
     dict
-        Each table has the headings that any of its rows fills, and those of no other.
+        Each table has the headings that any of its rows fills, and those of its rods.
 
     Raises
     ------
@@ -83,10 +83,13 @@ def split_kinds(
         parts.setdefault(meant[0], []).append((first, last, cells))
     tables = {}
     for name, rows in parts.items():
+        of = wanted(name)
+        rods = {heading.casefold() for heading in of.rods}
         filled = [
             i
             for i in range(len(header))
-            if i != at and any(i < len(cells) and cells[i] for _, _, cells in rows)
+            if i != at
+            and (folded[i] in rods or any(i < len(cells) and cells[i] for _, _, cells in rows))
         ]
         # what runs over the header stays, to be told as a row that has too many fields
         cut = [
@@ -99,6 +102,6 @@ def split_kinds(
         ]
         head = (records[0][0], records[0][1], [header[i] for i in filled])
         tables[name] = table_of(
-            [head, *cut], name, wanted(name), file=file, sha256=sha256, sheet=sheet, notes=notes
+            [head, *cut], name, of, file=file, sha256=sha256, sheet=sheet, notes=notes
         )
     return tables

@@ -266,3 +266,41 @@ def test_no_cell_is_lost_or_read_twice(tmp_path_factory, rows):
     assert sorted(made) == sorted(cells)
     rows_of = read_log(folder).rows
     assert (rows_of["read"] == rows_of["kept"] + rows_of["set_aside"]).all()
+
+
+ONE_SHEET = """
+[tables]
+all = "season.csv"
+kind = "Kind"
+[values.table]
+Outing = "trips"
+Lines = "changes"
+"""
+
+
+def _in_one_sheet(*tables):
+    """Return tables, each with its word, as rows of one with all their headings."""
+    frames = []
+    for word, text in tables:
+        header, *lines = text.splitlines()
+        rows = [dict(zip(header.split(","), line.split(","), strict=True)) for line in lines]
+        frames.append(pd.DataFrame(rows).assign(Kind=word))
+    return pd.concat(frames, ignore_index=True).fillna("").to_csv(index=False)
+
+
+def test_a_grid_may_stand_among_rows_of_other_kinds(grid, tmp_path):
+    season = _in_one_sheet(("Outing", TRIPS), ("Lines", ROWS))
+    log = read_log(write(tmp_path / "one", toml=PLAIN_BOAT + ONE_SHEET + GRID, season=season))
+    pd.testing.assert_frame_equal(log.rows, grid.rows)
+    for name in ("stretches", "strikes"):
+        one, other = (getattr(of, name).drop(columns=["line", "set"], errors="ignore")
+                      for of in (log, grid))  # fmt: skip
+        pd.testing.assert_frame_equal(one[list(other)], other)
+
+
+def test_a_rod_that_never_went_in_still_has_its_column_among_rows_of_other_kinds(tmp_path):
+    rows = "trip,time,P1,P2,Port rigger,S1,note\nA,05:40,120,150,60,,\nA,07:05,,x,,,\n"
+    season = _in_one_sheet(("Outing", TRIPS), ("Lines", rows))
+    log = read_log(write(tmp_path / "one", toml=PLAIN_BOAT + ONE_SHEET + GRID, season=season))
+    assert log.rows.set_index("table").loc["changes", ["read", "kept"]].tolist() == [3, 3]
+    assert set(log.stretches["rod"]) == {"P1", "P2", "Port rigger"}
