@@ -35,7 +35,8 @@ def strikes_in_doubt(log: SeasonLog, effort: Effort, doubted: pd.DataFrame) -> "
         column in _MOVES.get(table, ())
         for table, column in zip(doubted["table"], doubted["column"], strict=True)
     ]
-    why = doubted.loc[moving, ["table", "row", "reason"]].rename(columns={"row": "at"})
+    why = doubted.loc[moving, ["table", "row", "rod", "reason"]]
+    why = why.rename(columns={"row": "at", "rod": "of"})
     strikes = effort.strikes[["line", "trip", "slice", "placed"]]
     # in a grid two strikes may stand on one line
     strikes = strikes.assign(strike=range(len(strikes)))
@@ -44,16 +45,19 @@ def strikes_in_doubt(log: SeasonLog, effort: Effort, doubted: pd.DataFrame) -> "
     rows = (
         placed[["strike"]]
         .assign(set=set_of)
-        .merge(effort.sets[["set", "table", "line"]].rename(columns={"line": "at"}), on="set")
+        .merge(effort.sets[["set", "table", "line", "rod"]], on="set")
+        .rename(columns={"line": "at"})
     )
     trip_line = log.trips.set_index("trip")["line"]
     places = pd.concat(
         [
-            rows[["strike", "table", "at"]],
+            rows[["strike", "table", "at", "rod"]],
             strikes[["strike"]].assign(table="strikes", at=strikes["line"]),
             strikes[["strike"]].assign(table="trips", at=strikes["trip"].map(trip_line)),
         ]
     )
-    found = places.merge(why, on=["table", "at"]).drop_duplicates("strike")
+    found = places.merge(why, on=["table", "at"])
+    # a row of a grid says what every rod fished, and a doubt may be of one of them
+    found = found.loc[(found["of"] == "") | (found["of"] == found["rod"])].drop_duplicates("strike")
     lines = strikes["line"].to_numpy()[found["strike"]]
     return pd.Series(found["reason"].to_numpy(), index=pd.Index(lines, name="line"), name="reason")

@@ -13,6 +13,8 @@ ORDER: tuple[Severity, ...] = ("stops", "changes", "cosmetic")
 
 Place = tuple[str, int]
 """Table and line of a row."""
+Cell = tuple[str, int, str]
+"""Table and line of a row, and the rod it speaks of; no rod for trips and strikes."""
 
 DUPLICATE = "duplicate row"
 """How the reason of a row begins that repeats another: nothing is lost with it."""
@@ -83,7 +85,7 @@ def findings_of(
     strikes: Mapping[Place, int],
     stopping: frozenset[str] = frozenset(),
     doubted: pd.DataFrame | None = None,
-    resting: tuple[Mapping[Place, float], Mapping[Place, int]] = ({}, {}),
+    resting: tuple[Mapping[Cell, float], Mapping[Cell, int]] = ({}, {}),
 ) -> tuple[Finding, ...]:
     """Gather rows set aside or changed into findings.
 
@@ -103,7 +105,7 @@ def findings_of(
     doubted : DataFrame, optional
         From `analysis.log.doubts.doubts_of`.
     resting : tuple of mapping
-        Table and line of a kept row -> rod-hours, and strikes, that rest on it.
+        Table and line of a kept row, and rod -> rod-hours, and strikes, that rest on it.
 
     Returns
     -------
@@ -145,7 +147,7 @@ def findings_of(
 
 
 def _doubts(
-    doubted: pd.DataFrame, rod_hours: Mapping[Place, float], strikes: Mapping[Place, int]
+    doubted: pd.DataFrame, rod_hours: Mapping[Cell, float], strikes: Mapping[Cell, int]
 ) -> list[Finding]:
     """Make one finding of each doubt, whatever numbers it names."""
     alike = doubted["reason"].str.replace(_NUMBER, "#", regex=True)
@@ -153,8 +155,11 @@ def _doubts(
     found = []
     for _, rows in groups:
         records = [{str(k): v for k, v in row.items()} for row in rows.to_dict("records")]
-        one = _finding("changes", records, rod_hours, strikes, {}, lost=True)
-        found.append(replace(one, doubted=True))
+        one = _finding("changes", records, {}, {}, {}, lost=True)
+        cells = {(row["table"], int(row["row"]), row["rod"]) for row in records}
+        hours = sum(rod_hours.get(cell, 0.0) for cell in cells)
+        struck = sum(strikes.get(cell, 0) for cell in cells)
+        found.append(replace(one, doubted=True, rod_hours=hours, strikes=struck))
     return found
 
 

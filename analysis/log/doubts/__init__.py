@@ -24,8 +24,9 @@ def doubts_of(log: SeasonLog) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        `analysis.errors.SET_ASIDE_COLUMNS`, and ``becomes``: what the cell would say if the doubt
-        is right; empty where nobody can tell.
+        `analysis.errors.SET_ASIDE_COLUMNS`, ``becomes``: what the cell would say if the doubt is
+        right, empty where nobody can tell; and ``rod``: the one rod of the row that is in doubt,
+        empty where all are.
     """
     doubts = Doubts()
     out_of_habit(log, doubts)

@@ -114,7 +114,8 @@ def _doubt_values(
         if other:
             reason += f", and it would fit in {other}"
             remedy = f"check the number: if it was meant in {other}, write it in {unit}"
-        doubts.add(row["table"], row["line"], kind.column, f"{value:.4g}", reason, remedy, becomes)
+        place = (row["table"], row["line"], kind.column, f"{value:.4g}")
+        doubts.add(*place, reason, remedy, becomes, rod=row.get("rod", ""))
 
 
 def _lonely(one: float, all_of_group: Values) -> bool:
@@ -174,6 +175,7 @@ def _doubt_trips(rows: pd.DataFrame, log: SeasonLog, doubts: Doubts) -> None:
                 f"all line-outs of this trip fit those of the trips around it only in {other}",
                 f"check how this trip was written; if in {other}, write it in {unit}",
                 f"{_in_unit(meant, 'length', unit):.4g}",
+                rod=str(row.rod),
             )
 
 

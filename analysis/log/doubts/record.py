@@ -22,14 +22,19 @@ class Doubts:
         reason: str,
         remedy: str,
         becomes: str = "",
+        rod: str = "",
     ) -> None:
-        """Note one row; `becomes` is what its cell would say if the doubt is right."""
+        """Note one row; `becomes` is what its cell would say if the doubt is right.
+
+        A doubt of one `rod` leaves alone what the row says of others, as a grid's rows do.
+        """
         cells = (table, int(line), column, value, reason, remedy)
-        self._rows.append(dict(zip(SET_ASIDE_COLUMNS, cells, strict=True)) | {"becomes": becomes})
+        told = dict(zip(SET_ASIDE_COLUMNS, cells, strict=True))
+        self._rows.append(told | {"becomes": becomes, "rod": rod})
 
     def frame(self) -> pd.DataFrame:
         """Return them by table and line; a row that gives the same doubt twice is one."""
-        columns = [*SET_ASIDE_COLUMNS, "becomes"]
+        columns = [*SET_ASIDE_COLUMNS, "becomes", "rod"]
         frame = pd.DataFrame(self._rows, columns=columns).drop_duplicates()
         frame = frame.astype({name: "str" for name in columns if name != "row"})
         return frame.astype({"row": "int64"}).sort_values(["table", "row"], ignore_index=True)

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from season_files import PLAIN_BOAT
 
 from analysis.effort import count_effort
+from analysis.effort.found import look
 from analysis.effort.in_doubt import strikes_in_doubt
 from analysis.errors import LogError
 from analysis.log.boat import read_boat
@@ -169,10 +170,38 @@ B,2026-06-15,05:30,11:45,diver 130/2,none
 def test_two_strikes_on_one_line_in_doubt_count_as_two(tmp_path):
     rows = ROWS.replace("A,07:05,,X,,,", "A,07:05,x,X,,,")
     log = read_log(write(tmp_path / "log", trips=TRIPS, changes=rows))
-    doubt = {"table": "strikes", "row": 3, "column": "time", "reason": "a clock"}
+    doubt = {"table": "strikes", "row": 3, "column": "time", "rod": "", "reason": "a clock"}
     reasons = strikes_in_doubt(log, count_effort(log), pd.DataFrame([doubt]))
     assert reasons.to_dict() == {3: "a clock"}
     assert len(reasons) == 2
+
+
+def test_a_doubt_of_one_cell_is_of_its_rod_alone(tmp_path):
+    """In ten trips of three rods P2 has one line-out of ten times the usual, and strikes there."""
+    trips, rows = ["trip,date,start,end"], ["trip,time,P1,P2,Port rigger,S1,note"]
+    for day in range(10, 20):
+        out = 1500 if day == 15 else 150 + day % 3
+        trips.append(f"{day},2026-06-{day},05:40,18:30")
+        rows.append(f"{day},05:40,{120 + day % 4},{out},,{140 + day % 3},")
+        rows.append(f"{day},{day - 4:02d}:{59 - 3 * (day - 10)},x,x,,x,")
+    write(tmp_path, trips="\n".join(trips) + "\n", changes="\n".join(rows) + "\n")
+    log = read_log(tmp_path)
+    effort = count_effort(log)
+    found = look(log, effort)
+    (doubt,) = found.doubted.to_dict("records")
+    assert [doubt[name] for name in ("table", "row", "rod", "value")] == [
+        "changes",
+        12,
+        "P2",
+        "1500",
+    ]
+    reasons = strikes_in_doubt(log, effort, found.doubted)
+    assert reasons.index.tolist() == [13]
+    (finding,) = [one for one in found.findings if one.doubted]
+    of_p2 = effort.slices.loc[(effort.slices["trip"] == "15") & (effort.slices["rod"] == "P2")]
+    # the rod's first stretch, and that which begins eight minutes after its strike
+    assert finding.rod_hours == pytest.approx(of_p2["hours"].sum())
+    assert finding.strikes == 1
 
 
 def test_strikes_counted_without_a_time_are_set_aside_each(tmp_path):
