@@ -1,6 +1,6 @@
 """Owns what lies in the folder of an unknown log: every CSV and sheet, as headings and rows."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -102,8 +102,14 @@ def kinds_column(source: Source) -> tuple[int, dict[str, str]] | None:
         if 2 <= len(words) <= _MOST_KINDS:
             few[at] = {word: table_of_name(word) for word in words}
     for at, tables in few.items():
-        if all(tables.values()) and set(REQUIRED) <= set(tables.values()):
-            return at, tables
+        grids = {part.name: part.grid.table for part in parted(source, at) if part.grid}
+        # Rods speaks of sets, but with a column a rod they are changes
+        told = {
+            word: table if table in REQUIRED else grids.get(word, table)
+            for word, table in tables.items()
+        }
+        if all(told.values()) and set(REQUIRED) <= set(told.values()):
+            return at, told
     for at, tables in few.items():
         parts = parted(source, at)
         if "" in tables or any(_alike(one, other) for one, other in combinations(parts, 2)):
@@ -118,6 +124,17 @@ def _alike(one: Source, other: Source) -> bool:
     """Whether rows of two words fill much the same columns, as those of one kind do."""
     mine, theirs = set(one.header), set(other.header)
     return 2 * len(mine & theirs) > len(mine | theirs)
+
+
+def _of_rows(grid: RodGrid | None, lines: Collection[int]) -> RodGrid | None:
+    """Return what stands under a grid's rods in some rows of its table, None for nothing."""
+    if grid is None:
+        return None
+    of = {
+        heading: [(line, cell) for line, cell in cells if line in lines]
+        for heading, cells in grid.rods.items()
+    }
+    return replace(grid, rods=of) if any(of.values()) else None
 
 
 def parted(source: Source, at: int) -> list[Source]:
@@ -135,6 +152,7 @@ def parted(source: Source, at: int) -> list[Source]:
                 header=[source.header[i] for i in filled],
                 units={n: source.units[i] for n, i in enumerate(filled) if i in source.units},
                 rows=[(line, [cells[i] for i in filled]) for line, cells in rows],
+                grid=_of_rows(source.grid, {line for line, _ in rows}),
             )
         )
     return parts

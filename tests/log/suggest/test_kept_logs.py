@@ -1,6 +1,7 @@
 """Owns the tests of proposals on logs typed out as different people keep theirs."""
 
 import importlib.util
+import re
 import sys
 from pathlib import Path
 
@@ -108,3 +109,20 @@ def test_with_its_questions_answered_a_proposal_reads_the_log(logs, name):
     assert (rows["read"] == rows["kept"] + rows["set_aside"]).all()
     true = kept.told.get("read", {})
     assert {table: rows.loc[table, ["read", "kept"]].tolist() for table in true} == true
+
+
+def test_a_grid_among_rows_of_other_kinds_is_proposed_as_it_is_read(tmp_path):
+    """Its word speaks of sets, but with a column a rod its rows are changes."""
+    rows = ["What,trip,date,start,end,time,P1,P2,S1,rod,species"]
+    for n in range(1, 5):
+        rows.append(f"Outing,T{n},2026-06-{13 + n},05:40,11:30,,,,,,")
+        rows.append(f"Rods,T{n},,,,05:40,120,150,130,,")
+        rows.append(f"Rods,T{n},,,,07:00,140,,1{n}0,,")
+        rows.append(f"Fish,T{n},,,,06:1{n},,,,P1,lake trout")
+    (tmp_path / "season.csv").write_text("\n".join(rows) + "\n")
+    text = suggest(tmp_path).text()
+    assert '"Rods" = "changes"' in text
+    (tmp_path / "boat.toml").write_text(re.sub(r"(?m)^# (?=\S+ = )", "", text))
+    read = read_log(tmp_path).rows.set_index("table")
+    true = {"trips": [4, 4], "changes": [20, 20], "strikes": [4, 4]}
+    assert {table: read.loc[table, ["read", "kept"]].tolist() for table in true} == true
