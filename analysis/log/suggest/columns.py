@@ -16,7 +16,7 @@ from analysis.log.reading.dates import read_date, yearless
 from analysis.log.reading.numbers import read_amount, read_plain
 from analysis.log.schema import REQUIRED, TABLES, Field
 from analysis.log.suggest.content import SAID, by_unit, labels_of_rods, quantity_of, shared_keys
-from analysis.log.suggest.lexicon import TABLE_WORDS
+from analysis.log.suggest.lexicon import FILLERS, OF_THE_BOAT, TABLE_WORDS
 from analysis.log.suggest.rod_grid import RodGrid
 from analysis.log.suggest.spoken import SURELY, heading_score, speaks_of_else
 from analysis.log.suggest.together import marked_clocks, of_clocks, told_together
@@ -39,6 +39,10 @@ _BESIDE_RODS = {
     "spreads": ("trips", "spreads"),
     "strikes": ("strikes", "trips"),
 }
+_LINES_COUNT = (
+    "if it is when the boat left or came home, write when lines went in or came out, for"
+    " rod-hours count from that"
+)
 _NAMES = 0.3
 """What a table's name counts beside its columns: Set-outs may hold spreads."""
 Scores = npt.NDArray[np.float64]
@@ -218,7 +222,10 @@ def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType
     for i, j in zip(rows.tolist(), columns.tolist(), strict=True):
         if max(headed[i, j], inside[i, j]) >= _SURE:
             why = "its heading says so, and its cells fit"
-            found[i] = (fields[j].name, why if headed[i, j] >= _SURE else "its cells say so")
+            why = why if headed[i, j] >= _SURE else "its cells say so"
+            if table == "trips" and fields[j].kind == "time" and _of_the_boat(source.header[i]):
+                why += f"; {_LINES_COUNT}"
+            found[i] = (fields[j].name, why)
     names = {name for name, _ in found.values()}
     # what has no clock is no table of what happened when, whatever else it has
     needed = {one.name: 1 + (one.kind == "time") for one in fields if one.column_needed}
@@ -226,6 +233,11 @@ def match(source: Source, table: str, keys: Mapping[int, str] = MappingProxyType
     score /= max(len(source.header), 1)
     score += sum(needed.get(name, 0) for name in names) / sum(needed.values())
     return Match(table=table, source=source, columns=found, score=score)
+
+
+def _of_the_boat(heading: str) -> bool:
+    """Whether a heading tells when a boat left or came home, not when its lines did."""
+    return set(folded(heading).split("_")) <= OF_THE_BOAT | FILLERS
 
 
 def _beside(

@@ -199,6 +199,13 @@ LURES = _set(
 )
 """Words of which names of lures are made: what they are, and their colours."""
 
+OF_THE_BOAT = _set(
+    "out in off back home left dock docked depart departed departure dep arrive arrived arrival arr"
+    " return returned harbour harbor marina slip mooring ramp launch"
+    " afgang hjemkomst départ retour lähtö paluu"
+)
+"""Words of headings of when a boat left and came home, which its lines do later and sooner."""
+
 DENIALS = _set("no not never without ikke inte nicht kein pas non niet geen ei nie")
 
 WORDS: Mapping[str, Mapping[str, str]] = {

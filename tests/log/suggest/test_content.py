@@ -194,3 +194,14 @@ def test_clocks_of_leaving_and_coming_home_are_a_trips_start_and_end(tmp_path, h
     leaving, home = heads.split(",")
     true = {"Date": "date", leaving: "start", home: "end", "Water": "area"}
     assert told == true | ({"Trip": "trip"} if ids else {})
+    # a boat that ran an hour to its water had no line in
+    for at, (column, why) in found.columns.items():
+        assert ("write when lines went in" in why) == (column in ("start", "end")), at
+
+
+def test_clocks_of_lines_are_not_told_to_be_the_boats():
+    rows = [(2, ["4/7/26", "05:10", "09:30"]), (3, ["17/7/26", "05:00", "10:00"])]
+    source = Source(name="trips.csv", header=["Day", "Lines in", "Lines out"], rows=rows)
+    (found,) = match_all([source])
+    assert [column for column, _ in found.columns.values()] == ["date", "start", "end"]
+    assert not [why for _, why in found.columns.values() if "the boat left" in why]
