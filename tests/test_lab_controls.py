@@ -92,9 +92,19 @@ def test_pictures_move_while_a_slider_is_dragged_and_the_last_is_the_one_asked_f
         page.mouse.move(x + 114, y)
         page.mouse.up()
         assert during >= 2
-        first = hours.inner_text().split(" ")[0]
+        first = _settled(hours).split(" ")[0]
         # every stale wish was dropped or drawn before it: what stands there is the last
         expect(told).to_contain_text(f"From {first} to")
+
+
+def _settled(place: "Locator") -> str:
+    """Return a text once it has stayed for a second: a busy page tells late where its slider is."""
+    text, stayed = "", 0
+    while stayed < 5:
+        place.page.wait_for_timeout(200)
+        now = place.inner_text()
+        stayed, text = (stayed + 1 if now == text else 0), now
+    return text
 
 
 def test_one_rod_is_moved_by_keys_mouse_and_typing_and_the_spread_with_it(
