@@ -152,6 +152,7 @@ def stage_book(tables: Mapping[str, pd.DataFrame], summary: Summary, folder: Pat
     There is none without the units of a summary.
     """
     if "units" in summary:
+        (folder / TABLES).mkdir(exist_ok=True)
         write_book(tables, Units(**summary["units"]), folder / TABLES / BOOK)
 
 

@@ -81,11 +81,11 @@ def write_review(
     """
     failed = out_dir / FAILED
     with only_run(out_dir, NAME), staging(out_dir) as scratch:
-        stage_tables(season.tables, season.summary, scratch)
         # The notebook finds its tables beside itself, so it can be opened and run where it ends.
         given = {"season": TABLES, **(parameters or {})}
 
         def run() -> NotebookNode:
+            stage_tables(season.tables, season.summary, scratch)
             with ThreadPoolExecutor(1) as meanwhile:  # the notebook runs in a process of its own
                 meanwhile.submit(make_ready)
                 return run_notebook(
