@@ -159,6 +159,32 @@ def as_known(low: float, high: float) -> Callable[[float], str]:
     )
 
 
+def rate_as_known(low: float, high: float) -> Callable[[float], str]:
+    """Return how to write a rate with this interval: to no finer a decimal than it is known.
+
+    The step is that of `as_known`; what it would make 0 keeps one digit.
+
+    Examples
+    --------
+    >>> write = rate_as_known(0.59, 1.39)
+    >>> write(0.998), write(0.59), write(0.03), write(0.0)
+    ('1.0', '0.6', '0.03', '0')
+    >>> rate_as_known(0.094, 0.108)(0.1014), rate_as_known(0.114, 0.157)(0.1342)
+    ('0.101', '0.13')
+    """
+    quarter = (high - low) / 4.0
+    decimals = min(max(0, -math.floor(math.log10(quarter))), 3) if quarter > 0 else 3
+
+    def write(value: float) -> str:
+        if value is None or not math.isfinite(value):
+            return "–"
+        if round(value, decimals) == 0:
+            return "0" if value == 0 else f"{value:.1g}" if value >= 0.0001 else "under 0.0001"
+        return number(value, decimals)
+
+    return write
+
+
 def give(mean: float, sd: float, quantity: str, units: Units) -> str:
     """Write an SI amount in the boat's unit, give or take its 90 % interval.
 

@@ -368,7 +368,9 @@ def _period(
         np.bincount(band[inside], table[what].to_numpy(dtype=float)[inside], count).astype(float)
         for what in ("hours", "strikes")
     )
-    enough = SEASON_HOURS if name == SEASON else MONTH_HOURS
+    # a season of one month is that month: by other hours the same bands would be another's answer
+    of_months = name == SEASON and table["period"].nunique() > 1
+    enough = SEASON_HOURS if of_months else MONTH_HOURS
     judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
     may_be_named = strikes >= 1
     on_spread = spread_share(table.loc[within])

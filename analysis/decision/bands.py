@@ -13,7 +13,7 @@ from analysis.rates.effects import BOUNDS
 Array = NDArray[np.float64]
 
 SEASON_HOURS = 20.0
-"""Rod-hours a band needs in a season to be judged."""
+"""Rod-hours a band needs in a season of several months to be judged."""
 MONTH_HOURS = 8.0
 """Rod-hours a band needs in a month to be judged."""
 NEAR = 0.9

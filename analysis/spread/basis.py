@@ -54,6 +54,8 @@ class PeriodBasis:
     judged : (bands,) bool array
     speed_mps, speed_scatter : float
         The boat's own; see `analysis.spread.line_outs`.
+    on_spread : float
+        Share of the rod-hours that rest on a trip's spread alone.
     """
 
     name: str
@@ -62,6 +64,7 @@ class PeriodBasis:
     judged: NDArray[np.bool_]
     speed_mps: float
     speed_scatter: float
+    on_spread: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,7 +131,7 @@ class Basis:
     strikes, trips : int
         That the fit rests on.
     told : bool
-        Whether the season names a band at all.
+        Whether strikes enough compare rods, and the season names a band at all.
     capped : bool
         Whether something known of the logs keeps every verdict from being clear.
     guessed : bool
@@ -214,7 +217,7 @@ def basis_of(
         counter_scale={rod: boat.counter_scale_of(rod) for rod in rods},
         strikes=answer.fit.strikes,
         trips=answer.fit.trips,
-        told=bool(answer.season.judgement.named.any()),
+        told=answer.told and bool(answer.season.judgement.named.any()),
         capped=bool(answer.caps_of_less),
         guessed=season.water_unseen,
         species=species,
@@ -276,6 +279,7 @@ def _period_basis(answer: Answer, period: Period, log: int) -> PeriodBasis:
         judged=period.judged,
         speed_mps=speed_of_boat(answer, period.name, log),
         speed_scatter=speed_scatter(answer, period.name, log),
+        on_spread=period.on_spread,
     )
 
 

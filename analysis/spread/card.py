@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.decision.bands import Judgement, judge
+from analysis.decision.bands import MOST_ON_SPREAD, Judgement, judge
 from analysis.depth import RodLine, clearances, line_paths
 from analysis.depth.kinds import Gear
 from analysis.rates.effects import BOUNDS
@@ -201,7 +201,8 @@ def _judged(basis: Basis, period: PeriodBasis, curve: RateByDepth | None) -> Jud
     if curve is None:
         return judge(np.full((bands, 1), np.nan), np.zeros(bands, dtype=bool))
     rates = curve.rate.reshape(bands, INNER, -1).mean(axis=1)
-    found = judge(rates, period.judged & basis.told, may_be_clear=not basis.capped)
+    may_be_clear = not basis.capped and period.on_spread <= MOST_ON_SPREAD
+    found = judge(rates, period.judged, may_be_clear=may_be_clear)
     return found if basis.told else found.as_open()
 
 

@@ -83,7 +83,7 @@ def test_one_temperature_throughout_caps(found):
         ({"trips": 2}, "all strikes that compare rods are of 2 trips"),
         ({"trips": 1}, "all strikes that compare rods are of 1 trip"),
         ({"trips": 0}, None),  # that there are none is told by the status
-        ({"status": "did not converge"}, "the fit ended with: did not converge"),
+        ({"status": "did not converge"}, "the search for the best model did not settle"),
     ],
 )
 def test_few_strikes_few_trips_and_a_failed_fit_cap(found, fit, cap):
@@ -182,3 +182,15 @@ def test_the_table_has_the_season_first_and_all_bands_between_those_fished(found
     told = best[["rate_low", "rate", "rate_high"]].astype(float)
     np.testing.assert_allclose(told, [0.105, 0.15, 0.195], atol=1e-4)
     assert bool(best["named"])
+
+
+@pytest.mark.parametrize(("hours", "judged"), [(8.1, True), (7.9, False)])
+def test_a_season_of_one_month_judges_the_bands_that_its_month_judges(found, hours, judged):
+    """Else the season would be surer than its only month, of the same rods."""
+    depth = found.exposure.table["depth_m"].to_numpy()
+    in_band = (depth >= 6) & (depth < 9)
+    each = np.where(in_band, hours / in_band.sum(), 1.0)
+    told = [period(found, name, hours=each, period="2026-06") for name in ("season", "2026-06")]
+    assert [bool(one.judged[2]) for one in told] == [judged, judged]
+    np.testing.assert_array_equal(told[0].judged, told[1].judged)
+    assert told[0].judgement.p_near == told[1].judgement.p_near

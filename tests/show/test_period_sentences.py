@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import made_exposure as made
 import numpy as np
+import pandas as pd
 import pytest
 
 from analysis.decision.answer import Period, answer
@@ -202,3 +203,30 @@ def test_a_season_of_fish_that_followed_the_water_has_no_one_depth(
             "No one depth is the season's: 20–30 ft was best on average, over days whose water "
             "lay at other depths. Go by the month."
         )
+
+
+@pytest.mark.parametrize(
+    ("may_be_clear", "begins"), [(True, "Fish the"), (False, "The log leans to the")]
+)
+def test_the_first_line_orders_no_water_where_no_verdict_is_clear(
+    made_answer, monkeypatch, may_be_clear, begins
+):
+    """As of a season two weeks old: fish follow the water, and 30 strikes are few."""
+    season = period({2: ALWAYS}, may_be_clear=may_be_clear)
+    at = np.array([8.0, 10.0, 12.0])
+    curve = pd.DataFrame({"term": "lure_temp_c", "at": at, "ratio": [0.2, 1.0, 0.2], "high": 0.4})
+    found = replace(made_answer, periods=(season, replace(season, name="2026-06")), effects=curve)
+    monkeypatch.setattr(sentences, "what_they_follow", lambda _: "temperature")
+    assert found.told
+    assert sentences.favourite_water(found, FEET).startswith(f"{begins} 50 °F water; in June")
+
+
+@pytest.mark.parametrize(("strikes", "sure"), [(20, True), (14, False)])
+def test_of_few_strikes_no_chance_is_told(made_answer, strikes, sure):
+    """Fewer than 15 strikes tell no depth, however sure the model is of itself."""
+    found = replace(made_answer, fit=replace(made_answer.fit, strikes=strikes, trips=9))
+    season = period({2: ALWAYS})
+    season = replace(season, judgement=season.judgement.as_open())
+    told = period_sentence(found, season, FEET)
+    assert told.startswith("Over the season the log cannot tell; 20–30 ft looks best so far")
+    assert ("% sure" in told) is sure

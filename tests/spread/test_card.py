@@ -182,3 +182,49 @@ def test_a_water_seen_at_its_surface_alone_is_the_strikes_and_says_so(known):
     assert any("keep to a depth tell nothing of it" in note for note in card_text(still).notes)
     seen = make_card(replace(basis, guessed=False), day, basis.water.on((day - UNIX).days))
     assert not any("No thermometer" in note for note in card_text(seen).notes)
+
+
+def test_few_strikes_tell_no_depth_on_a_card_either(basis, warm, day, water):
+    """As in the review: below 15 strikes nothing is likely, and no chance is told."""
+    few = replace(warm.answer, fit=replace(warm.answer.fit, strikes=9))
+    assert basis.told
+    assert not basis_of(few, warm.seasons[0], 0, basis.water).told
+    told = card_text(make_card(replace(basis, told=False), day, water)).answer
+    assert told[0].startswith("The log cannot tell;")
+    assert told[1].startswith("Take it as a place to begin, not as an answer; the water there")
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.33, "clear"), (0.34, "leaning")])
+def test_no_card_is_clear_that_rests_on_spreads_alone(basis, day, share, verdict):
+    periods = tuple(replace(one, on_spread=share) for one in basis.periods)
+    found = make_card(replace(basis, periods=periods, capped=False), day, None, period="season")
+    assert found.verdict == verdict
+
+
+def test_a_card_says_no_more_digits_than_are_known(card):
+    """1.00 of which 0.6 to 1.4 is likely is 1.0, as `labels.rate_as_known` has it."""
+    line = replace(card.lines[0], rate=0.335, rate_low=0.06, rate_high=0.802, leader_m=2.4)
+    metric = replace(card.units, length="m", depth="m")
+    told = card_text(replace(card, lines=(line,), total=(0.998, 0.59, 1.39), units=metric))
+    assert "1.0 strikes an hour together (0.6–1.4)" in told.total
+    assert (told.rods[0].rate, told.rods[0].rates) == ("0.3", "0.1–0.8")
+    assert dict(told.facts)["Leader"] == "2.4 m"
+
+
+def test_rods_that_may_tangle_are_named_once_and_with_what_to_do(card):
+    """P1 is near P2 and P2 near P3: one knot of three."""
+    lines = tuple(replace(card.lines[0], rod=rod) for rod in ("P1", "P2", "P3", "S1", "S2"))
+    close = (("P1", "P2"), ("S2", "S1"), ("P3", "P2"))
+    notes = card_text(replace(card, lines=lines, close=close)).notes
+    assert [note for note in notes if "tangle" in note] == [
+        "S1 and S2 come near enough to tangle: put down one of them.",
+        "P1, P2 and P3 come near enough to tangle: put down fewer of them.",
+    ]
+
+
+def test_gears_without_soaks_are_told_in_grammar(card):
+    lines = tuple(replace(card.lines[0], gear=gear, trials=0) for gear in ("diver", "rigger"))
+    (alone,) = [note for note in card_text(replace(card, lines=lines[:1])).notes if "soak" in note]
+    (both,) = [note for note in card_text(replace(card, lines=lines)).notes if "soak" in note]
+    assert "the diver runs: its depth is worked out" in alone
+    assert "the diver and rigger run: their depths are worked out" in both

@@ -117,8 +117,9 @@ def _answer(card: Card) -> tuple[str, ...]:
         "leaning": f"Fish {band}: likely, not sure.",
         "open": f"The log cannot tell; {band} looks best so far.",
     }[card.verdict]
-    chance = labels.chance(card.p_near)
-    second = f"It is {chance} sure to be within a tenth of the best"
+    second = f"It is {labels.chance(card.p_near)} sure to be within a tenth of the best"
+    if card.verdict == "open":  # how sure a model is means nothing where the log cannot tell
+        second = "Take it as a place to begin, not as an answer"
     if card.target_c is not None and card.follows != "depth":
         water = labels.between(*card.target_c, "temperature", card.units)
         return first, f"{second}; the water there should be {water}."
@@ -138,7 +139,10 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
             for line in card.lines
             if np.isfinite(getattr(line, column))
         }
-        said = {gear: labels.amount(length, "length", units) for gear, length in by_gear.items()}
+        digits = 1 if units.length == "m" else 0  # a foot is known, and so is a tenth of a metre
+        said = {
+            gear: labels.amount(length, "length", units, digits) for gear, length in by_gear.items()
+        }
         if len(set(said.values())) == 1 and len(said) == len({line.gear for line in card.lines}):
             facts.append((word, next(iter(said.values()))))
         elif said:
@@ -155,6 +159,7 @@ def _rod(line: CardLine, units: Units) -> RodText:
         for side in (-1.0, 0.0, 1.0)
     )
     known = np.isfinite(line.temp_c)
+    rate = labels.rate_as_known(line.rate_low, line.rate_high)
     return RodText(
         rod=line.rod,
         gear=gear,
@@ -162,8 +167,8 @@ def _rod(line: CardLine, units: Units) -> RodText:
         line_outs=_as_good(line),
         depth=labels.give(line.depth_m, line.depth_sd_m, "depth", units),
         temp=labels.give(line.temp_c, line.temp_sd_c, "temperature", units) if known else "",
-        rate=_rate(line.rate),
-        rates=f"{_rate(line.rate_low)}–{_rate(line.rate_high)}",
+        rate=rate(line.rate),
+        rates=f"{rate(line.rate_low)}–{rate(line.rate_high)}",
         slow=_change(line.if_slow),
         fast=_change(line.if_fast),
         at=middle,
@@ -180,11 +185,6 @@ def _as_good(line: CardLine) -> str:
     return f"{ends} for a rod alone" if line.apart else f"{ends} all do"
 
 
-def _rate(rate: float) -> str:
-    """Write two decimals, or one digit of less: no rate of a day is known better."""
-    return f"{rate:.2f}" if rate >= 0.01 else f"{rate:.1g}"
-
-
 def _change(lost: float) -> str:
     """Say a loss as a change, with its sign."""
     if not np.isfinite(lost):
@@ -197,7 +197,7 @@ def _change(lost: float) -> str:
 def _total(card: Card) -> str:
     if not card.lines:
         return "No rod can be set: the gears on board run in no depth that was fished enough."
-    middle, low, high = (_rate(value) for value in card.total)
+    middle, low, high = map(labels.rate_as_known(*card.total[1:]), card.total)
     rods = labels.count(len(card.lines), "rod")
     return f"{rods}: {middle} strikes an hour together ({low}–{high}) on a usual day."
 
@@ -235,9 +235,10 @@ def _cautions(card: Card) -> list[str]:
     said = []
     untried = list(dict.fromkeys(line.gear for line in card.lines if not line.trials))
     if untried:
+        runs, its = ("runs", "its depth is") if len(untried) == 1 else ("run", "their depths are")
         said.append(
-            f"No soak measured how deep the {labels.listing(untried)} runs: its depth is worked "
-            "out, and the card allows for that."
+            f"No soak measured how deep the {labels.listing(untried)} {runs}: {its} worked out, "
+            "and the card allows for that."
         )
     outside = _outside(card)
     if outside:
@@ -251,7 +252,7 @@ def _cautions(card: Card) -> list[str]:
             f"{labels.listing(outside)} {'runs' if len(outside) == 1 else 'run'} outside the depth "
             f"named above: {why}"
         )
-    said += [f"{a} and {b} come near enough to tangle." for a, b in card.close]
+    said += _tangles(card)
     if card.left_out:
         said.append(
             f"{labels.count(card.left_out, 'rod')} of those wanted "
@@ -274,6 +275,19 @@ def _cautions(card: Card) -> list[str]:
             "alone; what speed does to the bite is not in it."
         )
     return said
+
+
+def _tangles(card: Card) -> list[str]:
+    """Name the rods that may tangle, together those that come near each other, and the remedy."""
+    groups: list[set[str]] = []
+    for pair in card.close:
+        met = [group for group in groups if group & set(pair)]
+        groups = [group for group in groups if group not in met] + [set(pair).union(*met)]
+    return [
+        f"{labels.listing([line.rod for line in card.lines if line.rod in group])} come near "
+        f"enough to tangle: put down {'one' if len(group) == 2 else 'fewer'} of them."
+        for group in groups
+    ]
 
 
 def _how_set(hedge: Hedge | None) -> str:
@@ -302,7 +316,7 @@ def _losses(card: Card) -> str:
         labels.percent(end)
         for end in (min(line.loss for line in card.lines), max(line.loss for line in card.lines))
     )
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else f"{low.removesuffix(' %')} to {high}"
 
 
 def _alt(card: Card) -> str:

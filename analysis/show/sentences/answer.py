@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from analysis import labels
-from analysis.decision.answer import FEWEST_STRIKES, Answer, Period
+from analysis.decision.answer import Answer, Period
 from analysis.decision.bands import CLEAR, CLEAR_UNSEEN, MOST_ON_SPREAD
 from analysis.decision.caps import Cap
 from analysis.decision.leads import more_strikes, what_they_follow
@@ -136,8 +136,8 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         return f"{when} {band} produced best: {figures}; {sure}."
     if judgement.verdict == "leaning":
         return f"{when} the log leans to {band}: {figures}; {sure}."
-    # how sure a model is means nothing where it does not foretell trips
-    figures = f"{figures}; {sure}" if answer.choice.tells_depth else figures
+    # how sure a model is means nothing of few strikes, nor where it does not foretell trips
+    figures = f"{figures}; {sure}" if answer.told else figures
     return (
         f"{when} the log cannot tell; {band} looks best so far: {figures}. "
         f"Missing: {missing(answer, period, units)}."
@@ -175,8 +175,7 @@ def favourite_water(answer: Answer, units: Units) -> str:
         return ""  # strikes tell where the best water lay, not how warm it was
     follows = what_they_follow(answer)
     curve = answer.effects.loc[answer.effects["term"] == "lure_temp_c"]
-    told = answer.choice.tells_depth and answer.fit.strikes >= FEWEST_STRIKES
-    if follows == "depth" or curve.empty or not told:
+    if follows == "depth" or curve.empty or not answer.told:
         return ""
     if not (curve["high"] < GOOD_WATER * curve["ratio"].max()).any():
         return ""  # no water is surely worse than the best
@@ -188,8 +187,10 @@ def favourite_water(answer: Answer, units: Units) -> str:
         for period in _two_apart(named)
     ]
     where = f"; {', '.join(months)}" if months else ""
-    certain = "Fish the" if follows == "temperature" else "The log leans to the"
-    return f"{certain} {water} water{where}."
+    # no order to fish it where no verdict on the page is sure
+    clear = any(period.judgement.verdict == "clear" for period in answer.periods)
+    first = "Fish the" if clear and follows == "temperature" else "The log leans to the"
+    return f"{first} {water} water{where}."
 
 
 def _two_apart(periods: Sequence[Period]) -> list[Period]:

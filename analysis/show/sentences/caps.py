@@ -40,6 +40,8 @@ def cap_words(cap: Cap) -> str:
         case "foretells-nothing":
             return f"depth and water predict unseen trips no better than {cap.name}"
         case "not-fitted":
+            if cap.name == "did not converge":
+                return "the search for the best model did not settle"
             return f"the fit ended with: {cap.name}"
         case "few-strikes":
             return (
