@@ -14,6 +14,8 @@ NOTEBOOKS = PROJECT / "notebooks"
 DEMO = PROJECT / "data" / "demo"
 TABLES = "tables"
 """Folder of a review that holds its result tables."""
+REVIEW = "season-review"
+"""Name of a review's page and notebook."""
 
 
 def default_reports() -> Path:

@@ -4,7 +4,8 @@ import argparse
 from collections.abc import Callable
 from pathlib import Path
 
-from analysis.commands.common import GOOD, LOGS, progress, usual_folder
+from analysis.commands.common import GOOD, LOGS, Once, progress, usual_folder, whole_number
+from analysis.errors import UsageError
 from analysis.places import demo_logs
 
 DEMO_BOAT = "Dunlin"
@@ -22,7 +23,9 @@ def add_to(add: Callable[..., argparse.ArgumentParser]) -> None:
         epilog="Example: rodhours card logs/dunlin-2026 --date 2026-07-12 --surface '64 F'",
     )
     card.add_argument("logs", nargs="*", metavar="LOG", type=Path, help=LOGS)
-    card.add_argument("--date", metavar="DAY", required=True, help="the day, such as 2026-07-12")
+    card.add_argument(
+        "--date", metavar="DAY", required=True, action=Once, help="the day, such as 2026-07-12"
+    )
     card.add_argument(
         "--surface", metavar="TEMP", help="surface temperature read that day, with its unit: '64 F'"
     )
@@ -34,7 +37,9 @@ def add_to(add: Callable[..., argparse.ArgumentParser]) -> None:
         "depth and temp, in the boat's units or with their own in the heading",
     )
     card.add_argument("--boat", metavar="NAME", help="which boat, where the logs are of several")
-    card.add_argument("--rods", metavar="N", type=int, help="rods to put down (default: as usual)")
+    card.add_argument(
+        "--rods", metavar="N", type=whole_number, help="rods to put down (default: as usual)"
+    )
     card.add_argument(
         "--review",
         metavar="DIR",
@@ -52,6 +57,12 @@ def run(arguments: argparse.Namespace) -> int:
     """Do what was asked, and return the exit code."""
     from analysis.report.card.write import Wanted, write_card
 
+    if arguments.review is not None and not arguments.review.is_dir():
+        msg = (
+            f"--review {arguments.review}: there is no such folder. Remedy: name the folder that a "
+            "review went to with --out, or leave --review out."
+        )
+        raise UsageError(msg)
     logs = arguments.logs or demo_logs()
     usual = usual_folder(arguments.logs)
     wanted = Wanted(

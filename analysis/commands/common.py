@@ -1,5 +1,6 @@
 """Owns what the commands share: exit codes, the bar that moves, where a review goes."""
 
+import argparse
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,6 +12,31 @@ CANNOT = 1
 WRONG_USE = 2
 
 LOGS = "season folder with boat.toml and its tables; without one, the demo season"
+
+
+class Once(argparse.Action):
+    """An option that may stand once: of two, nobody could know which is meant."""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: object,
+        option_string: str | None = None,
+    ) -> None:
+        """Keep the first, and refuse another."""
+        if getattr(namespace, self.dest) is not None:
+            parser.error(f"{option_string} stands there twice: give one, and run it once for each")
+        setattr(namespace, self.dest, values)
+
+
+def whole_number(text: str) -> int:
+    """Read a whole number, or say that it is none in words that are not a programmer's."""
+    try:
+        return int(text)
+    except ValueError as error:
+        msg = f"{text!r} is no whole number"
+        raise argparse.ArgumentTypeError(msg) from error
 
 
 def usual_folder(logs: Sequence[Path]) -> Path:

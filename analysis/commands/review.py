@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis.commands.common import GOOD, LOGS, progress, usual_folder
+from analysis.commands.common import GOOD, LOGS, progress, usual_folder, whole_number
 from analysis.places import TABLES, demo_logs
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def add_to(add: Callable[..., argparse.ArgumentParser]) -> None:
         "either unit)",
     )
     review.add_argument(
-        "--rods", metavar="N", type=int, help="rods of next season's starting spread"
+        "--rods", metavar="N", type=whole_number, help="rods of next season's starting spread"
     )
     review.add_argument(
         "--gears",

@@ -369,7 +369,7 @@ def _period(
         for what in ("hours", "strikes")
     )
     # a season of one month is that month: by other hours the same bands would be another's answer
-    of_months = name == SEASON and table["period"].nunique() > 1
+    of_months = name == SEASON and len(table["period"].unique()) > 1
     enough = SEASON_HOURS if of_months else MONTH_HOURS
     judged = (hours >= enough) & np.isfinite(draws).all(axis=1)
     may_be_named = strikes >= 1

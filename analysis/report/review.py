@@ -9,6 +9,7 @@ import nbformat
 from nbformat import NotebookNode
 
 from analysis.places import NOTEBOOKS, TABLES
+from analysis.places import REVIEW as NAME
 from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
@@ -20,8 +21,6 @@ from analysis.stats.beside import Errand, share_out
 if TYPE_CHECKING:
     from analysis.season import Season
 
-NAME = "season-review"
-"""Name of the report's files."""
 APPENDIX = f"{NAME}-appendix.html"
 FAILED = f"{NAME}.failed.ipynb"
 MONTH_CARDS = "month-cards.pdf"

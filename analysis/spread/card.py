@@ -76,6 +76,8 @@ class Card:
         Whether the day's own water went in, not only the period's.
     guessed : bool
         Whether the water was measured at its surface alone, and strikes told the rest.
+    begun : bool
+        Whether there is a log of the day's own year, too.
     """
 
     boat: str
@@ -103,6 +105,7 @@ class Card:
     unreached: tuple[str, ...]
     day_used: bool
     guessed: bool
+    begun: bool = False
 
 
 def make_card(

@@ -18,7 +18,7 @@ from analysis.depth.kinds import Gear
 from analysis.effort.on_board import trail_m
 from analysis.spread.expected import AS_GOOD
 from analysis.spread.hedge import Hedge, line_at
-from analysis.spread.line_outs import Advised
+from analysis.spread.line_outs import LINE_STEP, Advised
 from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import SIDES, Slot
 from analysis.units import Units, from_si, to_si
@@ -33,8 +33,6 @@ INNER_Y_M = 1.2
 """Where the lines run that the innermost diver must keep clear of: a rigger's."""
 Towed = tuple[str, str]
 """A gear, and the lure that dives on it; empty for one that does not."""
-STEP = {"ft": 1.0, "m": 0.5}
-"""Line-outs are told to what a counter shows."""
 TABLE = (
     *("rod", "gear", "side", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
     *("lateral_m", "setback_m", "purpose", "why", "line_out_m", "tip_y_m"),
@@ -221,7 +219,7 @@ class Solver:
         return None
 
     def _settle(self, wanted: Sequence[_Wanted]) -> None:
-        """Round line-outs to what counters show, and find where the lines then run."""
+        """Round line-outs to steps of counters, and find where the lines then run."""
         new = [one for one in wanted if one not in self.settled]
         counters = [_counter(slot, run, self.season) for slot, run, _ in new]
         lines = [
@@ -339,9 +337,9 @@ def _settings(
 
 
 def _counter(slot: Slot, run: _Run, season: BoatSeason) -> float:
-    """Round a line-out to what its rod's counter shows."""
+    """Round a line-out to the steps that a hand lets out, by its rod's counter."""
     boat = season.log.boat
-    step = STEP[boat.units.length]
+    step = LINE_STEP[boat.units.length]
     shown = run.line_out_m / boat.counter_scale_of(slot.rod)
     return max(step * round(float(from_si(shown, "length", boat.units.length)) / step), step)
 

@@ -201,6 +201,17 @@ def test_the_plan_is_for_the_opening_month_where_the_water_moves_the_fish(warm, 
     assert text.startswith("The starting spread is for May, as May 2026 went: it covers")
 
 
+@pytest.mark.parametrize(("unit", "step"), [("ft", 5.0), ("m", 1.0)])
+def test_a_plan_asks_no_finer_line_out_than_the_season_table_and_the_card(warm, unit, step):
+    """143 ft of core where 110 to 150 ft all do is a number that nobody knows."""
+    boat = warm.seasons[0].log.boat
+    units = replace(boat.units, length=unit)
+    log = replace(warm.seasons[0].log, boat=replace(boat, units=units))
+    table = plan_spread(warm.answer, (replace(warm.seasons[0], log=log),), plan_for="July").table
+    assert set(table["unit"]) == {unit}
+    assert (table["line_out"] % step == 0).all()
+
+
 def test_a_counter_that_reads_wrong_is_told_its_own_reading(warm):
     boat = warm.seasons[0].log.boat
     rods = sorted(set(warm.seasons[0].effort.sets["rod"]))
@@ -209,8 +220,10 @@ def test_a_counter_that_reads_wrong_is_told_its_own_reading(warm):
     plain = plan_spread(warm.answer, warm.seasons, rods=4, plan_for="July").table
     table = plan_spread(warm.answer, (season,), rods=4, plan_for="July").table
     assert list(table["rod"]) == list(plain["rod"])
-    np.testing.assert_allclose(table["line_out_m"], plain["line_out_m"], atol=0.4)
-    np.testing.assert_allclose(table["line_out"] * 1.25, plain["line_out"], atol=1.3)
+    half_steps_m = to_si(2.5 + 2.5 * 1.25, "length", "ft")  # both are rounded, each by its counter
+    np.testing.assert_allclose(table["line_out_m"], plain["line_out_m"], atol=half_steps_m)
+    true_m = to_si(table["line_out"] * 1.25, "length", "ft")
+    np.testing.assert_allclose(table["line_out_m"], true_m)
     assert all("its counter shows" in rod_words(why) for why in table["why"])
 
 

@@ -53,6 +53,8 @@ def read_date(text: str) -> date:
         For anything but a day written as year, month, day.
     """
     try:
+        if "W" in text.upper():  # a week has seven days, and ISO 8601 would take its Monday
+            raise ValueError
         return date.fromisoformat(text.strip())
     except ValueError as error:
         msg = f"--date {text!r} is no day. Remedy: write it as year-month-day: 2026-07-12."
@@ -75,6 +77,9 @@ def read_surface(text: str) -> float:
     found = read_amount(text.strip(), "temperature", "C")
     if found is None:
         digits = text.strip().rstrip("°")
+        if not any(mark.isdigit() for mark in digits):
+            msg = f"--surface {text!r} is no temperature. Remedy: write it as '64 F' or '18 C'."
+            raise UsageError(msg)
         msg = f"--surface {text!r} needs its unit. Remedy: write '{digits} F' or '{digits} C'."
         raise UsageError(msg)
     if not COLDEST_SURFACE_C <= found.value <= WARMEST_C:

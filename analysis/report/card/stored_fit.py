@@ -32,10 +32,13 @@ class StoredFit:
         Fingerprint of the logs and the program that it was made of.
     boats : tuple of Basis
         One a boat and season, the latest season first.
+    newer : bool
+        Whether a card made it although a review was there, whose log or program is another.
     """
 
     key: str
     boats: tuple[Basis, ...]
+    newer: bool = False
 
 
 def key_of(folders: Sequence[Path]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -11,15 +11,24 @@ import numpy as np
 import pandas as pd
 
 from analysis.csv_files import write_csv
+from analysis.places import REVIEW
 from analysis.render.staging import put_in_place, staging
-from analysis.report.card.given import boat_of, read_cast, read_date, read_surface, season_for
+from analysis.report.card.given import (
+    Cast,
+    boat_of,
+    read_cast,
+    read_date,
+    read_surface,
+    season_for,
+)
+from analysis.report.card.own_files import refuse_to_replace, remember
 from analysis.report.card.stored_fit import StoredFit, find_fit, fit_of, key_of, store_fit
 from analysis.show.base.printed import write_pages
 from analysis.show.base.style import CARD_SIZES_IN
 from analysis.show.card.page import card_html
 from analysis.show.card.paper import card_page
 from analysis.show.card.text import plain_text
-from analysis.show.card.words import card_text, line_why, surface_note
+from analysis.show.card.words import NEWER, card_text, cast_note, line_why, surface_note
 from analysis.show.season.words import CAUTIONS
 from analysis.spread.basis import Basis
 from analysis.spread.card import Card, make_card
@@ -33,8 +42,10 @@ LINES = (
     *("rod", "side", "gear", "setting", "line_out", "unit", "depth_m", "depth_sd_m"),
     *("temp_c", "temp_sd_c", "rate", "rate_low", "rate_high", "why"),
 )
+FILES = ("card.pdf", "card.html", "card.txt", "lines.csv")
 FAR_SD = 3.0
 """Standard deviations from what the logs say at which a reading is to be checked."""
+_DRAWS = 400
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,27 +102,31 @@ def write_card(
     LogError
         For a log or a cast that cannot be read.
     WriteError
-        When the folder cannot be written to.
+        When the folder cannot be written to, or holds a file of a card's name that is no card's.
     """
     refuse_rods(wanted.rods)
     day = read_date(wanted.day)
     surface_c = None if wanted.surface is None else read_surface(wanted.surface)
+    refuse_to_replace(out_dir, FILES)
     fit = _stored(folders, out_dir, places, progress)
     basis = season_for(fit.boats, boat_of(fit.boats, wanted.boat), day)
     water, notes = _water_of_day(basis, day, surface_c, wanted.cast)
-    card = make_card(basis, day, water, wanted.rods)
-    _write(card, notes, out_dir)
+    begun = any((one.boat, one.season) == (basis.boat, day.year) for one in fit.boats)
+    card = replace(make_card(basis, day, water, wanted.rods), begun=begun)
+    _write(card, (*([NEWER] if fit.newer else []), *notes), out_dir)
     return out_dir / "card.html", card
 
 
 def _stored(
     folders: Sequence[Path], out_dir: Path, places: Sequence[Path], progress: Progress
 ) -> StoredFit:
-    fit = find_fit((out_dir, *places), key_of(folders))
+    everywhere = (*places, out_dir)  # a review's own fit before that of an earlier card
+    fit = find_fit(everywhere, key_of(folders))
     if fit is None:
         from analysis.season import analyse  # here: seconds, and seldom needed
 
-        fit = fit_of(analyse(folders, progress=progress))
+        newer = any((place / f"{REVIEW}.html").is_file() for place in everywhere)
+        fit = replace(fit_of(analyse(folders, progress=progress)), newer=newer)
         store_fit(fit, out_dir)
     return fit
 
@@ -135,8 +150,8 @@ def _water_of_day(
         notes.append(_of_surface(surface_c, water, basis.units))
         water = water.with_surface(surface_c)
     if profile is not None:
+        notes.append(_of_cast(profile, water, basis.units))
         water = water.with_cast(profile.depth_m, profile.temp_c)
-        notes.append(f"The cast of {len(profile.depth_m)} depths is in it.")
     return water, tuple(notes)
 
 
@@ -144,6 +159,16 @@ def _of_surface(surface_c: float, water: DayWater, units: Units) -> str:
     usual = water.surface
     far = abs(surface_c - usual[0]) > FAR_SD * float(np.hypot(usual[1], DOCK_SD_C))
     return surface_note(surface_c, usual, far, units)
+
+
+def _of_cast(cast: Cast, water: DayWater, units: Units) -> str:
+    """Say that a cast is used, and where it is farthest from what was known of the day, if far."""
+    draws = water.temp_draws(cast.depth_m, _DRAWS, np.random.default_rng(0))
+    expected, sd = draws.mean(axis=1), draws.std(axis=1)
+    away = np.abs(cast.temp_c - expected) / sd
+    worst = int(np.argmax(away))
+    odd = (cast.depth_m[worst], cast.temp_c[worst], (float(expected[worst]), float(sd[worst])))
+    return cast_note(len(cast.depth_m), odd if away[worst] > FAR_SD else None, units)
 
 
 def lines_table(card: Card) -> pd.DataFrame:
@@ -160,4 +185,5 @@ def _write(card: Card, notes: tuple[str, ...], out_dir: Path) -> None:
         (scratch / "card.html").write_text(card_html(text, CAUTIONS), encoding="utf-8")
         (scratch / "card.txt").write_text(plain_text(text, CAUTIONS), encoding="utf-8")
         write_csv(lines_table(card), scratch / "lines.csv")
+        remember(scratch, FILES)
         put_in_place(scratch, out_dir)

@@ -16,6 +16,10 @@ from analysis.spread.hedge import Hedge
 from analysis.units import Units, from_si
 
 SMALL = 0.005
+NEWER = (
+    "The log, or rodhours itself, has changed since the review: that page may say otherwise until "
+    "it is made anew."
+)
 
 
 def card_text(card: Card, notes: tuple[str, ...] = ()) -> CardText:
@@ -105,6 +109,28 @@ def surface_note(temp_c: float, usual: tuple[float, float], far: bool, units: Un
     return (
         f"Check the surface: it was read as {read}, and the logs say {expected} for that day. "
         "The card believes the reading in part."
+    )
+
+
+def cast_note(
+    depths: int, odd: tuple[float, float, tuple[float, float]] | None, units: Units
+) -> str:
+    """Say that a cast is in the card, and at which depth it is hard to believe.
+
+    Parameters
+    ----------
+    depths : int
+    odd : tuple or None
+        Depth in m, temperature read in C, and mean and sd of the one expected.
+    units : Units
+    """
+    if odd is None:
+        return f"The cast of {depths} depths is in it."
+    depth_m, temp_c, usual = odd
+    return (
+        f"Check the cast, and the units of its columns: at {labels.amount(depth_m, 'depth', units)}"
+        f" it has {labels.amount(temp_c, 'temperature', units)}, and without it the card would "
+        f"expect {labels.give(*usual, 'temperature', units)}. The card believes the cast."
     )
 
 
@@ -208,13 +234,9 @@ def _rests_on(card: Card) -> list[str]:
         f"in {card.season}."
     ]
     if card.season < card.day.year:
-        said.append(
-            f"{card.day.year} has too few strikes yet, or no log was given: this is what fish did "
-            f"in {card.season}, in the water expected for the day."
-            if card.day_used
-            else f"{card.day.year} has too few strikes yet, or no log was given: this is what fish "
-            f"did in {card.season}."
-        )
+        why = "has too few strikes yet" if card.begun else "is in no log given"
+        water = ", in the water expected for the day" if card.day_used else ""
+        said.append(f"{card.day.year} {why}: this is what fish did in {card.season}{water}.")
     if card.guessed and card.day_used:
         said.append(
             "No thermometer was below the surface, and fish that keep to a depth tell nothing of "

@@ -27,7 +27,9 @@ def cast(tmp_path, text):
     return read_cast(file, FEET)
 
 
-@pytest.mark.parametrize("text", ["12/07/2026", "tomorrow", "2026-13-01", ""])
+@pytest.mark.parametrize(
+    "text", ["12/07/2026", "tomorrow", "2026-13-01", "2026-W28", "2026-W28-7", ""]
+)
 def test_no_day(text):
     with pytest.raises(UsageError, match=r"Remedy: write it as year-month-day: 2026-07-12"):
         read_date(text)
@@ -36,6 +38,14 @@ def test_no_day(text):
 @pytest.mark.parametrize("text", ["64", "64°", "17,5"])
 def test_a_surface_without_its_unit_is_asked(text):
     with pytest.raises(UsageError, match=r"needs its unit\. Remedy: write '.+ F' or '.+ C'"):
+        read_surface(text)
+
+
+@pytest.mark.parametrize("text", ["", "warm", "F"])
+def test_a_surface_without_a_number_is_not_asked_for_its_unit(text):
+    with pytest.raises(
+        UsageError, match=r"is no temperature\. Remedy: write it as '64 F' or '18 C'"
+    ):
         read_surface(text)
 
 

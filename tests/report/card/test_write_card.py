@@ -2,15 +2,18 @@
 
 import csv
 from dataclasses import replace
+from datetime import date
 from types import SimpleNamespace
 
+import numpy as np
 import pypdfium2
 import pytest
 
 from analysis.cli import main
+from analysis.places import REVIEW
 from analysis.report.card.months import write_month_sheets
 from analysis.report.card.stored_fit import STORE, StoredFit, species_of, store_fit
-from analysis.report.card.write import LINES
+from analysis.report.card.write import FILES, LINES
 
 
 @pytest.fixture
@@ -33,6 +36,11 @@ def out(stored, tmp_path, monkeypatch):
     monkeypatch.setattr("analysis.season.analyse", never)
     store_fit(stored, tmp_path)
     return tmp_path
+
+
+def words_of(out):
+    """The card's plain text in one line."""
+    return " ".join((out / "card.txt").read_text(encoding="utf-8").split())
 
 
 def rows_of(out):
@@ -92,9 +100,96 @@ def test_no_stored_fit_is_made_and_kept(folder, day, stored, tmp_path, monkeypat
 )
 def test_a_wish_that_cannot_be_granted_writes_nothing(folder, day, out, told, says, capsys):
     before = {path.name for path in out.iterdir()}
-    assert main(["card", str(folder), "--date", day, "--out", str(out), *told]) == 2
+    when = [] if "--date" in told else ["--date", day]
+    assert main(["card", str(folder), *when, "--out", str(out), *told]) == 2
     assert says in capsys.readouterr().err
     assert {path.name for path in out.iterdir() if path.suffix != ".lock"} <= before
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        (["--date", "2026-07-12"], "--date stands there twice: give one"),
+        (["--rods", "P1,P2"], "'P1,P2' is no whole number"),
+    ],
+)
+def test_a_wish_that_can_mean_two_things_is_refused(folder, day, told, says, capsys):
+    with pytest.raises(SystemExit, match="2"):
+        main(["card", str(folder), "--date", day, *told])
+    assert says in capsys.readouterr().err
+
+
+def test_a_review_that_is_not_there_is_not_passed_over(folder, day, out, capsys):
+    told = ["--date", day, "--out", str(out), "--review", str(out / "none")]
+    assert main(["card", str(folder), *told]) == 2
+    assert "there is no such folder" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_card_is_written_over_a_card_and_over_nothing_else(folder, day, out, name, capsys):
+    told = ["card", str(folder), "--date", day, "--out", str(out)]
+    (out / name).write_text("my own notes")
+    assert main(told) == 1
+    assert f"{out / name} is no card's" in capsys.readouterr().err
+    assert (out / name).read_text() == "my own notes"
+    assert not [path for path in out.iterdir() if path.name in FILES and path.name != name]
+    (out / name).rename(out / "mine")
+    assert main(told) == 0
+    assert main(told) == 0
+    with (out / name).open("ab") as file:
+        file.write(b"a line of mine")
+    assert main(told) == 1
+    assert (out / "mine").read_text() == "my own notes"
+
+
+def test_no_card_is_put_into_a_log(folder, day, out, capsys):
+    (out / "boat.toml").write_text("")
+    assert main(["card", str(folder), "--date", day, "--out", str(out)]) == 2
+    assert "would be taken for a part of the log" in capsys.readouterr().err
+    assert not [path for path in out.iterdir() if path.name in FILES]
+
+
+def test_a_card_newer_than_the_review_says_so_until_that_is_made_anew(
+    folder, day, stored, tmp_path, monkeypatch
+):
+    """The log was changed: the page in the folder still tells what it told before."""
+    monkeypatch.setattr("analysis.season.analyse", lambda *_args, **_kwargs: "a season")
+    monkeypatch.setattr("analysis.report.card.write.fit_of", lambda season: stored)
+    review, out = tmp_path / "review", tmp_path / "card"
+    store_fit(replace(stored, key="of the log as it was"), review)
+    (review / f"{REVIEW}.html").write_text("a page")
+    for again in (False, True):
+        told = ["--date", day, "--review", str(review), "--out", str(out)]
+        assert main(["card", str(folder), *told]) == 0, again
+        assert "that page may say otherwise" in words_of(out)
+    store_fit(stored, review)
+    assert main(["card", str(folder), *told]) == 0
+    assert "that page may say otherwise" not in words_of(out)
+
+
+@pytest.mark.parametrize(("heading", "odd"), [("depth (m)", False), ("depth (ft)", True)])
+def test_a_cast_far_from_what_is_known_is_doubted(folder, basis, day, out, heading, odd):
+    """The water of the day itself; its metres read as feet put the cold a third as deep."""
+    water = basis.water.on((date.fromisoformat(day) - date(1970, 1, 1)).days)
+    at = np.arange(0.0, 31.0, 3.0)
+    temp = water.temp_draws(at, 400, np.random.default_rng(1)).mean(axis=1)
+    rows = "\n".join(f"{z:g},{t:.1f}" for z, t in zip(at, temp, strict=True))
+    cast = out / "cast.csv"
+    cast.write_text(f"{heading},temp (C)\n{rows}\n")
+    assert main(["card", str(folder), "--date", day, "--out", str(out), "--cast", str(cast)]) == 0
+    assert ("Check the cast, and the units of its columns" in words_of(out)) is odd
+
+
+@pytest.mark.parametrize(
+    ("begun", "says"), [(True, "has too few strikes yet"), (False, "is in no log")]
+)
+def test_a_card_of_the_year_before_says_why(folder, basis, stored, tmp_path, begun, says):
+    now = replace(basis, season=basis.season + 1, strikes=12)
+    boats = (now, basis) if begun else (basis,)
+    store_fit(replace(stored, boats=boats), tmp_path)
+    told = ["--date", f"{now.season}-07-12", "--out", str(tmp_path)]
+    assert main(["card", str(folder), *told]) == 0
+    assert f"{now.season} {says}" in words_of(tmp_path)
 
 
 def test_cautions_of_the_day_stand_on_the_card(folder, day, basis, stored, tmp_path, capsys):
