@@ -45,6 +45,8 @@ LINES = (
 FILES = ("card.pdf", "card.html", "card.txt", "lines.csv")
 FAR_SD = 3.0
 """Standard deviations from what the logs say at which a reading is to be checked."""
+BEYOND_C = 1.0
+"""How far a cast lies outside every one of `_DRAWS` waters of the day where it is to be checked."""
 _DRAWS = 400
 
 
@@ -164,11 +166,12 @@ def _of_surface(surface_c: float, water: DayWater, units: Units) -> str:
 def _of_cast(cast: Cast, water: DayWater, units: Units) -> str:
     """Say that a cast is used, and where it is farthest from what was known of the day, if far."""
     draws = water.temp_draws(cast.depth_m, _DRAWS, np.random.default_rng(0))
-    expected, sd = draws.mean(axis=1), draws.std(axis=1)
-    away = np.abs(cast.temp_c - expected) / sd
+    # no normal doubt: about the thermocline a cast may be as warm as above it, or as cold as below
+    away = np.maximum(draws.min(axis=1) - cast.temp_c, cast.temp_c - draws.max(axis=1))
     worst = int(np.argmax(away))
-    odd = (cast.depth_m[worst], cast.temp_c[worst], (float(expected[worst]), float(sd[worst])))
-    return cast_note(len(cast.depth_m), odd if away[worst] > FAR_SD else None, units)
+    usual = float(draws[worst].mean()), float(draws[worst].std())
+    odd = (float(cast.depth_m[worst]), float(cast.temp_c[worst]), usual)
+    return cast_note(len(cast.depth_m), odd if away[worst] > BEYOND_C else None, units)
 
 
 def lines_table(card: Card) -> pd.DataFrame:
