@@ -185,6 +185,18 @@ def rate_as_known(low: float, high: float) -> Callable[[float], str]:
     return write
 
 
+def rate_and_interval(middle: float, low: float, high: float) -> tuple[str, str]:
+    """Write a rate and its interval, both as `rate_as_known` does.
+
+    Examples
+    --------
+    >>> rate_and_interval(0.335, 0.06, 0.802), rate_and_interval(0.1014, 0.094, 0.108)
+    (('0.3', '0.1 to 0.8'), ('0.101', '0.094 to 0.108'))
+    """
+    write = rate_as_known(low, high)
+    return write(middle), interval(low, high, write)
+
+
 def give(mean: float, sd: float, quantity: str, units: Units) -> str:
     """Write an SI amount in the boat's unit, give or take its 90 % interval.
 
@@ -291,8 +303,8 @@ def band(low_m: float, high_m: float, units: Units, *, unit: bool = True) -> str
     '30–40'
     >>> metres = Units(length="m", depth="m", speed="kn", temperature="C", fish_length="cm",
     ...                fish_weight="kg")
-    >>> band(4.5, 6.0, metres), band(1.25, 2.5, metres), band(4.572, 5.334, metres)
-    ('4.5–6 m', '1.25–2.5 m', '4.57–5.33 m')
+    >>> band(4.5, 6.0, metres), band(1.25, 2.5, metres), band(6.096, 9.144, metres)
+    ('4.5–6 m', '1.25–2.5 m', '6.1–9.1 m')
     """
     text = band_in(low_m, high_m, units.depth)
     return text if unit else text.rpartition(" ")[0]
@@ -311,8 +323,8 @@ def band_in(low_m: float, high_m: float, depth_unit: str) -> str:
 
 
 def _edge(value: float, height: float) -> str:
-    """Write a band's edge with the fewest decimals that put it off by a hundredth of the height."""
-    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.01 * height + 1e-9)
+    """Write a band's edge with the fewest decimals that put it off by a fiftieth of the height."""
+    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.02 * height + 1e-9)
     return number(value, next(fits, 2))
 
 

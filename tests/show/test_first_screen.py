@@ -47,6 +47,7 @@ def test_what_to_set_names_each_gear_with_its_line_outs(made_up: ModuleType) -> 
         outs = plan[(plan["gear"] == row.gear) & (plan["purpose"] == "best band")]["line_out"]
         assert f"{outs.min():g}" in told or f"{row.line_out:g}" in told
         assert row.gear in told
+        assert f"\u00a0{row.unit}" in told  # no line ends between a number and its unit
     assert "no depth to aim at" in seen(first_screen.what_to_set(plan.head(0))).get_text()
 
 

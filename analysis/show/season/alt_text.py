@@ -48,16 +48,15 @@ def _rate_by_band(bands: pd.DataFrame, units: Units, *, period: str) -> str:
     if best is None:
         return f"Rates by depth for {when}: no band was fished enough to be judged."
     band = labels.band(best.band_low_m, best.band_high_m, units)
-    bounds = labels.interval(best.rate_low, best.rate_high)
+    rate, bounds = labels.rate_and_interval(best.rate, best.rate_low, best.rate_high)
     answer = [row for row in rows if row.named]
-    named = (
-        f" The answer, {_span(answer, units)} together: {labels.rate(answer[0].named_rate)} "
-        f"({labels.interval(answer[0].named_rate_low, answer[0].named_rate_high)})."
-        if len(answer) > 1
-        else ""
-    )
+    named = ""
+    if len(answer) > 1:
+        one = answer[0]
+        of_all = labels.rate_and_interval(one.named_rate, one.named_rate_low, one.named_rate_high)
+        named = f" The answer, {_span(answer, units)} together: {of_all[0]} ({of_all[1]})."
     return (
-        f"Strikes per rod-hour by depth for {when}. The highest rate is {labels.rate(best.rate)} "
+        f"Strikes per rod-hour by depth for {when}. The highest rate is {rate} "
         f"at {band} (90 % interval {bounds}) on {labels.number(best.rod_hours)} rod-hours.{named} "
         f"Verdict: {VERDICTS[best.verdict]}."
     )

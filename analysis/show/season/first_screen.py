@@ -27,7 +27,7 @@ def what_to_set(plan: pd.DataFrame) -> Fragment:
         outs: dict[str, list[float]] = {}
         for rod in mine:
             outs.setdefault(labels.gear_and_setting(rod.gear, rod.setting), []).append(rod.line_out)
-        said = "; ".join(f"{gear}: {_span(out)} {mine[0].unit}" for gear, out in outs.items())
+        said = "; ".join(f"{gear}: {_span(out)}\u00a0{mine[0].unit}" for gear, out in outs.items())
         when = "" if mine[0].period == "season" else f", {labels.month(mine[0].period)}"
         lines.append(f"{boat}{when}: {said}.")
     if not lines:

@@ -16,7 +16,7 @@ from analysis.show.season.tables import clearance as clearance_table
 from analysis.show.season.tables import plan as plan_table
 from analysis.units import UNITS, Units
 
-_HEIGHT_IN = 5.2
+_HEIGHT_IN = 4.7
 
 
 def of_boats(

@@ -43,8 +43,9 @@ def answers(summary: Summary, units: Units) -> Table:
             depth = f"{depth}, rather {rather}" if rather else depth
             # a chance given the model says nothing where the log cannot tell by it
             sure = "–" if answer["verdict"] == "open" else labels.chance(answer["p_near"])
-            rate = labels.rate(answer["rate"])
-            bounds = labels.interval(answer["rate_low"], answer["rate_high"])
+            rate, bounds = labels.rate_and_interval(
+                answer["rate"], answer["rate_low"], answer["rate_high"]
+            )
         period = labels.period(answer["period"])
         verdict = "go by the month" if answer["an_average"] else answer["verdict"]
         rows.append((period, depth, verdict, sure, rate, bounds))
@@ -87,8 +88,7 @@ def bands_of(bands: pd.DataFrame, units: Units, *, period: str) -> Table:
             labels.band(row.band_low_m, row.band_high_m, units),
             labels.number(row.rod_hours),
             labels.number(row.strikes),
-            labels.rate(row.rate) if told else "–",
-            labels.interval(row.rate_low, row.rate_high) if told else "–",
+            *(labels.rate_and_interval(row.rate, row.rate_low, row.rate_high) if told else "––"),
             labels.chance(row.p_best) if compared else "–",
         )
         for row in group

@@ -103,11 +103,11 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
     if not len(named) or period.judged.sum() < 2:
         return f"{when} the log cannot tell which depth produced: {missing(answer, period, units)}."
     band = _named(answer, period, units)
-    rate, low, high = period.named_rate
     hours = period.rod_hours[named].sum()
+    rate, bounds = labels.rate_and_interval(*period.named_rate)
     figures = (
-        f"{labels.rate(rate)} strikes per rod-hour (90 % interval {labels.interval(low, high)}, "
-        f"{labels.number(hours)} rod-hours there)"
+        f"{rate} strikes per rod-hour (90 % interval {bounds}, {labels.number(hours)} rod-hours "
+        "there)"
     )
     sure = f"{labels.chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
     if judgement.p_matters < CLEAR and period.judged.sum() > 1:
