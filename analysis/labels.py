@@ -303,8 +303,8 @@ def band(low_m: float, high_m: float, units: Units, *, unit: bool = True) -> str
     '30–40'
     >>> metres = Units(length="m", depth="m", speed="kn", temperature="C", fish_length="cm",
     ...                fish_weight="kg")
-    >>> band(4.5, 6.0, metres), band(1.25, 2.5, metres), band(6.096, 9.144, metres)
-    ('4.5–6 m', '1.25–2.5 m', '6.1–9.1 m')
+    >>> band(4.5, 6.0, metres), band(1.25, 2.5, metres), band(4.572, 5.334, metres)
+    ('4.5–6 m', '1.25–2.5 m', '4.57–5.33 m')
     """
     text = band_in(low_m, high_m, units.depth)
     return text if unit else text.rpartition(" ")[0]
@@ -323,8 +323,8 @@ def band_in(low_m: float, high_m: float, depth_unit: str) -> str:
 
 
 def _edge(value: float, height: float) -> str:
-    """Write a band's edge with the fewest decimals that put it off by a fiftieth of the height."""
-    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.02 * height + 1e-9)
+    """Write a band's edge with the fewest decimals that put it off by a hundredth of the height."""
+    fits = (n for n in range(2) if abs(value - round(value, n)) <= 0.01 * height + 1e-9)
     return number(value, next(fits, 2))
 
 

@@ -76,3 +76,23 @@ def test_no_other_place_writes_rates_bands_months_or_plurals_by_itself():
         if own.search(line)
     ]
     assert found == []
+
+
+@pytest.mark.parametrize(
+    ("rate", "low", "high", "written"),
+    [
+        # the step is the power of ten that fits into a quarter of the interval
+        (0.1014, 0.094, 0.108, ("0.101", "0.094 to 0.108")),
+        (0.134, 0.114, 0.157, ("0.13", "0.11 to 0.16")),
+        (0.335, 0.06, 0.802, ("0.3", "0.1 to 0.8")),
+        (0.998, 0.59, 1.39, ("1.0", "0.6 to 1.4")),
+        # and what a step would make nought keeps one digit
+        (0.155, 0.012, 0.446, ("0.2", "0.01 to 0.4")),
+        (0.0004, 0.0002, 0.0009, ("0.0004", "0.0002 to 0.001")),
+        (1e-6, 1e-7, 1e-5, ("under 0.0001", "under 0.0001 to under 0.0001")),
+        (0.25, 0.25, 0.25, ("0.250", "0.250 to 0.250")),
+        (math.nan, math.nan, math.nan, ("–", "–")),
+    ],
+)
+def test_a_rate_has_the_digits_that_its_interval_leaves_it(rate, low, high, written):
+    assert labels.rate_and_interval(rate, low, high) == written

@@ -55,6 +55,7 @@ def test_headline_table_and_summary_tell_one_rate(warm):
             assert set(told[column]) == {value}
         joint = period.draws[period.judgement.named].mean(axis=0)
         assert rate == pytest.approx(np.median(joint))
-        in_words = f"{labels.rate(rate)} strikes per rod-hour" in row["sentence"]
+        written, _ = labels.rate_and_interval(rate, low, high)
+        in_words = f"{written} strikes per rod-hour" in row["sentence"]
         assert in_words != row["an_average"]
     assert pairs, "a season in which no pair is named shows nothing"
