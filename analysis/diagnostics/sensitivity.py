@@ -252,8 +252,6 @@ def _shape(rods: Slices) -> float:
         penalty = penalty_matrix(model.blocks, log_sd, data.design.shape[1], known=known)
         shape, _, _ = profile_shape(data, penalty)
         if size:
-            chosen = choose_smoothing(
-                replace(data, shape=shape), model.blocks, log_sd, known=known, doubt=False
-            )
+            chosen = choose_smoothing(replace(data, shape=shape), model.blocks, log_sd, known=known)
             log_sd = chosen.log_sd
     return shape

@@ -309,7 +309,7 @@ def centre_of(rods: Rods) -> Centre | None:
     for _ in range(4):
         go_on()
         data = rods.looks(coef, error, layers)
-        chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed, doubt=False)
+        chosen = choose_smoothing(data, model.blocks, log_sd, known=fixed)
         log_sd = chosen.log_sd
         penalty = penalty_matrix(model.blocks, chosen.log_sd, model.size + errors, known=fixed)
         start = chosen.maximum.coef[: model.size]

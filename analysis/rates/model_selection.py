@@ -330,7 +330,7 @@ def _scores(rods: Rods) -> Array:
     penalty, log_sd, near = None, None, None
     data = untold = rows()
     for _ in range(ROUNDS if size else 0):
-        chosen = choose_smoothing(data, rods.model.blocks, log_sd, doubt=False)
+        chosen = choose_smoothing(data, rods.model.blocks, log_sd)
         log_sd, start, near = chosen.log_sd, chosen.maximum.coef, chosen.maximum.information
         penalty = penalty_matrix(rods.model.blocks, log_sd, size)
         rods = rods.with_strays(start, error, 0.0) if rods.stray else rods.with_usual_strays()

@@ -12,7 +12,14 @@ from analysis.rates.model_selection import candidates
 from analysis.stats.cells import binned, collapse
 from analysis.stats.conditional import climb, group, log_likelihood, maximise, third_moment
 from analysis.stats.counts import fit_counts
-from analysis.stats.marginal_likelihood import Block, _evidence, choose_smoothing, penalty_matrix
+from analysis.stats.marginal_likelihood import (
+    MOST_DOUBT,
+    Block,
+    _evidence,
+    _log_prior,
+    choose_smoothing,
+    penalty_matrix,
+)
 
 KNOWN = Block(name="known", columns=slice(5, None), scale=1.0)
 BLOCKS = (
@@ -80,11 +87,32 @@ def test_slope_of_the_evidence(data):
 def test_smoothing_chosen_is_a_maximum(data):
     chosen = choose_smoothing(data, BLOCKS, known=KNOWN)
     near = [
-        choose_smoothing(data, BLOCKS, chosen.log_sd + e, known=KNOWN, doubt=False).evidence
+        choose_smoothing(data, BLOCKS, chosen.log_sd + e, known=KNOWN).evidence
         for e in 0.5 * np.eye(2)
     ]
     np.testing.assert_allclose(near, chosen.evidence, atol=1e-4)
     assert (np.linalg.eigvalsh(chosen.covariance) > 0).all()
+
+
+def test_doubt_is_by_the_evidence_s_curvature(data):
+    """Against differences of the exact slope, prior included, about the smoothing chosen."""
+    chosen = choose_smoothing(data, BLOCKS, known=KNOWN)
+    step = 0.1
+
+    def slope(log_sd):
+        penalty = penalty_matrix(BLOCKS, log_sd, 6, known=KNOWN)
+        found = maximise(data, penalty, tolerance=1e-14)
+        prior = _log_prior(BLOCKS, log_sd)[1]
+        return _evidence(data, BLOCKS, log_sd, penalty, found)[1] + prior
+
+    differences = [
+        (slope(chosen.log_sd - e) - slope(chosen.log_sd + e)) / (2 * step) for e in step * np.eye(2)
+    ]
+    expected = np.linalg.inv(differences)
+    assert (np.diag(expected) < MOST_DOUBT**2).all()  # told by the strikes, not by the cap
+    np.testing.assert_allclose(
+        np.sqrt(np.diag(chosen.covariance)), np.sqrt(np.diag(expected)), rtol=0.05
+    )
 
 
 def test_cells_keep_sums_and_the_fit():
