@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
-from analysis.rates.fit import TACKLE_SD, Fit
+from analysis.rates.fit import TACKLE_SD, Fit, worth_parting
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.strays import BEST, drawn_place, share_at
 from analysis.rates.trip_rates import refits
+from analysis.stats.beside import in_halves
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
@@ -49,11 +50,21 @@ def with_background(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> F
     rods = rods_of(exposure, fit.model)
     if fit.smoothing is None or not rods.sets.hit.any():
         return fit
+    each = list(refits(fit))
+    streams = rng.spawn(len(each))
+
+    def drawn(some: range) -> list[Array]:
+        found = []
+        for refit in some:
+            curves, tackle = _log_rates(rods, fit, each[refit])
+            told = curves, tackle, max(fit.dispersion, 1.0), streams[refit]
+            best = np.exp(np.quantile(curves, BEST, axis=0))
+            found.append(best * share_at(drawn_place(rods.sets, *told)))
+        return found
+
+    first, rest = in_halves(drawn, len(each), worth=worth_parting(rods, len(each)))
     background = np.empty(len(fit.draws))
-    for draws in refits(fit):
-        curves, tackle = _log_rates(rods, fit, draws)
-        place = drawn_place(rods.sets, curves, tackle, max(fit.dispersion, 1.0), rng)
-        background[draws] = np.exp(np.quantile(curves, BEST, axis=0)) * share_at(place)
+    background[np.concatenate(each)] = np.concatenate([*first, *rest])
     return replace(fit, background=background)
 
 

@@ -14,7 +14,7 @@ from analysis.rates.exposure import Exposure
 from analysis.rates.rods import Rods, rods_of
 from analysis.rates.strays import drawn_place, share_at
 from analysis.rates.terms import RateModel
-from analysis.stats.beside import beside
+from analysis.stats.beside import in_halves
 from analysis.stats.conditional import Maximum, Strata, climb, log_likelihoods, seen_from
 from analysis.stats.latent_shift import Layers, root
 from analysis.stats.marginal_likelihood import (
@@ -376,11 +376,9 @@ def refitted(
             found.append(_settle(moved, *started, information=near, most_rounds=3))
         return found
 
-    half = refits // 2
-    worth = worth_parting(rods, half * len(layers.looks))
-    with beside(lambda: settled(range(half)), worth=worth) as others:
-        second = settled(range(half, refits))
-        ones = [*others.result(), *second]
+    worth = worth_parting(rods, refits // 2 * len(layers.looks))
+    first, rest = in_halves(settled, refits, worth=worth)
+    ones = [*first, *rest]
     draws, dispersions = [], []
     for one, penalty, normal in zip(ones, penalties, normals, strict=True):
         covariance, dispersion = clustered_covariance(one.maximum, penalty)

@@ -14,6 +14,7 @@ from analysis.rates.fit import Fit
 from analysis.rates.latent_water import MovingWaters
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import Levels, refits
+from analysis.stats.beside import in_halves
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
@@ -24,6 +25,8 @@ INNER = 3
 STEP_H = 1.0
 """Boat hours are sampled this far apart: water changes more slowly."""
 DEPTH = "depth_m"
+_RATES_TO_PART = 20_000_000
+"""Hours times depths times draws from which a second process does half of the refits."""
 
 TemperatureAt = Callable[[int, NDArray[np.object_], NDArray[np.int64], Array], Array]
 """(log number, trip ids, times in microseconds, depths) -> temperatures, NaN where unknown."""
@@ -200,17 +203,25 @@ def depth_draws(
     weight = hours.weight * np.reshape(groups, (len(groups), count))
     total = (weight @ known)[:, :, None, None]
     fished = weight.sum(axis=1)[:, None, None, None]
+    each = list(refits(fit))
+
+    def means(some: range) -> list[Array]:
+        found = []
+        for draws in (each[refit] for refit in some):
+            rate = curves_of_refit(fit, hours, fit.refit[draws[0]]).rates(fit.draws[draws])
+            rate += fit.background[draws]
+            level = levels.level[:, draws] * levels.mix[:, draws]
+            rate *= level[hours.trip][:, None, None, :]
+            rate[~known] = 0.0
+            summed = weight @ rate.reshape(count, bands * inner * len(draws))
+            found.append(summed.reshape(len(groups), bands, inner, -1))
+        return found
+
+    worth = hours.temp_c.size * len(fit.draws) > _RATES_TO_PART
+    first, rest = in_halves(means, len(each), worth=worth)
     out = np.full((len(groups), bands, inner, len(fit.draws)), np.nan)
-    for draws in refits(fit):
-        rate = curves_of_refit(fit, hours, fit.refit[draws[0]]).rates(fit.draws[draws])
-        rate += fit.background[draws]
-        level = levels.level[:, draws] * levels.mix[:, draws]
-        rate *= level[hours.trip][:, None, None, :]
-        rate[~known] = 0.0
-        summed = weight @ rate.reshape(count, bands * inner * len(draws))
-        mean = summed.reshape(len(groups), bands, inner, -1) / np.maximum(total, 1e-12)
-        out[..., draws] = np.where(total < 0.5 * fished, np.nan, mean)
-    return list(out)
+    out[..., np.concatenate(each)] = np.concatenate([*first, *rest], axis=-1)
+    return list(np.where(total < 0.5 * fished, np.nan, out / np.maximum(total, 1e-12)))
 
 
 @dataclass(frozen=True, kw_only=True)

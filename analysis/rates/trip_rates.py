@@ -11,6 +11,7 @@ from scipy.special import gammaln
 
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
+from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
 
@@ -24,6 +25,8 @@ SHAPES = np.geomspace(0.25, 9.0, 25)
 SHAPE_LOG_SD = 0.7
 TINY = 1e-200
 """Stands for no rod-hours, so that a boat without any is no division by nothing."""
+_RATES_TO_PART = 2_000_000
+"""Slices times draws from which a second process does half of the refits."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,8 +93,6 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     of_tackle = ~fit.model.of_water
     told = fit.told[np.ix_(of_tackle, of_tackle)].T
     all_told = np.allclose(design @ told, design)
-    level = np.empty((trips, len(fit.draws)))
-    mix = np.ones((trips, len(fit.draws)))
     logs, of_log = np.unique(exposure.table["log_number"].to_numpy(), return_inverse=True)
     share = np.zeros((len(logs), len(design)))
     np.add.at(share, (of_log[row], towed), hours)
@@ -100,39 +101,47 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
-    expected = np.zeros(len(exposure.table))
-    weight = np.zeros(len(exposure.table))
     hours_of_trip = summing(trip, trips, hours)
     towed_h = np.zeros((trips, len(design)))
     np.add.at(towed_h, (trip, towed), hours)
-    for draws in refits(fit):
-        effects = fit.draws[draws][:, of_tackle]
-        tackle = np.exp(design @ effects.T)
-        known = tackle if all_told else np.exp(design @ (effects @ told).T)
-        met = rate_of_water(exposure, fit, row, draws)
-        met *= tackle[towed]
-        exposed = hours_of_trip @ met
-        spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, rng)
-        mean = _drawn_means(struck, exposed, of_boat, spread, rng)
-        shape = (struck + spread[boat])[:, None]
-        rate = exposed + spread[boat, None] / mean[boat]
-        level[:, draws] = rng.gamma(shape, 1.0 / rate)
-        mix[:, draws] = np.where(seen, share @ known, 1.0)[boat]
-        if not all_told:
-            towed_hours, known_hours = towed_h @ tackle, towed_h @ known
-            fished = known_hours > 0
-            mix[:, draws] *= np.divide(
-                towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
-            )
-        weight[row] += hours * met.sum(axis=1)
-        expected[row] += hours * np.einsum("rd,rd->r", met, (shape / rate)[trip])
-    count = len(fit.draws)
-    return Levels(
-        level=level,
-        mix=mix,
-        expected=expected / count,
-        weight=weight / count,
+    each = list(refits(fit))
+    streams = rng.spawn(len(each))
+
+    def told_by(some: range) -> tuple[list[Array], list[Array], Array]:
+        levels, mixes, sums = [], [], np.zeros((2, len(row)))
+        for refit in some:
+            draws, own = each[refit], streams[refit]
+            effects = fit.draws[draws][:, of_tackle]
+            tackle = np.exp(design @ effects.T)
+            known = tackle if all_told else np.exp(design @ (effects @ told).T)
+            met = rate_of_water(exposure, fit, row, draws)
+            met *= tackle[towed]
+            exposed = hours_of_trip @ met
+            spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, own)
+            mean = _drawn_means(struck, exposed, of_boat, spread, own)
+            shape = (struck + spread[boat])[:, None]
+            rate = exposed + spread[boat, None] / mean[boat]
+            levels.append(own.gamma(shape, 1.0 / rate))
+            mix = np.where(seen, share @ known, 1.0)[boat]
+            if not all_told:
+                towed_hours, known_hours = towed_h @ tackle, towed_h @ known
+                fished = known_hours > 0
+                mix *= np.divide(
+                    towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
+                )
+            mixes.append(mix)
+            sums += np.einsum("rd,rd->r", met, (shape / rate)[trip]), met.sum(axis=1)
+        return levels, mixes, sums
+
+    worth = len(row) * len(fit.draws) > _RATES_TO_PART
+    first, rest = in_halves(told_by, len(each), worth=worth)
+    order = np.argsort(np.concatenate(each))
+    level, mix = (
+        np.hstack([*one, *other])[:, order] for one, other in zip(first[:2], rest[:2], strict=True)
     )
+    expected, weight = np.zeros((2, len(exposure.table)))
+    expected[row], weight[row] = hours * (first[2] + rest[2]) / len(fit.draws)
+    return Levels(level=level, mix=mix, expected=expected, weight=weight)
 
 
 def rate_of_water(

@@ -188,6 +188,30 @@ def share_out(errands: Sequence[Errand[Any]], *, worth: bool = True) -> None:
         errand.made = made[number] if number in made else errand.work()
 
 
+def in_halves(
+    work: Callable[[range], _Made], count: int, *, worth: bool = True
+) -> tuple[_Made, _Made]:
+    """Do some numbered things in two processes, the first half of them in the second process.
+
+    Parameters
+    ----------
+    work : callable
+        Of the numbers to do; as that of :func:`beside`.
+    count : int
+    worth : bool
+        Whether half of them take longer than a fork.
+
+    Examples
+    --------
+    >>> in_halves(sum, 5)
+    (1, 9)
+    """
+    half = count // 2
+    with beside(lambda: work(range(half)), worth=worth) as others:
+        rest = work(range(half, count))
+        return others.result(), rest
+
+
 def _can_fork() -> bool:
     """Whether a second process is safe and of use."""
     return (

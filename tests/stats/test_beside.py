@@ -9,7 +9,7 @@ from types import MappingProxyType
 import pytest
 
 from analysis.errors import LogError
-from analysis.stats.beside import Errand, beside, share_out
+from analysis.stats.beside import Errand, beside, in_halves, share_out
 from analysis.stats.stopping import StoppedError, stopping_when
 
 pytestmark = pytest.mark.skipif(
@@ -145,6 +145,13 @@ def test_an_errand_that_stays_is_done_here():
     errands = [*(Errand(os.getpid) for _ in range(3)), Errand(os.getpid, stays=True)]
     share_out(errands)
     assert errands[-1].made == os.getpid()
+
+
+def test_halves_are_done_at_once_and_told_in_order():
+    first, rest = in_halves(lambda some: (os.getpid(), list(some)), 5)
+    assert (first[1], rest[1]) == ([0, 1], [2, 3, 4])
+    assert first[0] != os.getpid() == rest[0]
+    assert in_halves(list, 1) == ([], [0])
 
 
 def test_errands_of_a_process_that_was_ended_are_done_here():
