@@ -46,6 +46,16 @@ class LineDepths:
     log_shift: Array
     own_sd: Array
 
+    def take(self, lines: NDArray[np.intp]) -> LineDepths:
+        """Return some of the lines."""
+        return LineDepths(
+            setting=self.setting,
+            line_out_m=self.line_out_m[lines],
+            depth_m=self.depth_m[lines],
+            log_shift=self.log_shift[:, lines],
+            own_sd=self.own_sd[lines],
+        )
+
 
 @dataclass(frozen=True, kw_only=True)
 class GearLines:

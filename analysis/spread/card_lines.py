@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -200,20 +200,20 @@ class Planner:
         assert self.curve is not None
         basis, tackle = self.basis, self.basis.gears[slot.gear]
         usual = self.depths(slot)
-        at = int(np.argmin(np.abs(usual.line_out_m - out_m)))
-        one = _only(usual, at)
+        at = np.argmin(np.abs(usual.line_out_m - out_m), keepdims=True)
+        one = usual.take(at)
         rate = expected_rates(self.curve, one)[:, 0]
         own = self.rng.standard_normal(len(rate)) * one.own_sd[0]
         depth = one.depth_m[0] * np.exp(one.log_shift[:, 0] + own)
         temp = _at_depths(basis.depth_m, self.temps, depth)
         off = {
-            share: expected_rates(self.curve, _only(self.depths(slot, 1.0 + share), at)).mean()
+            share: expected_rates(self.curve, self.depths(slot, 1.0 + share).take(at)).mean()
             for share in (-OFF_BY, OFF_BY)
         }
         middle, low, high = np.quantile(rate, (0.5, *BOUNDS))
-        counter = self._counter(slot, float(usual.line_out_m[at]))
+        counter = self._counter(slot, float(one.line_out_m[0]))
         good = [self._counter(slot, end) for end in (advice.line_out_low_m, advice.line_out_high_m)]
-        asked = int(np.argmin(np.abs(advice.rates.line_out_m - usual.line_out_m[at])))
+        asked = int(np.argmin(np.abs(advice.rates.line_out_m - one.line_out_m[0])))
         loss, loss_high = np.quantile(1.0 - advice.rates.share[:, asked], (0.5, BOUNDS[1]))
         line = CardLine(
             rod=slot.rod,
@@ -258,18 +258,6 @@ def _tackle_of(slot: Slot) -> tuple[str, str, float]:
 def _sort_of(slot: Slot) -> tuple[str, str, float, str]:
     """Return what makes rods alike: their tackle and side."""
     return *_tackle_of(slot), slot.side
-
-
-def _only(lines: LineDepths, at: int) -> LineDepths:
-    """One of some lines."""
-    one = slice(at, at + 1)
-    return replace(
-        lines,
-        line_out_m=lines.line_out_m[one],
-        depth_m=lines.depth_m[one],
-        log_shift=lines.log_shift[:, one],
-        own_sd=lines.own_sd[one],
-    )
 
 
 def _at_depths(depth_m: Array, temps: Array | None, wanted: Array) -> Array:

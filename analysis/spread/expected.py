@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,9 +58,13 @@ class RateByDepth:
         nearest = known[np.abs(np.arange(len(rate))[:, None] - known).argmin(axis=1)]
         return cls(depth_m=depth_m.ravel(), rate=rate[nearest])
 
+    @cached_property
+    def _log_rate(self) -> Array:
+        return np.asarray(np.log(self.rate))
+
     def at(self, depth_m: Array) -> Array:
         """Rate of each draw at its own depths (draws, lines), log-linear between the depths."""
-        log = np.log(self.rate)
+        log = self._log_rate
         step = self.depth_m[1] - self.depth_m[0]
         place = np.clip((depth_m - self.depth_m[0]) / step, 0.0, len(self.depth_m) - 1.001)
         below = place.astype(np.intp)
@@ -181,8 +186,9 @@ def advise(
     asked = np.flatnonzero((band >= 0) & judged[band])
     if not len(asked):
         return None
-    rate = expected_rates(curve, lines)[:, asked]
-    rates = LineRates(line_out_m=lines.line_out_m[asked], depth_m=lines.depth_m[asked], rate=rate)
+    lines = lines.take(asked)
+    rate = expected_rates(curve, lines)
+    rates = LineRates(line_out_m=lines.line_out_m, depth_m=lines.depth_m, rate=rate)
     share = rates.share
     worth = share.mean(axis=0)
     best = int(np.argmax(worth))
@@ -193,17 +199,16 @@ def advise(
             best = there
     low, high = rates.ends(AS_GOOD, best)
     loss = 1.0 - share[:, best]
-    place = asked[best]
-    spread = lines.log_shift[:, place] + lines.own_sd[place] * LOOKS[:, None]
-    depth = lines.depth_m[place] * np.exp(spread)
+    spread = lines.log_shift[:, best] + lines.own_sd[best] * LOOKS[:, None]
+    depth = lines.depth_m[best] * np.exp(spread)
     depth_low, depth_high = _weighted_bounds(depth)
     middle, rate_low, rate_high = np.quantile(rate[:, best], (0.5, *BOUNDS))
     lost, loss_low, loss_high = np.quantile(loss, (0.5, *BOUNDS))
     return Advice(
-        line_out_m=float(lines.line_out_m[place]),
-        line_out_low_m=float(lines.line_out_m[asked[low]]),
-        line_out_high_m=float(lines.line_out_m[asked[high]]),
-        depth_m=float(lines.depth_m[place]),
+        line_out_m=float(lines.line_out_m[best]),
+        line_out_low_m=float(lines.line_out_m[low]),
+        line_out_high_m=float(lines.line_out_m[high]),
+        depth_m=float(lines.depth_m[best]),
         depth_low_m=depth_low,
         depth_high_m=depth_high,
         rate=float(middle),
