@@ -6,8 +6,7 @@ from pathlib import Path
 
 from analysis.rates.standardised import SEASON
 from analysis.report.card.stored_fit import StoredFit
-from analysis.show.base.printed import write_pages
-from analysis.show.card.paper import month_sheet
+from analysis.show.card.month_sheet import MonthSheet, write_sheets
 from analysis.show.card.text import CardText
 from analysis.show.card.words import month_text, sheet_words
 from analysis.spread.basis import Basis
@@ -31,17 +30,16 @@ def write_month_sheets(fit: StoredFit, species: Sequence[Basis], file: Path) -> 
     """
     latest = max((basis.season for basis in fit.boats), default=0)
     sheets = [
-        (sheet_words(basis, [one.species for one in own]), cards)
+        MonthSheet(heading=heading, note=note, cards=cards)
         for boat in fit.boats
         if boat.season == latest
         for own in [[one for one in species if one.boat == boat.boat]]
         for basis in (boat, *own)
         if (cards := month_cards(basis))
+        for heading, note in [sheet_words(basis, [one.species for one in own])]
     ]
-    if not sheets:
-        return
-    pages = (month_sheet(cards, heading=heading, note=note) for (heading, note), cards in sheets)
-    write_pages(pages, file)
+    if sheets:
+        write_sheets(sheets, file)
 
 
 def month_cards(basis: Basis) -> list[CardText]:

@@ -1,4 +1,4 @@
-"""Owns cards on paper: large print for a wet deck, one page a card, months on one sheet."""
+"""Owns cards on paper: large print for a wet deck, one page a card."""
 
 import textwrap
 from collections.abc import Sequence
@@ -13,8 +13,6 @@ from analysis.show.base.style import CARD_SIZES_IN, INK, LINE, SETTINGS, SOFT
 from analysis.show.card.picture import rods_in_water
 from analysis.show.card.text import RULE, CardText, kept
 
-SHEET_IN = (8.27, 11.0)
-"""As wide as A4 and as tall as letter, so that one sheet is printed on either."""
 MOST_RODS = 12
 _POINT_IN = 1.0 / 72.0
 _MARGIN_IN = 0.35
@@ -149,79 +147,3 @@ def _rods(page: _Page, card: CardText) -> None:
         page.row(("", f"{rod.rate} ({rod.rates})", rod.line_outs, speed, ""), 7.5, colour=SOFT)
     page.rule()
     page.space(0.05)
-
-
-def month_sheet(cards: Sequence[CardText], *, heading: str, note: str) -> Figure:
-    """Draw the cards of a boat's months on one sheet, two beside each other.
-
-    Parameters
-    ----------
-    cards : sequence of CardText
-        Eight at most.
-    heading, note : str
-        What the sheet is of, and whose strikes it rests on.
-    """
-    with mpl.rc_context(dict(SETTINGS)):
-        fig = Figure(figsize=SHEET_IN)
-        width, height = SHEET_IN
-        fig.text(
-            _MARGIN_IN / width,
-            1.0 - 0.5 / height,
-            shortened(drawable(heading), 44),
-            fontsize=17,
-            fontweight="bold",
-        )
-        fig.text(
-            _MARGIN_IN / width,
-            1.0 - 0.72 / height,
-            shortened(drawable(note), 90),
-            fontsize=10,
-            color=SOFT,
-        )
-        rows = (len(cards) + 1) // 2
-        tall = (height - 1.2) / rows
-        for number, card in enumerate(cards):
-            left = _MARGIN_IN + (number % 2) * (width - _MARGIN_IN) / 2
-            top = height - 0.8 - (number // 2) * tall
-            _month(fig, card, (left, top, (width - 3 * _MARGIN_IN) / 2, tall - 0.1))
-    return fig
-
-
-def _month(fig: Figure, card: CardText, place_in: tuple[float, float, float, float]) -> None:
-    """Write one month's card: its answer, and a line a rod.
-
-    Not in axes, of which each takes longer than all that is written: ``place_in`` is where its
-    left and top are, how wide and how tall it is.
-    """
-    left, top, wide, tall = place_in
-    rods = card.rods[:MOST_RODS]
-    lines = textwrap.wrap(card.answer[0], 42)
-    count = len(rods) + len(lines) + 2.6
-    points = min(11.5, (tall - 0.1) * 72 / count / 1.3)
-    across, down = fig.get_size_inches()
-
-    def at(x: float, line: float) -> tuple[float, float]:
-        return (left + x * wide) / across, (top - line * tall / count) / down
-
-    ends = zip(at(0, 0.05), at(1, 0.05), strict=True)
-    fig.add_artist(mpl.lines.Line2D(*ends, color=LINE))
-    fig.text(*at(0, 0.4), card.when, fontsize=points + 2, fontweight="bold", va="top")
-    fig.text(*at(1, 0.5), dict(card.facts)["Speed"], fontsize=points, ha="right", va="top")
-    for number, line in enumerate(lines):
-        fig.text(*at(0, 1.8 + number), line, fontsize=points, va="top")
-    for number, rod in enumerate(rods):
-        cells = (
-            (0.0, "left", shortened(drawable(rod.rod), 5), True),
-            (0.14, "left", shortened(drawable(rod.gear), 14), False),
-            (0.66, "right", rod.line_out, True),
-            (1.0, "right", rod.depth, False),
-        )
-        for x, align, text, bold in cells:
-            fig.text(
-                *at(x, 2.0 + len(lines) + number),
-                text,
-                fontsize=points,
-                ha=align,
-                va="top",
-                fontweight="bold" if bold else "normal",
-            )
