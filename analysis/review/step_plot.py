@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from analysis.decision.answer import Answer
 from analysis.rates.effects import BOUNDS
 from analysis.rates.rods import rods_of
-from analysis.rates.terms import WATER
 from analysis.stats.cells import band_of, summing
 
 Array = NDArray[np.float64]
@@ -137,24 +136,20 @@ def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) ->
     exposure, model = answer.exposure, answer.fit.model
     layers = answer.fit.mean_layers[exposure.trip[row]]
     values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
-    nothing = np.zeros((len(row), len(draws)))
-    parts = {"water": nothing}
-    named = {"leader_length_m": "leader_length_m", "gear_setting": "gear", "lure": "gear"}
-    named |= dict.fromkeys(WATER, "water")
-    for term in model.terms:
-        columns = model.columns_of(term.name)
-        log = term.design(values[term.name]) @ draws[:, columns].T  # type: ignore[arg-type]
-        name = named[term.name]
-        parts[name] = parts.get(name, nothing) + log
+    water = model.water.design(values, len(row)) @ draws[:, model.of_water].T
+    parts = {"water": np.exp(water, out=water)}
+    for term in model.tackle.terms:
+        name = "leader_length_m" if term.name == "leader_length_m" else "gear"
+        towed, place = np.unique(values[term.name], return_inverse=True)  # few, on many slices
+        log = term.design(towed) @ draws[:, model.columns_of(term.name)].T
+        parts[name] = parts.get(name, 1.0) * np.exp(log)[place]
     if answer.speed is not None:
         speed = exposure.table["speed_mps"].to_numpy(dtype=float)[row]
         known = np.isfinite(speed)
         slow, place = np.unique(speed[known], return_inverse=True)
         curve = answer.speed.log_rate(slow)[:, ::THIN]
-        parts["speed_mps"] = np.zeros((len(row), len(draws)))
-        parts["speed_mps"][known] = curve[place] - curve[place].mean(axis=0)
-    for log in parts.values():
-        np.exp(log, out=log)
+        parts["speed_mps"] = np.ones((len(row), len(draws)))
+        parts["speed_mps"][known] = np.exp(curve - curve[place].mean(axis=0))[place]
     return parts
 
 
