@@ -26,6 +26,9 @@ from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 
+FEWEST_REFITS = 2
+"""Of a member, however light: parted by weight alone, a model of one part in thirty had a whole
+refit or none, and what is known of fish weighs draws after."""
 _REFITS_A_CENTRE = 15
 """Refits, at one look each, that take as long as finding a centre."""
 
@@ -63,9 +66,9 @@ def fit_average(
         Weights add up to 1; the full model is one of them.
     rng : numpy.random.Generator
     refits : int
-        Of all members together, parted by weight.
+        Of all members together, parted by weight; a few more where there are light ones.
     each : int
-        Draws of each refit.
+        Draws of each refit; fewer of each of a light member's, so that its draws have its weight.
     centres : dict, optional
         Centres of models found before of this exposure; those found here are put in.
 
@@ -76,29 +79,27 @@ def fit_average(
     """
     rods = rods_of(exposure, full)
     shares = np.array([member.weight for member in members.values()])
-    parted = np.floor(shares * refits).astype(int)
-    short = refits - parted.sum()
-    parted[np.argsort(parted - shares * refits)[:short]] += 1
+    parted = np.maximum(np.rint(shares * refits), min(FEWEST_REFITS, refits)).astype(int)
+    count = np.maximum(np.rint(shares * refits * each / parted), 1).astype(int)
     whole = next(at for at, member in enumerate(members.values()) if member.model is full)
-    if not parted[whole]:
-        parted[np.argmax(parted)] -= 1
-        parted[whole] = 1
     centres = {} if centres is None else centres
-    used = [at for at, count in enumerate(parted) if count]
     models = [member.model for member in members.values()]
-    missing = [models[at] for at in used if models[at] not in centres]
+    missing = [model for model in models if model not in centres]
     centres |= zip(missing, _centres(rods, missing), strict=True)
-    by_member = {}
-    for at in used:
-        own, centre = replace(rods, model=models[at]), centres[models[at]]
-        by_member[at] = refitted(own, centre, rng, refits=int(parted[at]), each=each)
-    fits = list(by_member.values())
+    fits = [
+        refitted(
+            *(replace(rods, model=model), centres[model], rng),
+            refits=int(refits_of_it),
+            each=int(draws_of_it),
+        )
+        for model, refits_of_it, draws_of_it in zip(models, parted, count, strict=True)
+    ]
     if len(fits) == 1:
         return fits[0]
     first = np.cumsum([0, *(int(fit.refit.max()) + 1 for fit in fits)])
     draws = np.concatenate([_embedded(fit, full) for fit in fits])
     return replace(
-        by_member[whole],
+        fits[whole],
         status=next((fit.status for fit in fits if fit.status != "fitted"), "fitted"),
         coef=draws.mean(axis=0),
         draws=draws,
