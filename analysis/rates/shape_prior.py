@@ -12,7 +12,7 @@ from scipy.optimize import isotonic_regression
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import DRAWS_PER_REFIT, REFITS, Fit
-from analysis.rates.terms import CURVE_SCALE, DEVIATION_SCALE, MOST_OF_WATER
+from analysis.rates.terms import RateModel
 from analysis.stats.pspline import Smooth
 from analysis.stats.threads import one_thread
 
@@ -128,7 +128,7 @@ def _log_weight(exposure: Exposure, fit: Fit) -> Array:
         low, high = (weighted_quantile(values[known], hours[known], q) for q in (0.002, 0.998))
         columns = fit.model.columns_of(name)
         rounded = _roundness(term.design(np.linspace(low, high, POINTS)) @ fit.draws[:, columns].T)
-        usual = _usual_roundness(replace(term, name="", low=-1.0, high=1.0))
+        usual = _usual_roundness(replace(term, name=WATER[0], low=-1.0, high=1.0))
         found += np.log(ROUNDED * rounded / usual + 1.0 - ROUNDED)
     return found
 
@@ -145,10 +145,11 @@ def _usual_roundness(smooth: Smooth) -> float:
     Those are half-Cauchy up to the largest that strikes may choose, as `RateModel.blocks` has them.
     """
     rng = np.random.default_rng(0)  # of these curves only, so that a log has one answer
-    scale = np.repeat((CURVE_SCALE, DEVIATION_SCALE)[: len(smooth.blocks)], smooth.blocks)
-    place = rng.random((len(smooth.blocks), PRIOR_CURVES)) * np.arctan(MOST_OF_WATER)
-    spread = np.repeat(np.tan(place), smooth.blocks, axis=0)
-    coef = scale[:, None] * spread * rng.standard_normal(spread.shape)
+    coef = np.empty((sum(smooth.blocks), PRIOR_CURVES))
+    for block in RateModel(terms=(smooth,)).blocks:
+        spread = np.tan(rng.random(PRIOR_CURVES) * np.arctan(block.most / block.scale))
+        normal = rng.standard_normal((len(coef[block.columns]), PRIOR_CURVES))
+        coef[block.columns] = block.scale * spread * normal
     curves = smooth.design(np.linspace(smooth.low, smooth.high, POINTS)) @ coef
     return float(_roundness(curves).mean())
 

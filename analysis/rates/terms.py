@@ -13,6 +13,11 @@ from analysis.stats.pspline import Smooth
 Array = NDArray[np.float64]
 
 CURVE_SCALE = 1.0
+WATER_SCALE = 3.0
+"""Scales of slope and bend of a curve, in log rate: of tackle or of a drift with the season, and of
+depth or temperature. A bell
+whose standard deviation is four tenths of half the range bends by 3; with a scale of 1 the curves
+of few strikes were too flat (tests/benchmarks/coverage_study.md)."""
 DEVIATION_SCALE = 0.3
 EFFECT_SCALE = 0.3
 UNTOLD_SD = 0.5
@@ -20,9 +25,11 @@ UNTOLD_SD = 0.5
 middle of its range to an end the rate then changes by less than a factor of three nine times in
 ten (assumed, no source)."""
 MOST_OF_WATER = 6.0
+MOST_OF_DEVIATION = 1.8
 MOST_OF_TACKLE = 3.0
-"""Largest standard deviations that strikes may choose, in those of the prior: a depth may be
-empty of fish, but no tackle is so bad (assumed, no source). Few strikes leave more open."""
+"""Largest standard deviations that strikes may choose: of slope and bend in depth or temperature,
+of the deviation from them, and of tackle in those of its prior. A depth may be empty of fish, but
+no tackle is so bad (assumed, no source). Few strikes leave more open."""
 WARMTH = "lure_temp_c"
 WATER = ("depth_m", WARMTH, "drift")
 """Terms that say where the lure was; the others say what was towed and how."""
@@ -124,15 +131,16 @@ class RateModel:
                 if isinstance(term, Effects):
                     kind, scale = "levels", EFFECT_SCALE
                 elif part == 0:
-                    kind, scale = "parabola", CURVE_SCALE
+                    wide = isinstance(term, Smooth) and term.name in WATER
+                    kind, scale = "parabola", WATER_SCALE if wide else CURVE_SCALE
                 else:
                     kind, scale = "deviation", DEVIATION_SCALE
-                prior = scale if term.name in WATER else min(scale, UNTOLD_SD)
-                least, most = 0.01, MOST_OF_TACKLE * prior
+                known = min(scale, CURVE_SCALE if term.name in WATER else UNTOLD_SD)
+                least, most = 0.01, MOST_OF_TACKLE * known
                 if term.name in WATER:
-                    most = MOST_OF_WATER * prior
+                    most = MOST_OF_WATER if part == 0 else MOST_OF_DEVIATION
                 if term.name in self.untold:
-                    scale = least = most = prior
+                    scale = least = most = known
                 found.append(
                     Block(
                         name=f"{term.name}: {kind}",

@@ -126,8 +126,9 @@ def test_a_water_seen_at_its_surface_alone_is_more_doubtful_than_its_strikes_mak
     assert wider.max() > 1.7
 
 
-def test_a_clear_verdict_is_surer_than_where_the_water_was_measured(unseen):
-    """The fixture's own verdicts at the bounds: some months are clear, none of less than 0.97."""
+def test_a_clear_verdict_is_surer_than_where_the_water_was_measured(known):
+    """A season's own verdicts at the bounds: some months are clear, none of less than 0.97."""
+    unseen = known("no_casts", 2)
     judged = [period.judgement for period in unseen.answer.periods]
     assert {one.verdict for one in judged} > {"clear"}
     assert all(one.p_near >= 0.97 for one in judged if one.verdict == "clear")

@@ -111,10 +111,14 @@ def test_an_open_log_says_first_that_it_cannot_tell_and_what_is_missing(made_ans
 
 def test_odds_are_not_told_by_a_model_that_does_not_foretell_trips(made_answer):
     lame = replace(made_answer.choice, gains={"constant rate": (0.0, 1.0)})
-    found = period({1: slice(0, 55), 4: slice(55, 100)})
-    sentence = period_sentence(replace(made_answer, choice=lame), found, FEET)
-    assert sentence.startswith("Over the season the log cannot tell; 10–20 ft looks best so far:")
-    assert "sure" not in sentence
+    for best, chances in {
+        "10–20 ft": {1: slice(0, 55), 4: slice(55, 100)},
+        "0–10 ft": {band: ALWAYS for band in range(6)},
+    }.items():
+        sentence = period_sentence(replace(made_answer, choice=lame), period(chances), FEET)
+        assert sentence.startswith(f"Over the season the log cannot tell; {best} looks best so far")
+        assert "sure" not in sentence
+        assert "likely" not in sentence
 
 
 def test_where_all_bands_may_be_alike_none_is_said_to_have_produced(made_answer):

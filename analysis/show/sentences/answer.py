@@ -110,7 +110,8 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         "there)"
     )
     sure = f"{labels.chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
-    if judgement.p_matters < CLEAR and period.judged.sum() > 1:
+    # how sure a model is means nothing of few strikes, nor where it does not foretell trips
+    if answer.told and judgement.p_matters < CLEAR:
         lost = most_lost(period)
         if lost <= LITTLE_KNOWN:
             alike = (
@@ -123,7 +124,7 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
                 "enough was within a tenth of the best"
             )
         return f"{when} depth may have made no difference: {alike}. {band}: {figures}."
-    wide = wide_choice(period)
+    wide = wide_choice(period) if answer.told else None
     if wide is not None:
         edges = answer.hours.edges_m
         any_depth = labels.band(edges[wide.first], edges[wide.last + 1], units)
@@ -136,7 +137,6 @@ def period_sentence(answer: Answer, period: Period, units: Units) -> str:
         return f"{when} {band} produced best: {figures}; {sure}."
     if judgement.verdict == "leaning":
         return f"{when} the log leans to {band}: {figures}; {sure}."
-    # how sure a model is means nothing of few strikes, nor where it does not foretell trips
     figures = f"{figures}; {sure}" if answer.told else figures
     return (
         f"{when} the log cannot tell; {band} looks best so far: {figures}. "
