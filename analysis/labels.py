@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from datetime import date
 
-from analysis.units import Units, from_si
+from analysis.units import LINE_STEP, Units, from_si
 
 _MONTHS = (
     "January",
@@ -288,6 +288,24 @@ def between(low: float, high: float, quantity: str, units: Units, digits: int = 
     start, _, _ = amount(low, quantity, units, digits).rpartition(" ")
     end = amount(high, quantity, units, digits)
     return end if end.startswith(f"{start} ") else f"{start}–{end}"
+
+
+def line_outs(low_m: float, high_m: float, units: Units) -> str:
+    """Write between which line-outs a rod is let out, in the steps of a hand; one where they agree.
+
+    Examples
+    --------
+    >>> feet = Units(length="ft", depth="ft", speed="mph", temperature="F", fish_length="in",
+    ...              fish_weight="lb")
+    >>> line_outs(29.9, 33.2, feet), line_outs(31.4, 31.4, feet)
+    ('100–110 ft', '105 ft')
+    """
+    unit = units.length
+    step = LINE_STEP[unit]
+    low, high = (
+        number(step * round(float(from_si(end, "length", unit)) / step)) for end in (low_m, high_m)
+    )
+    return f"{low} {unit}" if low == high else f"{low}–{high} {unit}"
 
 
 def band(low_m: float, high_m: float, units: Units, *, unit: bool = True) -> str:

@@ -33,6 +33,9 @@ _SCALES: dict[str, dict[str, tuple[float, float]]] = {
     "fish_weight": {"lb": (_POUND_KG, 0.0), "kg": (1.0, 0.0)},
 }
 
+LINE_STEP = {"ft": 5.0, "m": 1.0}
+"""Steps in which line-outs are asked: no boat lets line out more finely than its doubt."""
+
 QUANTITIES = MappingProxyType(
     {
         "length": "m",

@@ -14,9 +14,9 @@ from analysis.rates.line_depths import LineDepths
 from analysis.spread.basis import OFF_BY, SPEEDS, Basis, PeriodBasis
 from analysis.spread.expected import AS_GOOD, Advice, RateByDepth, advise, expected_rates
 from analysis.spread.hedge import Hedge, hedged, line_at
-from analysis.spread.line_outs import LINE_STEP, asked_line_outs_m
+from analysis.spread.line_outs import asked_line_outs_m
 from analysis.spread.rods import Slot, inner_first, key_of, usual_settings
-from analysis.units import from_si
+from analysis.units import LINE_STEP, from_si
 
 Array = NDArray[np.float64]
 

@@ -18,10 +18,10 @@ from analysis.depth.kinds import Gear
 from analysis.effort.on_board import trail_m
 from analysis.spread.expected import AS_GOOD
 from analysis.spread.hedge import Hedge, line_at
-from analysis.spread.line_outs import LINE_STEP, Advised
+from analysis.spread.line_outs import Advised
 from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import SIDES, Slot
-from analysis.units import Units, from_si, to_si
+from analysis.units import LINE_STEP, Units, from_si, to_si
 
 if TYPE_CHECKING:
     from analysis.rates.build_exposure import BoatSeason

@@ -18,7 +18,7 @@ from analysis.rates.standardised import SEASON
 from analysis.result_schema import RESULTS
 from analysis.spread.expected import Advice, RateByDepth, advise
 from analysis.spread.rods import slots_of
-from analysis.units import to_si
+from analysis.units import LINE_STEP, to_si
 
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-LINE_STEP = {"ft": 5.0, "m": 1.0}
-"""Steps in which line-outs are asked: no boat lets line out more finely than its doubt."""
 UNLOGGED_LINE_M = 75.0
 """Most line for a gear that the log never had out: about 250 ft (common practice, no source)."""
 

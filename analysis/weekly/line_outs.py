@@ -14,9 +14,10 @@ from analysis.log.wording.spelling import same_name
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.line_depths import GearLines
 from analysis.spread.expected import Advice, RateByDepth, advise
-from analysis.spread.line_outs import LINE_STEP, longest_lines
+from analysis.spread.line_outs import longest_lines
 from analysis.spread.rods import Slot, slots_of
 from analysis.stats.beside import Errand, share_out
+from analysis.units import LINE_STEP
 from analysis.weekly.disclosure import FEWEST_BOATS, Audience
 from analysis.weekly.figures import LineOut
 

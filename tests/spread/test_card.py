@@ -228,3 +228,10 @@ def test_gears_without_soaks_are_told_in_grammar(card):
     (both,) = [note for note in card_text(replace(card, lines=lines)).notes if "soak" in note]
     assert "the diver runs: its depth is worked out" in alone
     assert "the diver and rigger run: their depths are worked out" in both
+
+
+@pytest.mark.parametrize(("sd_m", "says"), [(3.0, "16 ± 16 ft"), (3.1, "not known")])
+def test_a_thermocline_that_may_be_at_the_surface_is_not_known(card, sd_m, says):
+    """1.645 x 3.0 m = 4.9 m: nine times in ten; in feet 16.2."""
+    told = dict(card_text(replace(card, thermocline_m=(5.0, sd_m))).facts)
+    assert told["Thermocline"] == says

@@ -77,6 +77,11 @@ class ManyUnits:
         ]
         return _listed(texts)
 
+    def line_outs(self, low_m: float, high_m: float) -> str:
+        """Write line-outs as `labels.line_outs` does, in every unit."""
+        everyone = (self.first, *self.others("length"))
+        return _listed([labels.line_outs(low_m, high_m, units) for units in everyone])
+
     def rounded(self, value: float, quantity: str) -> float:
         """Round an SI value to what the first unit shows of it, so that a file tells no more.
 

@@ -56,7 +56,7 @@ def write_sheets(sheets: Iterable[MonthSheet], file: Path) -> None:
         pdf.add_page()
         writer = _Writer(pdf)
         writer.text(_MARGIN_IN, 0.5, shortened(sheet.heading, 44), 17, bold=True)
-        writer.text(_MARGIN_IN, 0.72, shortened(sheet.note, 90), 10, colour=SOFT)
+        writer.text(_MARGIN_IN, 0.72, shortened(sheet.note, 106), 10, colour=SOFT)
         tall = (SHEET_IN[1] - 1.2) / ((len(sheet.cards) + 1) // 2)
         for number, card in enumerate(sheet.cards):
             left = _MARGIN_IN + (number % 2) * (SHEET_IN[0] - _MARGIN_IN) / 2

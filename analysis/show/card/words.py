@@ -158,7 +158,10 @@ def _facts(card: Card) -> tuple[tuple[str, str], ...]:
     if card.surface_c is not None:
         facts.append(("Surface", labels.give(*card.surface_c, "temperature", units)))
     if card.thermocline_m is not None:
-        facts.append(("Thermocline", labels.give(*card.thermocline_m, "depth", units)))
+        middle, sd = card.thermocline_m
+        known = labels.Z90 * sd < middle  # else it may as well lie at the surface
+        place = labels.give(middle, sd, "depth", units) if known else "not known"
+        facts.append(("Thermocline", place))
     for word, column in (("Leader", "leader_m"), ("Lead", "lead_m")):
         by_gear = {
             line.gear: getattr(line, column)

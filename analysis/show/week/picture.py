@@ -152,10 +152,10 @@ def told(depth: Depth, water: Water | None, units: ManyUnits) -> Told:
         finding = "No depth was fished enough to be judged."
     else:
         best = max(judged, key=lambda band: band.rate)
-        low, high = labels.rate(best.rate_low), labels.rate(best.rate_high)
+        rate, bounds = labels.rate_and_interval(best.rate, best.rate_low, best.rate_high)
         finding = (
-            f"The highest rate of {len(judged)} depths is {labels.rate(best.rate)} strikes per "
-            f"rod-hour at {band_of(best, units)}, 90 % interval {low} to {high}, on "
+            f"The highest rate of {len(judged)} depths is {rate} strikes per "
+            f"rod-hour at {band_of(best, units)}, 90 % interval {bounds}, on "
             f"{labels.number(best.rod_hours)} rod-hours. The verdict is {depth.verdict}"
         )
         finding += "." if depth.verdict == "open" else f" and names {named_depth(depth, units)}."

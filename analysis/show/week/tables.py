@@ -153,7 +153,8 @@ def bands(depth: Depth, units: ManyUnits) -> Table:
 def _rate(band: WeekBand) -> str:
     if not band.judged:
         return "too little fished"
-    rate, low, high = map(labels.rate, (band.rate, band.rate_low, band.rate_high))
+    bounds = band.rate_low, band.rate_high
+    rate, low, high = map(labels.rate_as_known(*bounds), (band.rate, *bounds))
     return f"{rate} ({low}–{high})"
 
 
@@ -165,7 +166,7 @@ def line_outs(week: WeekReport) -> Table:
         (
             line.gear,
             "–" if line.setting is None else f"{line.setting:g}",
-            units.amount(line.line_out_m, "length"),
+            units.line_outs(line.line_out_m, line.line_out_m),
             _range(line, units),
         )
         for line in reached
@@ -187,8 +188,7 @@ def line_outs_for(week: WeekReport) -> str:
 
 def _range(line: LineOut, units: ManyUnits) -> str:
     """Write between which line-outs all do nearly as well, or the 90 % interval of the one."""
-    low, high = line_out_range(line)
-    return units.between(low, high, "length")
+    return units.line_outs(*line_out_range(line))
 
 
 def line_out_range(line: LineOut) -> tuple[float, float]:

@@ -120,6 +120,6 @@ def _line_outs(week: WeekReport) -> list[str]:
 def _line_out(line: LineOut, units: Units) -> str:
     """Write a line-out and its range in figures alone."""
     setting = "" if line.setting is None else f" set {line.setting:g}"
-    out = labels.amount(line.line_out_m, "length", units).partition(" ")[0]
-    ends = labels.between(*line_out_range(line), "length", units).partition(" ")[0]
+    out = labels.line_outs(line.line_out_m, line.line_out_m, units).partition(" ")[0]
+    ends = labels.line_outs(*line_out_range(line), units).partition(" ")[0]
     return f"{line.gear}{setting} {out}" + (f" ({ends})" if ends != out else "")

@@ -158,11 +158,11 @@ def certainty(week: WeekReport) -> str:
     depth = week.depth
     if depth is None or isnan(depth.rate) or isnan(depth.p_near):
         return ""
-    rate, low, high = map(labels.rate, (depth.rate, depth.rate_low, depth.rate_high))
+    rate, bounds = labels.rate_and_interval(depth.rate, depth.rate_low, depth.rate_high)
     where = named_depth(depth, units_of(week))
     looks = f"{where} looks best so far: " if depth.verdict == "open" else ""
     figures = (
-        f"{looks}{rate} strikes per rod-hour there (90 % interval {low} to {high}, "
+        f"{looks}{rate} strikes per rod-hour there (90 % interval {bounds}, "
         f"{labels.number(depth.named_hours)} rod-hours)"
     )
     sure = f"{labels.chance(depth.p_near)} sure that it holds a depth within a tenth of the best"

@@ -223,6 +223,15 @@ def test_a_sheet_has_a_card_for_each_month(basis, tmp_path):
         assert f"{month} {basis.season}" in text
 
 
+def test_the_note_of_a_sheet_is_whole_with_three_species(basis, tmp_path):
+    names = ("landlocked salmon", "brown trout", "lake trout")
+    species = tuple(replace(basis, species=name) for name in names)
+    write_month_sheets(StoredFit(key="k", boats=(basis,)), species, tmp_path / "sheets.pdf")
+    with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:
+        text = " ".join(pdf[0].get_textpage().get_text_range().split())
+    assert f"sheets for {names[0]}, {names[1]} and {names[2]} alone follow." in text
+
+
 def test_where_no_species_has_a_depth_of_its_own_the_sheet_says_so(basis, tmp_path):
     write_month_sheets(StoredFit(key="k", boats=(basis,)), (), tmp_path / "sheets.pdf")
     with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:

@@ -271,6 +271,6 @@ def test_line_outs_stand_with_the_range_that_does_as_well(told: Change) -> None:
     assert "ft (in brackets, these do as well): diver set 1 100 (90–110), rigger 100." in said
     assert "brackets" not in week_text.text(told(line_outs=(alone,), target_why="band"))
     doubtful = replace(line, line_out_low_m=nan, line_out_high_m=nan)
-    # 1.645 x 1.524 m = 8.2 ft: the 90 % interval of a normal.
+    # 1.645 x 1.524 m = 8.2 ft: the 90 % interval of a normal, in steps of 5 ft and of 1 m.
     table = week_tables.line_outs(told(line_outs=(doubtful,), target_why="water"))
-    assert table.columns["Nine times in ten"] == ["92–108 ft (28–33 m)"]
+    assert table.columns["Nine times in ten"] == ["90–110 ft (28–33 m)"]
