@@ -235,3 +235,10 @@ def test_a_thermocline_that_may_be_at_the_surface_is_not_known(card, sd_m, says)
     """1.645 x 3.0 m = 4.9 m: nine times in ten; in feet 16.2."""
     told = dict(card_text(replace(card, thermocline_m=(5.0, sd_m))).facts)
     assert told["Thermocline"] == says
+
+
+def test_what_is_not_known_is_told_with_its_worst(card):
+    """A log of nine strikes cannot choose: half of its draws give up nothing, and others much."""
+    lines = tuple(replace(line, loss=0.0, loss_high=0.45) for line in card.lines)
+    text = " ".join(card_text(replace(card, lines=lines)).notes)
+    assert "costs a rod about 0 % of its catch, and 45 % at worst." in text

@@ -293,7 +293,7 @@ def _cautions(card: Card) -> list[str]:
     if card.lines:
         said.append(
             f"{_how_set(card.hedge)} What is not known costs a rod about {_losses(card)} of its "
-            "catch."
+            f"catch, and {labels.percent(max(line.loss_high for line in card.lines))} at worst."
         )
         said.append(
             f"'Slow' and 'fast' are what a speed off by {labels.percent(OFF_BY)} costs by depth "
