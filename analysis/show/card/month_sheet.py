@@ -18,6 +18,8 @@ from analysis.show.card.text import CardText
 SHEET_IN = (8.27, 11.0)
 """As wide as A4 and as tall as letter, so that one sheet is printed on either."""
 MOST_RODS = 12
+FEWEST_ROWS = 3
+"""Of cards for which a sheet has room: the card of a single month is not drawn out over it."""
 _POINT_IN = 1.0 / 72.0
 _MARGIN_IN = 0.35
 _WRITTEN = datetime(2000, 1, 1, tzinfo=UTC)
@@ -57,7 +59,8 @@ def write_sheets(sheets: Iterable[MonthSheet], file: Path) -> None:
         writer = _Writer(pdf)
         writer.text(_MARGIN_IN, 0.5, shortened(sheet.heading, 44), 17, bold=True)
         writer.text(_MARGIN_IN, 0.72, shortened(sheet.note, 106), 10, colour=SOFT)
-        tall = (SHEET_IN[1] - 1.2) / ((len(sheet.cards) + 1) // 2)
+        rows = max((len(sheet.cards) + 1) // 2, FEWEST_ROWS)
+        tall = (SHEET_IN[1] - 1.2) / rows
         for number, card in enumerate(sheet.cards):
             left = _MARGIN_IN + (number % 2) * (SHEET_IN[0] - _MARGIN_IN) / 2
             top = 0.8 + (number // 2) * tall

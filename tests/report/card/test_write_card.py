@@ -232,6 +232,16 @@ def test_the_note_of_a_sheet_is_whole_with_three_species(basis, tmp_path):
     assert f"sheets for {names[0]}, {names[1]} and {names[2]} alone follow." in text
 
 
+def test_a_season_of_one_month_has_a_card_and_not_a_page_of_gaps(basis, tmp_path):
+    month = next(one for one in basis.periods if one.name.endswith("-07"))
+    short = replace(basis, periods=(basis.periods[0], month))
+    write_month_sheets(StoredFit(key="k", boats=(short,)), (), tmp_path / "sheets.pdf")
+    with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:
+        text = pdf[0].get_textpage()
+        lowest = min(text.get_charbox(at)[1] for at in range(text.count_chars()))
+    assert lowest > 0.5 * 792  # points of a letter page, from its foot
+
+
 def test_where_no_species_has_a_depth_of_its_own_the_sheet_says_so(basis, tmp_path):
     write_month_sheets(StoredFit(key="k", boats=(basis,)), (), tmp_path / "sheets.pdf")
     with pypdfium2.PdfDocument(tmp_path / "sheets.pdf") as pdf:
