@@ -43,7 +43,7 @@ def next_trial(belief: GearBelief, uses: Columns, scale: float) -> NextTrial:
         [now if np.isnan(sd) else _left(off, at, sd) for at, sd in zip(off.T, error, strict=True)]
     )
     best = int(np.argmin(then))
-    shared, _ = belief.loadings(uses)
+    shared = belief.loadings(uses).shared
     sd_now = float(np.sqrt(np.mean(np.sum(shared**2, axis=1))))
     return NextTrial(
         setting=float(uses.setting[best]),

@@ -34,6 +34,8 @@ class Knots:
         Change of log depth by log speed.
     shared : (knots, errors) array
         Change of log depth by each error that sets share, as `GearBelief.loadings` has it.
+    bend : (knots, errors) array
+        Its second difference to each of them.
     own_sd : (knots,) array
         Standard deviation of log depth from set to set.
     """
@@ -42,6 +44,7 @@ class Knots:
     depth_m: Array
     by_speed: Array
     shared: Array
+    bend: Array
     own_sd: Array
 
 
@@ -106,14 +109,15 @@ class Towing:
         depth, fast, slow = self.belief.solve(three).depth_m.reshape(3, len(ways), KNOTS)
         with np.errstate(invalid="ignore"):
             by_speed = np.nan_to_num(np.log(fast / slow)) / (2 * _FASTER)
-        shared, own_sd = self.belief.loadings(columns)
-        shared = shared.reshape(len(ways), KNOTS, shared.shape[1])
-        own_sd = own_sd.reshape(len(ways), KNOTS)
+        found = self.belief.loadings(columns)
+        shared, bend = (x.reshape(len(ways), KNOTS, -1) for x in (found.shared, found.bend))
+        own_sd = found.own_sd.reshape(len(ways), KNOTS)
         for place, way in enumerate(ways):
             self.known[way] = Knots(
                 line_out_m=line_out_m,
                 depth_m=depth[place],
                 by_speed=by_speed[place],
                 shared=shared[place],
+                bend=bend[place],
                 own_sd=own_sd[place],
             )

@@ -178,7 +178,7 @@ def trial_errors(prior: GearBelief, columns: Columns, depth_m: Array) -> Array:
     columns, depth_m
         What was towed, and what the logger read.
     """
-    return _logged(prior.loadings(columns)[1], depth_m)
+    return _logged(prior.loadings(columns).own_sd, depth_m)
 
 
 def _logged(own: Array, depth_m: Array) -> Array:
@@ -203,11 +203,13 @@ def fit_trials(
         The unit in which they are written, in m: in it digits are swapped.
     """
     calm, of_gear = replace(prior.errors, shear_sd_per_s=0.0), prior.mean.size
-    shared, own = replace(prior, errors=calm).loadings(columns)
+    of_calm = replace(prior, errors=calm).loadings(columns)
     days = _sheared(prior, columns)[:, None] * (day[:, None] == np.unique(day))
-    beside = np.hstack([days, shared[:, of_gear:]])
+    beside = np.hstack([days, of_calm.shared[:, of_gear:]])
     slipped = rewritten(prior.gear, columns, depth_m, unit_m)
-    trials = _Trials(prior, columns, np.log(depth_m), _logged(own, depth_m), beside, slipped)
+    trials = _Trials(
+        prior, columns, np.log(depth_m), _logged(of_calm.own_sd, depth_m), beside, slipped
+    )
     level = found = _fit(trials, np.zeros((1, depth_m.size), dtype=bool))
     for count in range(1, depth_m.size + 1):
         level = _fit(trials, _one_more(level, found.score.max() - NEGLIGIBLE))

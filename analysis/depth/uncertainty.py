@@ -51,6 +51,26 @@ class Prediction(Solution):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Loadings:
+    """How log depth follows independent errors, each of one standard deviation.
+
+    Attributes
+    ----------
+    shared : (rows, errors)
+        Its slope to each error that all rows share, or all rows with one lure: a column more for
+        each lure that dives.
+    bend : (rows, errors)
+        Its second difference to each of them; 0 for lures.
+    own_sd : (rows,)
+        Standard deviation of log depth from counter, speed, a day's shear and turns.
+    """
+
+    shared: Array
+    bend: Array
+    own_sd: Array
+
+
+@dataclass(frozen=True, kw_only=True)
 class GearBelief:
     """What is known of one gear's parameters, and the depths that follow.
 
@@ -118,10 +138,10 @@ class GearBelief:
 
     def predict_with_loadings(
         self, columns: Columns, ground: NDArray[np.bool_] | None = None
-    ) -> tuple[Prediction, Array, Array]:
+    ) -> tuple[Prediction, Loadings]:
         """Return what `predict_columns` and `loadings` do, the slopes worked out once."""
         slopes = self._slopes(columns, ground)
-        return self._predicted(columns, slopes), *_loadings(columns, slopes)
+        return self._predicted(columns, slopes), _loadings(columns, slopes)
 
     def _predicted(self, columns: Columns, slopes: Slopes) -> Prediction:
         """Solve rows, and turn their slopes into standard deviations of depth."""
@@ -139,9 +159,7 @@ class GearBelief:
         shifts = shifts_at(self.gear, columns, self.mean) if self.mean.any() else NO_SHIFTS
         return solve_columns(self.gear, columns, self.water, shifts)
 
-    def loadings(
-        self, columns: Columns, ground: NDArray[np.bool_] | None = None
-    ) -> tuple[Array, Array]:
+    def loadings(self, columns: Columns, ground: NDArray[np.bool_] | None = None) -> Loadings:
         """Return how log depth follows the shared errors, and the sd of each set's own.
 
         Parameters
@@ -153,11 +171,7 @@ class GearBelief:
 
         Returns
         -------
-        loadings : (rows, p)
-            Change of log depth for one standard deviation of each of p independent errors that
-            all rows share, or all rows with one lure: a column more for each lure that dives.
-        own_sd : (rows,)
-            Standard deviation of log depth from counter, speed, a day's shear and turns.
+        Loadings
         """
         return _loadings(columns, self._slopes(columns, ground))
 
@@ -260,10 +274,13 @@ class GearBelief:
         )
 
 
-def _loadings(columns: Columns, slopes: Slopes) -> tuple[Array, Array]:
-    """Return (rows, errors), a column more for each lure that dives, and sets' own sd (rows,)."""
+def _loadings(columns: Columns, slopes: Slopes) -> Loadings:
     lures = slopes.lure[:, None] * same_lure(columns)
-    return np.hstack([slopes.shared, lures]), slopes.own
+    return Loadings(
+        shared=np.hstack([slopes.shared, lures]),
+        bend=np.hstack([slopes.bend, np.zeros_like(lures)]),
+        own_sd=slopes.own,
+    )
 
 
 def same_lure(columns: Columns) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal, get_args
 
 import numpy as np
@@ -13,6 +14,7 @@ from analysis.errors import FitError
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import REFITS, Fit, fit_rods
 from analysis.rates.rods import Rods, rods_of
+from analysis.rates.shared_shifts import SharedShifts
 from analysis.rates.standardised import BoatHours, band_draws
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import trip_levels
@@ -49,10 +51,15 @@ class Slices(Rods):
     log_hours: Array
     shape: float
 
-    @property
-    def loadings(self) -> Array:
-        """Shared depth errors, and a column for the constant, which moves no depth."""
-        return np.column_stack([super().loadings, np.zeros(len(self.sets.row))])
+    @cached_property
+    def shifts(self) -> SharedShifts:
+        """How depths follow the shared errors, and the constant, which moves no depth."""
+        found = self.exposure.shifts.take(self.sets.row)
+        return replace(
+            found,
+            loadings=np.pad(found.loadings, ((0, 0), (0, 1))),
+            turn=np.pad(found.turn, ((0, 1), (0, 0))),
+        )
 
     @property
     def layered(self) -> bool:
@@ -245,7 +252,7 @@ def _shape(rods: Slices) -> float:
     model = rods.model
     size = model.size
     known = Block(name="errors and constant", columns=slice(size, None), scale=1.0)
-    data = rods.strata(np.zeros(size), np.zeros(rods.loadings.shape[1]))
+    data = rods.strata(np.zeros(size), np.zeros(rods.errors))
     log_sd = np.array([np.log(0.5 * block.scale) for block in model.blocks])
     shape = rods.shape
     for _ in range(2):

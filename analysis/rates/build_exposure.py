@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from analysis.depth import GearBelief
 from analysis.depth.calibrate import Calibration
@@ -260,15 +261,12 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
     tables = [part.table.assign(log_number=number) for number, part in enumerate(parts)]
     first_row = np.cumsum([0, *(len(table) for table in tables)])
     first_trip = np.cumsum([0, *(int(part.trip.max(initial=-1)) + 1 for part in parts)])
-    widths = [part.loadings.shape[1] for part in parts]
-    loadings = np.zeros((first_row[-1], sum(widths)))
     shared: dict[tuple[int, str], SharedErrors] = {}
     column = 0
-    for number, (part, row, width) in enumerate(zip(parts, first_row, widths, strict=False)):
-        loadings[row : row + len(part.table), column : column + width] = part.loadings
+    for number, part in enumerate(parts):
         for (_, gear), errors in part.shared.items():
             shared[number, gear] = replace(errors, first=errors.first + column)
-        column += width
+        column += part.loadings.shape[1]
     table = under_each_other(tables)  # boats have words of their own
     return Exposure(
         table=table,
@@ -279,7 +277,8 @@ def combine(parts: Sequence[Exposure]) -> Exposure:
             [p.strike_row + f for p, f in zip(parts, first_row, strict=False)]
         ),
         strike_time=np.concatenate([part.strike_time for part in parts]),
-        loadings=loadings,
+        loadings=block_diag(*(part.loadings for part in parts)),
+        bends=block_diag(*(part.bends for part in parts)),
         set_error_sd=np.concatenate([part.set_error_sd for part in parts]),
         layer_doubt=np.concatenate([part.layer_doubt for part in parts]),
         layer_blocks=tuple(block for part in parts for block in part.layer_blocks),
@@ -326,6 +325,7 @@ def _join_one(season: BoatSeason) -> Exposure:
         strike_row=placed["slice"].to_numpy(dtype=np.intp),
         strike_time=instants(placed["time"]),
         loadings=depth.loadings,
+        bends=depth.bends,
         set_error_sd=depth.own_sd,
         layer_doubt=np.nan_to_num(doubt_m / table["depth_m"].to_numpy(), copy=False),
         layer_blocks=blocks,

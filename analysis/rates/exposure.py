@@ -13,6 +13,7 @@ from scipy.linalg import block_diag
 
 from analysis.errors import FitError
 from analysis.rates.latent_water import LatentWater, MovingWaters
+from analysis.rates.shared_shifts import SharedShifts
 from analysis.rates.terms import RateModel
 from analysis.stats.cells import binned, collapse
 
@@ -72,8 +73,10 @@ class Exposure:
     strike_row, strike_time : (strikes,) int arrays
         Slice and moment of each placed strike.
     loadings : (slices, errors) array
-        Change of log depth for one standard deviation of each error that the sets of a gear and
+        Slope of log depth to one standard deviation of each error that the sets of a gear and
         setting share.
+    bends : (slices, own errors) array
+        Its second difference to each of the gears' own errors, in the order of ``shared``.
     set_error_sd : (slices,) array
         Standard deviation of log depth that is each set's own.
     layer_doubt : (slices,) array
@@ -101,6 +104,7 @@ class Exposure:
     strike_row: Index
     strike_time: NDArray[np.int64]
     loadings: Array
+    bends: Array
     set_error_sd: Array
     layer_doubt: Array
     layer_blocks: tuple[Array, ...]
@@ -140,6 +144,17 @@ class Exposure:
     def depth_m(self) -> Array:
         """Modelled depth of each slice (slices,)."""
         return self.table["depth_m"].to_numpy(dtype=float)
+
+    @cached_property
+    def shifts(self) -> SharedShifts:
+        """How the depth of each slice follows the shared errors."""
+        turn = np.zeros((self.loadings.shape[1], self.bends.shape[1]))
+        column = 0
+        for errors in self.shared.values():
+            modes, own = errors.turn.shape
+            turn[errors.first : errors.first + modes, column : column + own] = errors.turn
+            column += own
+        return SharedShifts(loadings=self.loadings, bends=self.bends, turn=turn)
 
     def values(
         self,
@@ -263,6 +278,7 @@ class Exposure:
             strike_row=place[self.strike_row[struck]],
             strike_time=self.strike_time[struck],
             loadings=self.loadings[chosen],
+            bends=self.bends[chosen],
             set_error_sd=self.set_error_sd[chosen],
             layer_doubt=self.layer_doubt[chosen],
             layer_blocks=self.layer_blocks,
@@ -283,3 +299,4 @@ def trip_spans(
     np.minimum.at(first, trip, start)
     np.maximum.at(last, trip, end)
     return first, last
+

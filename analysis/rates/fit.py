@@ -295,7 +295,7 @@ def _known_block(model: RateModel) -> Block:
 def centre_of(rods: Rods) -> Centre | None:
     """Find the centre of a model of some rods; None where no strike compares rods."""
     model = rods.model
-    errors = rods.loadings.shape[1]
+    errors = rods.errors
     if rods.sets.hit.sum() == 0 or np.bincount(rods.sets.moment).max() < 2 or model.size == 0:
         return None
     fixed = _known_block(model)
@@ -350,7 +350,7 @@ def refitted(
         return _prior_only(rods, rng, refits, each)
     model, there, chosen = centre.model, centre.there, centre.smoothing
     rods, fixed = replace(rods, model=model, stray=centre.stray), _known_block(model)
-    size = model.size + rods.loadings.shape[1]
+    size = model.size + rods.errors
     layers, near = there.layers, chosen.maximum.information
     spread = root(chosen.covariance)
     aside, of_strays = rng.spawn(2)  # so that a trip without a strike changes no curve
@@ -435,7 +435,7 @@ def normal_draws(mean: Array, covariance: Array, count: int, rng: np.random.Gene
 def _prior_only(rods: Rods, rng: np.random.Generator, refits: int, each: int) -> Fit:
     """Draws from the prior: what is known where no strike compares two rods."""
     model = replace(rods.model, untold=frozenset(rods.model.names))
-    errors = rods.loadings.shape[1]
+    errors = rods.errors
     count = each * refits
     layers = Layers.untold(rods.exposure.layer_correlation, doubtful=False)
     status = "no moment with rods in different water"

@@ -157,7 +157,8 @@ class GearLines:
             return self._nowhere(setting, line_out_m)
         swaying = known.by_speed[wet] * scatter
         own_sd = np.sqrt(known.own_sd[wet] ** 2 + swaying**2 + TACKLE_SD**2)
-        told = np.vstack([np.log(known.depth_m[wet]), own_sd, errors @ known.shared[wet].T])
+        shift = errors @ known.shared[wet].T + 0.5 * errors**2 @ known.bend[wet].T
+        told = np.vstack([np.log(known.depth_m[wet]), own_sd, shift])
         curves = PchipInterpolator(np.log(known.line_out_m[wet]), told, axis=1, extrapolate=False)
         between = curves(np.log(line_out_m))
         return LineDepths(

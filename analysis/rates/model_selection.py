@@ -321,7 +321,7 @@ def _scores(rods: Rods) -> Array:
     out = np.zeros(trips)
     if trips == 0:
         return out
-    start, error = np.zeros(size), np.zeros(rods.loadings.shape[1])
+    start, error = np.zeros(size), np.zeros(rods.errors)
 
     def rows() -> Strata:
         everything = rods.strata(start, error)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.rates.exposure import Exposure
+from analysis.rates.shared_shifts import SharedShifts
 from analysis.rates.strays import BEST, MEAN_SHARE, mean_share
 from analysis.rates.terms import WARMTH, RateModel
 from analysis.stats.conditional import Strata, group
@@ -57,9 +58,14 @@ class Rods:
     stray: float = 0.0
 
     @cached_property
-    def loadings(self) -> Array:
-        """Loadings of the shared depth errors on each rod."""
-        return self.exposure.loadings[self.sets.row]
+    def shifts(self) -> SharedShifts:
+        """How the depth of each rod follows the shared errors."""
+        return self.exposure.shifts.take(self.sets.row)
+
+    @property
+    def errors(self) -> int:
+        """Number of the shared depth errors."""
+        return int(self.shifts.loadings.shape[1])
 
     @property
     def layered(self) -> bool:
@@ -96,8 +102,8 @@ class Rods:
 
         Returns arrays of (looks, rods, columns) and (looks, rods).
         """
-        model, loadings, size = self.model, self.loadings, self.model.size
-        shift = loadings @ error
+        model, size = self.model, self.model.size
+        shift, follows = self.shifts.log_shift(error), self.shifts.slopes(error)
         own = SPREAD * self.exposure.set_error_sd[self.sets.row]
         steps = [0.0, STEP, -STEP, *([own, -own] if own.any() else [])]
         deeper = np.stack([shift + step for step in steps])
@@ -116,14 +122,14 @@ class Rods:
             blur = _log_mean(np.moveaxis(rates[:, 3:] - rates[:, :1], 1, 0))
         share = np.exp(liked[:, 0] - rates[:, 0])
         slope = (rates[:, 1] - rates[:, 2]) / (2 * STEP)
-        design = np.empty((*share.shape, size + loadings.shape[1]))
+        design = np.empty((*share.shape, size + self.errors))
         design[..., :size] = self._still
         for terms, heights in ((by_depth, np.zeros(1)), (by_warmth, layers)):
             plain = self._design(terms, shift, heights)
             for term in terms.terms:
                 columns = terms.columns_of(term.name)
                 design[..., model.columns_of(term.name)] = plain[..., columns] * share[..., None]
-        np.multiply(slope[..., None], loadings, out=design[..., size:])
+        np.multiply(slope[..., None], follows, out=design[..., size:])
         more = rates[:, 0] - share * liked[:, 0] + blur - design[..., size:] @ error
         return design, more
 

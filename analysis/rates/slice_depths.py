@@ -41,7 +41,9 @@ class SliceDepths:
     columns : dict of str to Series
         For the table of an exposure; see `analysis.rates.build_exposure.join`.
     loadings : (slices, errors) array
-        How log depth answers to errors that sets share.
+        Slope of log depth to errors that sets share.
+    bends : (slices, own errors) array
+        Its second difference to each of the gears' own errors.
     own_sd : (slices,) array
         Standard deviation of log depth that a set has of its own.
     shared : dict of (int, str) to SharedErrors
@@ -50,6 +52,7 @@ class SliceDepths:
 
     columns: dict[str, pd.Series]
     loadings: Array
+    bends: Array
     own_sd: Array
     shared: dict[tuple[int, str], SharedErrors]
 
@@ -66,28 +69,33 @@ def slice_depths(
     reasons, note = [""], np.zeros(rows, dtype=np.intp)
     own = np.zeros(rows)
     loadings: list[Array] = []
+    bends: list[Array] = []
     modes: dict[tuple[int, str], SharedErrors] = {}
     for name, here, wanted, ground in _towed(log.boat, slices, alike):
         belief = calibrations[name].belief
         first, place = wanted.distinct(ground.astype(float))
         distinct, over_ground = wanted.take(first), ground[first]
-        found, shared, own_sd = belief.predict_with_loadings(distinct, over_ground)
+        found, follows = belief.predict_with_loadings(distinct, over_ground)
         for column in names:
             columns[column][here] = getattr(found, column)[place]
         reason, words = pd.factorize(found.reason)
         note[here] = (len(reasons) + reason)[place]
         reasons.extend(words)
-        own[here] = np.nan_to_num(own_sd[place])
-        every = np.nan_to_num(shared[place])
+        own[here] = np.nan_to_num(follows.own_sd[place])
+        every = np.nan_to_num(follows.shared[place])
         turn = _main_modes(every, hours[here])
         taken = sum(part.shape[1] for part in loadings)
         modes[0, name] = SharedErrors(first=taken, turn=turn)
         spread = np.zeros((rows, len(turn)))
         spread[here] = every @ turn.T
         loadings.append(spread)
-    errors = np.hstack(loadings) if loadings else np.zeros((rows, 0))
-    *of_rows, errors, own = at_once(
-        lambda array: array[alike.cell], [*columns.values(), errors, own], rows=len(slices)
+        bend = np.zeros((rows, every.shape[1]))
+        bend[here] = np.nan_to_num(follows.bend[place])
+        bends.append(bend)
+    none = np.zeros((rows, 0))
+    errors, curved = np.hstack([none, *loadings]), np.hstack([none, *bends])
+    *of_rows, errors, curved, own = at_once(
+        lambda array: array[alike.cell], [*columns.values(), errors, curved, own], rows=len(slices)
     )
     # as series, which a table takes without a copy
     told = {name: pd.Series(column) for name, column in zip(columns, of_rows, strict=True)}
@@ -100,6 +108,7 @@ def slice_depths(
             "gear_setting": dials.take(alike.cell).reset_index(drop=True),
         },
         loadings=errors,
+        bends=curved,
         own_sd=own,
         shared=modes,
     )

@@ -166,7 +166,8 @@ def rate_of_water(
     layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
     water = fit.model.water
     amount = fit.waters[fit.refit[draws[0]]]
-    values = exposure.values(water, row, exposure.loadings[row] @ error, layers, amount)
+    shift = exposure.shifts.log_shift(error)[row]
+    values = exposure.values(water, row, shift, layers, amount)
     curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
     np.exp(curves, out=curves)
     curves += fit.background[draws]

@@ -135,7 +135,7 @@ def _parts(answer: Answer, row: NDArray[np.intp], error: Array, draws: Array) ->
     """Rate of each slice by the water, speed, leader and gear: (slices, draws) each."""
     exposure, model = answer.exposure, answer.fit.model
     layers = answer.fit.mean_layers[exposure.trip[row]]
-    values = exposure.values(model, row, exposure.loadings[row] @ error, layers)
+    values = exposure.values(model, row, exposure.shifts.log_shift(error)[row], layers)
     water = model.water.design(values, len(row)) @ draws[:, model.of_water].T
     parts = {"water": np.exp(water, out=water)}
     for term in model.tackle.terms:
@@ -163,7 +163,7 @@ def _given_moments(
     layers = answer.fit.mean_layers[answer.exposure.trip[sets.row]]
     log = np.zeros((0, len(draws)))
     if len(sets.row):
-        log = rods.design(rods.loadings @ error, layers) @ draws.T
+        log = rods.design(rods.shifts.log_shift(error), layers) @ draws.T
     moments, place = np.unique(sets.moment, return_inverse=True)
     weight = np.exp(log)
     total = summing(place, len(moments)) @ weight

@@ -24,7 +24,7 @@ from analysis.log import read_log
 def own_of(belief: GearBelief, columns: Columns, shear_sd_per_s: float) -> np.ndarray:
     """Return the sd of each set's own log depth where the water is sheared so."""
     errors = replace(belief.errors, shear_sd_per_s=shear_sd_per_s)
-    return replace(belief, errors=errors).loadings(columns)[1]
+    return replace(belief, errors=errors).loadings(columns).own_sd
 
 
 def main(folders: list[Path]) -> None:
@@ -41,7 +41,8 @@ def main(folders: list[Path]) -> None:
                 speed_mps=USUAL_SPEED_MPS,
                 tip_height_m=tip_height_m(log),
             ).for_gear(done.belief.gear)
-            shared, own = done.belief.loadings(columns)
+            found = done.belief.loadings(columns)
+            shared, own = found.shared, found.own_sd
             calm = own_of(done.belief, columns, 0.0)
             shear = np.sqrt(np.maximum(own**2 - calm**2, 0.0))
             hours = (sets["time_out"] - sets["time_in"]).dt.total_seconds().to_numpy()

@@ -225,8 +225,8 @@ def test_unlogged_turns_and_shear_are_part_of_a_lines_doubt(gears):
     for name in ("lead core", "flat line", "rigger"):
         gear, errors = gears[name], SetErrors()
         columns = Columns.of(**rows).for_gear(gear)
-        _, own = believe(gear).loadings(columns)
-        _, without = believe(gear, errors=calm).loadings(columns)
+        own = believe(gear).loadings(columns).own_sd
+        without = believe(gear, errors=calm).loadings(columns).own_sd
         turns = 1.1 / errors.turn_radius_m * np.array([1.0, -1.0])
         shear = errors.shear_sd_per_s * np.array([1.0, -1.0])
         straight = solve(gear, **rows).depth_m
@@ -235,7 +235,8 @@ def test_unlogged_turns_and_shear_are_part_of_a_lines_doubt(gears):
         more = np.sqrt(np.mean(turned**2) + (np.diff(sheared)[0] / 2.0) ** 2)
         np.testing.assert_allclose(np.sqrt(own**2 - without**2), more, rtol=1e-3)
         # a heading that is logged leaves the shear alone
-        _, known = believe(gear).loadings(Columns.of(**rows, turn_rad_s=0.0).for_gear(gear))
+        still = Columns.of(**rows, turn_rad_s=0.0).for_gear(gear)
+        known = believe(gear).loadings(still).own_sd
         assert without[0] < known[0] < own[0]
 
 

@@ -160,7 +160,8 @@ def test_loadings_carry_the_same_errors_as_the_prediction(gear):
     columns = Columns.of(setting=[0.0, 2.0], line_out_m=[40.0, 70.0], speed_mps=1.0)
     columns = columns.for_gear(gear)
     out = belief.predict_columns(columns)
-    shared, own = belief.loadings(columns)
+    found = belief.loadings(columns)
+    shared, own = found.shared, found.own_sd
     np.testing.assert_allclose(np.linalg.norm(shared, axis=1) * out.depth_m, out.shared_sd_m)
     whole = np.hypot(np.linalg.norm(shared, axis=1), own) * out.depth_m
     np.testing.assert_allclose(whole, out.depth_sd_m)

@@ -24,7 +24,7 @@ def told_of(whole):
     """The fullest model of a season, and what its log tells of it."""
     model = next(iter(candidates(whole).values()))
     rods = rods_of(whole, model)
-    data = rods.strata(np.zeros(model.size), np.zeros(rods.loadings.shape[1]))
+    data = rods.strata(np.zeros(model.size), np.zeros(rods.errors))
     return model, told_directions(data, model)
 
 

@@ -96,7 +96,7 @@ def test_a_sets_own_depth_error_is_averaged_over():
     rods = rods_of(whole, model)
     coef = np.zeros(model.size)
     coef[:2] = 0.4, -0.8  # a bell: what bends faster than that, three points cannot average
-    _, added = rods.linear(coef, np.zeros(whole.loadings.shape[1]), 0.0)
+    _, added = rods.linear(coef, np.zeros(rods.errors), 0.0)
     points, weights = np.polynomial.hermite_e.hermegauss(40)
     weights = weights / weights.sum()
 

@@ -137,6 +137,7 @@ def by_the_hour(exposure: Exposure, zones: Sequence[object]) -> Exposure:
         end=end,
         strike_row=strike_row.astype(np.intp),
         loadings=exposure.loadings[row],
+        bends=exposure.bends[row],
         set_error_sd=exposure.set_error_sd[row],
         layer_doubt=exposure.layer_doubt[row],
         temperature_c=exposure.temperature_c[row],
