@@ -25,6 +25,7 @@ NUMBERS = ("hours", "strikes", "depth_m", "lure_temp_c", "leader_length_m", "spe
 SHIFTS = np.linspace(-0.6, 0.6, 13)
 """Shifts of log depth at which the temperature of each slice is laid down."""
 
+HOUR_US = 3.6e9
 LEAST_DEPTH_SHARE = 0.5
 """Share of a lure's depth from which layers that lie deeper may bring its water at the most."""
 
@@ -300,3 +301,7 @@ def trip_spans(
     np.maximum.at(last, trip, end)
     return first, last
 
+
+def hours_of(first: NDArray[np.int64], last: NDArray[np.int64]) -> Index:
+    """Return how many equal parts of about an hour each trip has, from its first to its last."""
+    return np.maximum(np.round((last - first) / HOUR_US), 1).astype(np.intp)

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analysis.rates.exposure import Exposure
+from analysis.rates.exposure import HOUR_US, Exposure, hours_of
 from analysis.rates.fit import Fit
 from analysis.rates.latent_water import MovingWaters
 from analysis.rates.terms import RateModel
@@ -22,8 +22,6 @@ SEASON = "season"
 
 INNER = 3
 """Depths within a band over which its rate is averaged."""
-STEP_H = 1.0
-"""Boat hours are sampled this far apart: water changes more slowly."""
 DEPTH = "depth_m"
 _RATES_TO_PART = 20_000_000
 """Hours times depths times draws from which a second process does half of the refits."""
@@ -66,7 +64,10 @@ class BoatHours:
 
     @classmethod
     def of(cls, exposure: Exposure, edges_m: Array, temperature_at: TemperatureAt) -> BoatHours:
-        """Sample each trip from its first line in to its last line out."""
+        """Sample each trip by the hour, from its first line in to its last line out.
+
+        Water changes more slowly.
+        """
         table = exposure.table
         trips = pd.DataFrame(
             {
@@ -91,8 +92,8 @@ class BoatHours:
                 "doubt": "mean",
             }
         )
-        length = (trips["end"] - trips["start"]).to_numpy() / 3.6e9
-        count = np.maximum(np.round(length / STEP_H), 1).astype(int)
+        first, last = trips["start"].to_numpy(), trips["end"].to_numpy()
+        length, count = (last - first) / HOUR_US, hours_of(first, last)
         row = np.repeat(np.arange(len(trips)), count)
         part = np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)
         share = (part + 0.5) / count[row]

@@ -7,15 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 from scipy.special import gammaln
 
-from analysis.rates.exposure import Exposure
+from analysis.rates.exposure import HOUR_US, Exposure, hours_of, trip_spans
 from analysis.rates.fit import Fit
 from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 TRIP_SHAPE = 1.5
 """Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
@@ -23,6 +25,13 @@ factor of two or so (from memory)."""
 SHAPES = np.geomspace(0.25, 9.0, 25)
 """Shapes that a boat's trips may tell, log-normal about the usual one before they do."""
 SHAPE_LOG_SD = 0.7
+ROUNDS = 6
+"""By which a boat's mean level is found: each takes off most of what is left."""
+STEP = 0.05
+"""Of log depth, for slopes."""
+LEAST_EFFORT = 0.3
+"""Share of its trip's usual effort that an hour counts as having at the least, so that one strike
+on the only line that was still in does not stand for an hour of all rods."""
 TINY = 1e-200
 """Stands for no rod-hours, so that a boat without any is no division by nothing."""
 _RATES_TO_PART = 2_000_000
@@ -36,7 +45,8 @@ class Levels:
     Attributes
     ----------
     level : (trips, draws) array
-        Speed, bite and all else that the rods of a boat share in a trip are in it.
+        Speed, bite and all else that the rods of a boat share in a trip are in it: the mean over
+        the boat's hours, each once.
     mix : (trips, draws) array
         Mean of ``exp`` of the effects that are not water (leader, gear) over the rod-hours of the
         trip's boat: its own, since nothing tells how boats would fish with each other's tackle.
@@ -56,7 +66,7 @@ class Levels:
     weight: Array
 
 
-def refits(fit: Fit) -> Iterator[NDArray[np.intp]]:
+def refits(fit: Fit) -> Iterator[Index]:
     """Rows of the draws that belong to each refit."""
     for refit in np.unique(fit.refit):
         yield np.flatnonzero(fit.refit == refit)
@@ -85,6 +95,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     complete = exposure.complete(fit.model)
     row = np.flatnonzero(complete)
     trips = int(exposure.trip.max(initial=-1)) + 1
+    by_hour = _ByHour.of(exposure, row)
     hours = exposure.table["hours"].to_numpy()[row]
     trip = exposure.trip[row]
     strikes = exposure.table["strikes"].to_numpy()[row]
@@ -116,12 +127,14 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             known = tackle if all_told else np.exp(design @ (effects @ told).T)
             met = rate_of_water(exposure, fit, row, draws)
             met *= tackle[towed]
+            met *= _at_own_errors(exposure, fit, row, draws, hours * met.mean(axis=1))[trip]
             exposed = hours_of_trip @ met
             spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, own)
             mean = _drawn_means(struck, exposed, of_boat, spread, own)
             shape = (struck + spread[boat])[:, None]
             rate = exposed + spread[boat, None] / mean[boat]
-            levels.append(own.gamma(shape, 1.0 / rate))
+            over_rods = by_hour.over_rods(met, of_boat)[boat]
+            levels.append(own.gamma(shape, 1.0 / rate) * over_rods)
             mix = np.where(seen, share @ known, 1.0)[boat]
             if not all_told:
                 towed_hours, known_hours = towed_h @ tackle, towed_h @ known
@@ -144,9 +157,118 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     return Levels(level=level, mix=mix, expected=expected, weight=weight)
 
 
-def rate_of_water(
-    exposure: Exposure, fit: Fit, row: NDArray[np.intp], draws: NDArray[np.intp]
-) -> Array:
+@dataclass(frozen=True, kw_only=True)
+class _ByHour:
+    """Effort and strikes of each hour of the trips.
+
+    Attributes
+    ----------
+    trip : (hours,) int array
+    effort : (hours, rows) sparse array
+        That sums rod-hours by hour.
+    strikes : (hours,) array
+    boat_h : (trips,) array
+        Length of each trip.
+    """
+
+    trip: Index
+    effort: csr_array
+    strikes: Array
+    boat_h: Array
+
+    @classmethod
+    def of(cls, exposure: Exposure, row: Index) -> _ByHour:
+        first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
+        count = hours_of(first, last)
+        trip, middle = exposure.trip[row], (exposure.start[row] + exposure.end[row]) // 2
+        span = (last - first)[trip]
+        within = (middle - first[trip]) * count[trip] // np.maximum(span, 1)
+        hour = (np.cumsum(count) - count)[trip] + np.minimum(within, count[trip] - 1)
+        table = exposure.table
+        return cls(
+            trip=np.repeat(np.arange(len(count)), count),
+            effort=summing(hour, int(count.sum()), table["hours"].to_numpy()[row]),
+            strikes=np.bincount(
+                hour, table["strikes"].to_numpy()[row], minlength=int(count.sum())
+            ).astype(float),
+            boat_h=(last - first) / HOUR_US,
+        )
+
+    def over_rods(self, met: Array, of_boat: Array) -> Array:
+        """How fish bit through the boat's hours, over how they bit through those of its rods.
+
+        A rod that took a fish is out of the water in the hour in which they bite, and a captain may
+        fish other depths then; strikes over effort of a whole trip lean to its other hours. Each
+        hour's own strikes over its own effort do not (a ratio estimator by strata: Cochran 1977,
+        *Sampling Techniques*, 3rd ed., sec. 6.10, from memory), but one trip has too few: a boat's
+        trips tell it together.
+
+        Parameters
+        ----------
+        met : (rows, draws) array
+            Rate of each slice by what it met.
+        of_boat : (boats, trips) array
+
+        Returns
+        -------
+        (boats, draws) array
+            1 for a boat without a strike.
+        """
+        effort = self.effort @ met
+        fished = (effort > 0).any(axis=1)
+        by_trip = summing(self.trip, len(self.boat_h))
+        hours = np.maximum(np.bincount(self.trip, fished, len(self.boat_h)), 1)[:, None]
+        exposed = by_trip @ effort
+        usual = (exposed / hours)[self.trip]
+        each = self.strikes[:, None] / np.maximum(effort, np.maximum(LEAST_EFFORT * usual, TINY))
+        boat_h = of_boat * self.boat_h
+        whole = boat_h @ ((by_trip @ self.strikes)[:, None] / np.maximum(exposed, TINY))
+        parted = boat_h @ ((by_trip @ each) / hours)
+        one = np.ones_like(whole)
+        return np.asarray(np.divide(parted, whole, out=one, where=whole > 0))
+
+
+def _at_own_errors(exposure: Exposure, fit: Fit, row: Index, draws: Index, strikes: Array) -> Array:
+    """How much more a trip's rods meet at each draw's own depth errors than at their mean.
+
+    Curves that lie deeper go with gear that runs deeper: read at other depths than they were
+    fitted at, they would tell another level. To first order in the errors.
+
+    Parameters
+    ----------
+    exposure, fit, row, draws
+        As `rate_of_water` takes them.
+    strikes : (rows,) array
+        Expected of each slice but for its trip's level.
+
+    Returns
+    -------
+    (trips, draws) array
+    """
+    error, coef = fit.error_draws[draws], fit.draws[draws].mean(axis=0)
+    middle, water = error.mean(axis=0), fit.model.water
+    layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
+    amount = fit.waters[fit.refit[draws[0]]]
+    shift = exposure.shifts.log_shift(middle)[row]
+    lower, upper = (
+        np.logaddexp(
+            water.log_rate(
+                exposure.values(water, row, shift + step, layers, amount),
+                coef[fit.model.of_water],
+                len(row),
+            ),
+            np.log(fit.background[draws].mean() + TINY),
+        )
+        for step in (-STEP, STEP)
+    )
+    trips = int(exposure.trip.max(initial=-1)) + 1
+    follows = ((upper - lower) / (2 * STEP))[:, None] * exposure.shifts.slopes(middle)[row]
+    met = np.maximum(np.bincount(exposure.trip[row], strikes, trips), TINY)[:, None]
+    by_trip = summing(exposure.trip[row], trips, strikes) @ follows / met
+    return np.asarray(np.exp(by_trip @ (error - middle).T))
+
+
+def rate_of_water(exposure: Exposure, fit: Fit, row: Index, draws: Index) -> Array:
     """Return the rate of slices by the water they were in, strays included.
 
     Parameters
@@ -163,10 +285,10 @@ def rate_of_water(
     (rows, draws) array
     """
     error = fit.error_draws[draws].mean(axis=0)
+    shift = exposure.shifts.log_shift(error)[row]
     layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
     water = fit.model.water
     amount = fit.waters[fit.refit[draws[0]]]
-    shift = exposure.shifts.log_shift(error)[row]
     values = exposure.values(water, row, shift, layers, amount)
     curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
     np.exp(curves, out=curves)
@@ -179,8 +301,9 @@ def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.
 
     Given the shape, and the boat's mean, strikes of a trip are negative binomial.
     """
-    mean = (of_boat @ struck + 0.5) / np.maximum(of_boat @ exposed, TINY)
-    expected = (of_boat.T @ mean * exposed)[:, None]
+    every = np.broadcast_to(exposed[:, None], (len(exposed), len(SHAPES)))
+    mean, _ = mean_levels(struck, every, of_boat, SHAPES)
+    expected = of_boat.T @ mean * exposed[:, None]
     met = struck[:, None]
     log = gammaln(met + SHAPES) - gammaln(SHAPES) - met * np.log(expected + SHAPES)
     log -= SHAPES * np.log1p(expected / SHAPES)
@@ -198,8 +321,37 @@ def _drawn_means(
     Its relative variance is that of the strikes as counted, and that of so many trips which
     differ by ``spread``.
     """
-    total = np.maximum(of_boat @ exposed, TINY)
-    alike = total**2 / np.maximum(of_boat @ exposed**2, TINY)
-    met = (of_boat @ struck + 0.5)[:, None]
-    shape = 1.0 / (1.0 / met + 1.0 / (spread[:, None] * np.maximum(alike, 1.0)))
-    return np.asarray(np.maximum(rng.gamma(shape) / shape * met / total, TINY))
+    mean, shape = mean_levels(struck, exposed, of_boat, spread[:, None])
+    return np.asarray(np.maximum(rng.gamma(shape) / shape * mean, TINY))
+
+
+def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> tuple[Array, Array]:
+    """Return each boat's mean level, and how many strikes alone would tell it as surely.
+
+    The likeliest mean of negative binomial strikes of a known shape, half a strike added. A trip
+    counts the less beyond a few strikes, however many more it has: crews fish longer and with more
+    rods on good days, and the mean over rod-hours is no usual day's.
+
+    Parameters
+    ----------
+    struck : (trips,) array
+    exposed : (trips, draws) array
+        Rod-hours weighted by the curves.
+    of_boat : (boats, trips) array
+        1 where a trip is the boat's.
+    shape : (boats or 1, draws or 1) array
+        Of the gamma spread of trips' levels.
+
+    Returns
+    -------
+    tuple of (boats, draws) arrays
+    """
+    mean = (of_boat @ struck + 0.5)[:, None] / np.maximum(of_boat @ exposed, TINY)
+    for _ in range(ROUNDS):
+        expected = of_boat.T @ mean * exposed
+        weight = 1.0 / (1.0 + expected / (of_boat.T @ np.broadcast_to(shape, mean.shape)))
+        told = of_boat @ (weight * expected)
+        mean = (of_boat @ (weight * struck[:, None]) + 0.5) / np.maximum(
+            of_boat @ (weight * exposed), TINY
+        )
+    return mean, told

@@ -3,10 +3,11 @@
 import made_exposure as made
 import numpy as np
 import pytest
+import statsmodels.api as sm
 
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
-from analysis.rates.trip_rates import trip_levels
+from analysis.rates.trip_rates import mean_levels, rate_of_water, trip_levels
 
 
 def test_no_strike_leaves_a_rate_that_is_low_not_nothing():
@@ -39,3 +40,78 @@ def test_nine_in_ten_intervals_hold_the_season_s_rate(rate):
         held += low <= level.mean() <= high
     # 600 seasons tell 90 % to within one and a quarter (one standard deviation)
     assert held / 600 == pytest.approx(0.9, abs=0.04)
+
+
+def _some_rows(whole, keep):
+    """The same season without some of its slices, and without strikes until they are drawn."""
+    none = whole.with_strikes(np.zeros(len(whole.strike_row), dtype=bool))
+    return none.of_trips(keep)
+
+
+def _level(season, fit, strikes, rng):
+    """Mean over trips of the levels drawn (draws,)."""
+    counted = made.with_table(season, strikes=strikes)
+    return trip_levels(counted, fit, rng).level.mean(axis=0)
+
+
+@pytest.fixture(scope="module")
+def constant():
+    whole = made.exposure(2, trips=40, rods=6, hours=4)
+    model = candidates(whole)["constant rate"]
+    return whole, fit_rate(whole, model, np.random.default_rng(0))
+
+
+def test_an_hour_counts_once_however_few_rods_were_down(constant):
+    """A third of the rods in hours of thrice the bite: the boat's mean is 2, by rods 1.5."""
+    whole, fit = constant
+    hour = (whole.start - made.START) // made.US % 48
+    rod = whole.table["rod"].str[1:].astype(int).to_numpy()
+    season = _some_rows(whole, (hour >= 2) | (rod < 2))
+    good = (season.start - made.START) // made.US % 48 < 2
+    found = []
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        strikes = rng.poisson(np.where(good, 3.0, 1.0))
+        found.append(np.median(_level(season, fit, strikes, rng)))
+    # 640 strikes a season, 20 seasons: known to a hundredth
+    assert np.mean(found) == pytest.approx(2.0, abs=0.05)
+
+
+def test_the_mean_level_is_that_of_a_negative_binomial_model():
+    """Against statsmodels' GLM of the same shape, on days whose rods follow the bite."""
+    rng = np.random.default_rng(4)
+    bite = rng.gamma(2.0, 0.5, 80)
+    effort = 40.0 * bite**0.5
+    strikes = rng.poisson(0.3 * bite * effort).astype(float)
+    family = sm.families.NegativeBinomial(alpha=1 / 2.0)
+    usual = sm.GLM(strikes, np.ones((80, 1)), family=family, offset=np.log(effort)).fit()
+    found, told = mean_levels(strikes, effort[:, None], np.ones((1, 80)), np.array([[2.0]]))
+    half = 0.5 / told[0, 0]  # of a strike, Jeffreys' prior
+    assert found[0, 0] == pytest.approx(np.exp(usual.params[0]) * (1 + half), rel=1e-3)
+    assert told[0, 0] == pytest.approx(1 / usual.bse[0] ** 2, rel=0.02)
+    # strikes over rod-hours lean to the good days
+    pooled = strikes.sum() / effort.sum()
+    assert abs(found[0, 0] - 0.3) < 0.5 * abs(pooled - 0.3)
+
+
+def test_a_trips_level_is_told_at_the_depths_of_the_same_draw():
+    """Against each draw alone, whose mean error is its own; strikes so many that chance is none."""
+    whole = made.exposure(5, trips=20, shared_sd=0.15)
+    fit = fit_rate(whole, candidates(whole)["depth alone"], np.random.default_rng(0))
+    many = made.with_table(whole, strikes=1000 * whole.table["strikes"])
+    hours, strikes = (many.table[name].to_numpy(dtype=float) for name in ("hours", "strikes"))
+    rows = np.arange(len(hours))
+    design, towed = many.tackle(fit.model, rows)
+    drawn = np.log(trip_levels(many, fit, np.random.default_rng(1)).level.mean(axis=0))
+
+    def by_hand(draw, alike):
+        rate = rate_of_water(many, fit, rows, alike)[:, alike == draw][:, 0]
+        rate = rate * np.exp(design @ fit.draws[draw][~fit.model.of_water])[towed]
+        met = np.bincount(many.trip, hours * rate)
+        return np.log(np.mean(np.bincount(many.trip, strikes) / met))
+
+    every = np.arange(0, len(fit.draws), 20)
+    own = [by_hand(draw, np.array([draw])) for draw in every]
+    mean = [by_hand(draw, np.flatnonzero(fit.refit == fit.refit[draw])) for draw in every]
+    assert np.std(drawn[every] - own) < 0.6 * np.std(drawn[every] - mean)
+    assert np.std(np.subtract(own, mean)) > 0.05
