@@ -302,7 +302,7 @@ def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.
     Given the shape, and the boat's mean, strikes of a trip are negative binomial.
     """
     every = np.broadcast_to(exposed[:, None], (len(exposed), len(SHAPES)))
-    mean, _ = mean_levels(struck, every, of_boat, SHAPES)
+    mean = mean_levels(struck, every, of_boat, SHAPES)
     expected = of_boat.T @ mean * exposed[:, None]
     met = struck[:, None]
     log = gammaln(met + SHAPES) - gammaln(SHAPES) - met * np.log(expected + SHAPES)
@@ -321,12 +321,16 @@ def _drawn_means(
     Its relative variance is that of the strikes as counted, and that of so many trips which
     differ by ``spread``.
     """
-    mean, shape = mean_levels(struck, exposed, of_boat, spread[:, None])
+    mean = mean_levels(struck, exposed, of_boat, spread[:, None])
+    total = np.maximum(of_boat @ exposed, TINY)
+    alike = total**2 / np.maximum(of_boat @ exposed**2, TINY)
+    met = (of_boat @ struck + 0.5)[:, None]
+    shape = 1.0 / (1.0 / met + 1.0 / (spread[:, None] * np.maximum(alike, 1.0)))
     return np.asarray(np.maximum(rng.gamma(shape) / shape * mean, TINY))
 
 
-def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> tuple[Array, Array]:
-    """Return each boat's mean level, and how many strikes alone would tell it as surely.
+def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> Array:
+    """Return each boat's mean level.
 
     The likeliest mean of negative binomial strikes of a known shape, half a strike added. A trip
     counts the less beyond a few strikes, however many more it has: crews fish longer and with more
@@ -344,14 +348,13 @@ def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> 
 
     Returns
     -------
-    tuple of (boats, draws) arrays
+    (boats, draws) array
     """
     mean = (of_boat @ struck + 0.5)[:, None] / np.maximum(of_boat @ exposed, TINY)
     for _ in range(ROUNDS):
         expected = of_boat.T @ mean * exposed
         weight = 1.0 / (1.0 + expected / (of_boat.T @ np.broadcast_to(shape, mean.shape)))
-        told = of_boat @ (weight * expected)
         mean = (of_boat @ (weight * struck[:, None]) + 0.5) / np.maximum(
             of_boat @ (weight * exposed), TINY
         )
-    return mean, told
+    return np.asarray(mean)

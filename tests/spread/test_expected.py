@@ -106,7 +106,7 @@ def test_errors_of_a_gear_keep_what_the_fit_learnt_and_are_else_as_before(rng):
 
 
 def test_depths_of_lines_are_those_of_the_fit(warm):
-    """A slice of the log: the shift of its own loadings is the shift of a line like it."""
+    """A slice of the log: its own shift is the shift of a line like it."""
     season, answer = warm.seasons[0], warm.answer
     exposure, fit = answer.exposure, answer.fit
     table = exposure.table
@@ -121,8 +121,10 @@ def test_depths_of_lines_are_those_of_the_fit(warm):
         out = float(slices["line_out_m"].iloc[row])
         lines = known.depths(setting, np.array([out, 2 * out]), float(table["speed_mps"][row]), 0.0)
         assert lines.depth_m[0] == pytest.approx(table["depth_m"][row], rel=0.01)
-        by_fit = fit.error_draws @ exposure.loadings[row]
-        assert np.corrcoef(by_fit, lines.log_shift[:, 0])[0, 1] > 0.97
+        alone = exposure.shifts.take(np.array([row]))
+        by_fit = np.array([alone.log_shift(error)[0] for error in fit.error_draws])
+        # the errors that no mode holds bend it a little more
+        assert np.corrcoef(by_fit, lines.log_shift[:, 0])[0, 1] > 0.9
         assert lines.log_shift[:, 0].std() == pytest.approx(by_fit.std(), rel=0.15)
 
 
