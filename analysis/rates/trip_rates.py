@@ -18,6 +18,7 @@ from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
+Values = dict[str, NDArray[np.generic]]
 
 TRIP_SHAPE = 1.5
 """Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
@@ -27,7 +28,7 @@ SHAPES = np.geomspace(0.25, 9.0, 25)
 SHAPE_LOG_SD = 0.7
 ROUNDS = 6
 """By which a boat's mean level is found: each takes off most of what is left."""
-STEP = 0.05
+STEP = 0.02
 """Of log depth, for slopes."""
 LEAST_EFFORT = 0.3
 """Share of its trip's usual effort that an hour counts as having at the least, so that one strike
@@ -125,9 +126,14 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             effects = fit.draws[draws][:, of_tackle]
             tackle = np.exp(design @ effects.T)
             known = tackle if all_told else np.exp(design @ (effects @ told).T)
-            met = rate_of_water(exposure, fit, row, draws)
+            shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
+            here, deeper = (
+                water_values(exposure, fit, row, draws, at) for at in (shift, shift + STEP)
+            )
+            met = rate_of_water(fit, draws, here, len(row))
             met *= tackle[towed]
-            met *= _at_own_errors(exposure, fit, row, draws, hours * met.mean(axis=1))[trip]
+            steep = _steepness(fit, draws, here, deeper, len(row))
+            met *= _at_own_errors(exposure, fit, draws, row, hours * met.mean(axis=1), steep)[trip]
             exposed = hours_of_trip @ met
             spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, own)
             mean = _drawn_means(struck, exposed, of_boat, spread, own)
@@ -228,7 +234,20 @@ class _ByHour:
         return np.asarray(np.divide(parted, whole, out=one, where=whole > 0))
 
 
-def _at_own_errors(exposure: Exposure, fit: Fit, row: Index, draws: Index, strikes: Array) -> Array:
+def _steepness(fit: Fit, draws: Index, here: Values, deeper: Values, rows: int) -> Array:
+    """Slope of the log rate of slices (rows,) to log depth, by `water_values` a step apart."""
+    coef = fit.draws[draws].mean(axis=0)[fit.model.of_water]
+    stray = np.log(fit.background[draws].mean() + TINY)
+    above, below = (
+        np.logaddexp(fit.model.water.log_rate(values, coef, rows), stray)
+        for values in (here, deeper)
+    )
+    return np.asarray((below - above) / STEP)
+
+
+def _at_own_errors(
+    exposure: Exposure, fit: Fit, draws: Index, row: Index, strikes: Array, steep: Array
+) -> Array:
     """How much more a trip's rods meet at each draw's own depth errors than at their mean.
 
     Curves that lie deeper go with gear that runs deeper: read at other depths than they were
@@ -236,40 +255,35 @@ def _at_own_errors(exposure: Exposure, fit: Fit, row: Index, draws: Index, strik
 
     Parameters
     ----------
-    exposure, fit, row, draws
-        As `rate_of_water` takes them.
+    exposure : Exposure
+    fit : Fit
+    draws : (draws,) int array
+        Of one refit; see `refits`.
+    row : (rows,) int array
+        Slices, of known covariates.
     strikes : (rows,) array
         Expected of each slice but for its trip's level.
+    steep : (rows,) array
+        Slope of its log rate to log depth.
 
     Returns
     -------
     (trips, draws) array
     """
-    error, coef = fit.error_draws[draws], fit.draws[draws].mean(axis=0)
-    middle, water = error.mean(axis=0), fit.model.water
-    layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
-    amount = fit.waters[fit.refit[draws[0]]]
-    shift = exposure.shifts.log_shift(middle)[row]
-    lower, upper = (
-        np.logaddexp(
-            water.log_rate(
-                exposure.values(water, row, shift + step, layers, amount),
-                coef[fit.model.of_water],
-                len(row),
-            ),
-            np.log(fit.background[draws].mean() + TINY),
-        )
-        for step in (-STEP, STEP)
-    )
+    error = fit.error_draws[draws]
+    middle = error.mean(axis=0)
     trips = int(exposure.trip.max(initial=-1)) + 1
-    follows = ((upper - lower) / (2 * STEP))[:, None] * exposure.shifts.slopes(middle)[row]
     met = np.maximum(np.bincount(exposure.trip[row], strikes, trips), TINY)[:, None]
-    by_trip = summing(exposure.trip[row], trips, strikes) @ follows / met
+    moved = np.zeros(len(exposure.trip))
+    moved[row] = strikes * steep
+    by_trip = exposure.shifts.slopes_of_sums(summing(exposure.trip, trips, moved), middle) / met
     return np.asarray(np.exp(by_trip @ (error - middle).T))
 
 
-def rate_of_water(exposure: Exposure, fit: Fit, row: Index, draws: Index) -> Array:
-    """Return the rate of slices by the water they were in, strays included.
+def water_values(
+    exposure: Exposure, fit: Fit, row: Index, draws: Index, shift: Array | None = None
+) -> Values:
+    """Return the values of the water's terms at some slices.
 
     Parameters
     ----------
@@ -279,18 +293,34 @@ def rate_of_water(exposure: Exposure, fit: Fit, row: Index, draws: Index) -> Arr
         Slices, of known covariates.
     draws : (draws,) int array
         Of one refit; see `refits`.
+    shift : (rows,) array, optional
+        Log of true over modelled depth; by default at the mean of the draws' depth errors.
+    """
+    refit = fit.refit[draws[0]]
+    if shift is None:
+        shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
+    layers = fit.layers[exposure.trip[row], refit]
+    return exposure.values(fit.model.water, row, shift, layers, fit.waters[refit])
+
+
+def rate_of_water(fit: Fit, draws: Index, known: Values, rows: int) -> Array:
+    """Return the rate of slices by the water they were in, strays included.
+
+    Parameters
+    ----------
+    fit : Fit
+    draws : (draws,) int array
+        Of one refit; see `refits`.
+    known : mapping of str to array
+        `water_values` of the slices.
+    rows : int
+        Their number.
 
     Returns
     -------
     (rows, draws) array
     """
-    error = fit.error_draws[draws].mean(axis=0)
-    shift = exposure.shifts.log_shift(error)[row]
-    layers = fit.layers[exposure.trip[row], fit.refit[draws[0]]]
-    water = fit.model.water
-    amount = fit.waters[fit.refit[draws[0]]]
-    values = exposure.values(water, row, shift, layers, amount)
-    curves = water.design(values, len(row)) @ fit.draws[draws][:, fit.model.of_water].T
+    curves = fit.model.water.design(known, rows) @ fit.draws[draws][:, fit.model.of_water].T
     np.exp(curves, out=curves)
     curves += fit.background[draws]
     return np.asarray(curves)

@@ -19,7 +19,7 @@ from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
 from analysis.rates.standardised import SEASON, curves_of_refit
-from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits
+from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits, water_values
 from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
 from analysis.stats.cells import summing
@@ -116,7 +116,8 @@ def cost_table(
     for draws in refits(answer.fit):
         coef = answer.fit.draws[draws][:, ~answer.fit.model.of_water]
         base = np.exp(design @ coef.T)[towed] * hours[:, None]
-        exposed = base * rate_of_water(exposure, answer.fit, row, draws)
+        water = water_values(exposure, answer.fit, row, draws)
+        exposed = base * rate_of_water(answer.fit, draws, water, len(row))
         before = by_trip @ exposed
         rates = _band_rates(answer, draws)
         for name, named in inside.items():

@@ -7,7 +7,7 @@ import statsmodels.api as sm
 
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
-from analysis.rates.trip_rates import mean_levels, rate_of_water, trip_levels
+from analysis.rates.trip_rates import mean_levels, rate_of_water, trip_levels, water_values
 
 
 def test_no_strike_leaves_a_rate_that_is_low_not_nothing():
@@ -104,7 +104,8 @@ def test_a_trips_level_is_told_at_the_depths_of_the_same_draw():
     drawn = np.log(trip_levels(many, fit, np.random.default_rng(1)).level.mean(axis=0))
 
     def by_hand(draw, alike):
-        rate = rate_of_water(many, fit, rows, alike)[:, alike == draw][:, 0]
+        water = water_values(many, fit, rows, alike)
+        rate = rate_of_water(fit, alike, water, len(rows))[:, alike == draw][:, 0]
         rate = rate * np.exp(design @ fit.draws[draw][~fit.model.of_water])[towed]
         met = np.bincount(many.trip, hours * rate)
         return np.log(np.mean(np.bincount(many.trip, strikes) / met))
