@@ -29,7 +29,7 @@ from analysis.rates.fit import REFITS, Centre, Fit
 from analysis.rates.learn_water import learn_water
 from analysis.rates.model_averaging import fit_average, holding
 from analysis.rates.model_selection import Choice, choose_model
-from analysis.rates.shape_prior import weigh
+from analysis.rates.shape_prior import DRAWS, weigh
 from analysis.rates.standardised import SEASON, BoatHours, TemperatureAt, depth_draws
 from analysis.rates.terms import RateModel
 from analysis.rates.trip_rates import Levels, trip_levels
@@ -195,6 +195,7 @@ def answer(
     depth_unit: str = "m",
     log_caps: tuple[Cap, ...] = (),
     refits: int = REFITS,
+    draws: int = DRAWS,
     whole_only: bool = False,
 ) -> Answer:
     """Choose and fit a model, and judge the bands of the season and of each month.
@@ -224,6 +225,8 @@ def answer(
     refits : int
         Refits that carry the doubt of smoothing and depth; fewer are quicker, and their intervals
         less smooth.
+    draws : int
+        Draws that are kept by their weight.
     whole_only : bool
         Whether to judge the bands of the exposure as a whole, and leave out its months and the
         effects that need fits of their own: what a person who waits at a control asks for.
@@ -241,7 +244,7 @@ def answer(
         each=TO_WEIGH,
         centres=centres,
     )
-    fit = with_background(exposure, weigh(exposure, fit, rng).fit, rng.spawn(1)[0])
+    fit = with_background(exposure, weigh(exposure, fit, rng, draws).fit, rng.spawn(1)[0])
     go_on()
     fully = effects and not whole_only
     names = _hardly_held(fit) if fully else []
@@ -256,12 +259,12 @@ def answer(
         levels = trip_levels(exposure, fit, rng)
         spans = [SEASON, *([] if whole_only else sorted(set(hours.period)))]
         groups = [np.isin(hours.period, [name]) | (name == SEASON) for name in spans]
-        draws = depth_draws(fit, levels, hours, groups)
+        at_depth = depth_draws(fit, levels, hours, groups)
         caps = (*log_caps, *_caps(exposure, chosen, fit))
         told = _told(fit, chosen)
         periods = tuple(
             _period(name, exposure, edges_m, found, caps, fit.strikes, told=told)
-            for name, found in zip(spans, draws, strict=True)
+            for name, found in zip(spans, at_depth, strict=True)
         )
         speed = fit_speed(exposure, fit, levels.weight, rng) if fully else None
         surface = None

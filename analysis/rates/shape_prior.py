@@ -53,7 +53,7 @@ class Plausible:
 
 
 @one_thread
-def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
+def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator, draws: int = DRAWS) -> Plausible:
     """Weigh a fit's draws by how nearly their curves are rounded, and keep some by the weights.
 
     One species likes one depth and one temperature, and likes them less the farther away: the
@@ -78,11 +78,12 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     exposure : Exposure
     fit : Fit
     rng : numpy.random.Generator
+    draws : int
+        To keep, at the most.
 
     Returns
     -------
     Plausible
-        Its fit has at most ``DRAWS`` draws.
     """
     log_weight = _log_weight(exposure, fit)
     tempering = 1.0
@@ -90,14 +91,14 @@ def weigh(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Plausible:
     while _kept(weight) < FEWEST_LEFT:
         tempering *= 0.8
         weight = _normalised(tempering * log_weight)
-    wanted = min(DRAWS, len(weight))
+    wanted = min(draws, len(weight))
     place = (rng.random(wanted) + np.arange(wanted)) / wanted
     chosen = np.searchsorted(np.cumsum(weight), place).clip(max=len(weight) - 1)
-    draws = fit.draws[chosen]
+    kept = fit.draws[chosen]
     weighed = replace(
         fit,
-        coef=draws.mean(axis=0),
-        draws=draws,
+        coef=kept.mean(axis=0),
+        draws=kept,
         error_draws=fit.error_draws[chosen],
         refit=fit.refit[chosen],
         background=fit.background[chosen],

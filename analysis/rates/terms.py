@@ -15,9 +15,8 @@ Array = NDArray[np.float64]
 CURVE_SCALE = 1.0
 WATER_SCALE = 3.0
 """Scales of slope and bend of a curve, in log rate: of tackle or of a drift with the season, and of
-depth or temperature. A bell
-whose standard deviation is four tenths of half the range bends by 3; with a scale of 1 the curves
-of few strikes were too flat (tests/benchmarks/coverage_study.md)."""
+depth or temperature. A bell whose standard deviation is four tenths of half the range bends by 3;
+with a scale of 1 the curves of few strikes were too flat (tests/benchmarks/coverage_study.md)."""
 DEVIATION_SCALE = 0.3
 EFFECT_SCALE = 0.3
 UNTOLD_SD = 0.5

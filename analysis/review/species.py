@@ -22,8 +22,8 @@ ALIKE = 0.85
 """Likeness (difflib, 0 to 1) at which a rarer spelling is taken for a more frequent one."""
 FEWEST_STRIKES = 60
 """Strikes that compare rods which a species needs for bands of its own."""
-REFITS = 8
-"""Of a species: its bands and cards are read to fewer digits than the season's."""
+REFITS, DRAWS = 8, 200
+"""Half of the season's: what a species likes is read to fewer digits."""
 OUTCOMES = ("landed", "released", "lost", "missed")
 
 
@@ -175,6 +175,7 @@ def species_answers(
             effects=False,
             log_caps=season.log_caps,
             refits=REFITS,
+            draws=DRAWS,
         )
 
     return {
