@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import TACKLE_SD, Fit, worth_parting
 from analysis.rates.rods import Rods, rods_of
+from analysis.rates.slice_rates import refits
 from analysis.rates.strays import BEST, drawn_place, share_at
-from analysis.rates.trip_rates import refits
 from analysis.stats.beside import in_halves
 from analysis.stats.threads import one_thread
 

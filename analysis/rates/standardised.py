@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from analysis.rates.exposure import HOUR_US, Exposure, hours_of
 from analysis.rates.fit import Fit
 from analysis.rates.latent_water import MovingWaters
+from analysis.rates.slice_rates import refits
 from analysis.rates.terms import RateModel
-from analysis.rates.trip_rates import Levels, refits
+from analysis.rates.trip_rates import Levels
 from analysis.stats.beside import in_halves
 from analysis.stats.threads import one_thread
 

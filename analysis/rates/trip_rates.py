@@ -2,39 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
-from scipy.special import gammaln
 
+from analysis.rates.boat_levels import TINY, drawn_means, drawn_shapes
 from analysis.rates.exposure import HOUR_US, Exposure, hours_of, trip_spans
 from analysis.rates.fit import Fit
+from analysis.rates.slice_rates import STEP, rate_of_water, refits, steepness, water_values
 from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
-Values = dict[str, NDArray[np.generic]]
 
-TRIP_SHAPE = 1.5
-"""Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
-factor of two or so (from memory)."""
-SHAPES = np.geomspace(0.25, 9.0, 25)
-"""Shapes that a boat's trips may tell, log-normal about the usual one before they do."""
-SHAPE_LOG_SD = 0.7
-ROUNDS = 6
-"""By which a boat's mean level is found: each takes off most of what is left."""
-STEP = 0.02
-"""Of log depth, for slopes."""
 LEAST_EFFORT = 0.3
 """Share of its trip's usual effort that an hour counts as having at the least, so that one strike
 on the only line that was still in does not stand for an hour of all rods."""
-TINY = 1e-200
-"""Stands for no rod-hours, so that a boat without any is no division by nothing."""
 _RATES_TO_PART = 2_000_000
 """Slices times draws from which a second process does half of the refits."""
 
@@ -65,12 +52,6 @@ class Levels:
     mix: Array
     expected: Array
     weight: Array
-
-
-def refits(fit: Fit) -> Iterator[Index]:
-    """Rows of the draws that belong to each refit."""
-    for refit in np.unique(fit.refit):
-        yield np.flatnonzero(fit.refit == refit)
 
 
 @one_thread
@@ -132,11 +113,11 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             )
             met = rate_of_water(fit, draws, here, len(row))
             met *= tackle[towed]
-            steep = _steepness(fit, draws, here, deeper, len(row))
+            steep = steepness(fit, draws, here, deeper, len(row))
             met *= _at_own_errors(exposure, fit, draws, row, hours * met.mean(axis=1), steep)[trip]
             exposed = hours_of_trip @ met
-            spread = _drawn_shapes(struck, exposed.mean(axis=1), of_boat, own)
-            mean = _drawn_means(struck, exposed, of_boat, spread, own)
+            spread = drawn_shapes(struck, exposed.mean(axis=1), of_boat, own)
+            mean = drawn_means(struck, exposed, of_boat, spread, own)
             shape = (struck + spread[boat])[:, None]
             rate = exposed + spread[boat, None] / mean[boat]
             over_rods = by_hour.over_rods(met, of_boat)[boat]
@@ -234,17 +215,6 @@ class _ByHour:
         return np.asarray(np.divide(parted, whole, out=one, where=whole > 0))
 
 
-def _steepness(fit: Fit, draws: Index, here: Values, deeper: Values, rows: int) -> Array:
-    """Slope of the log rate of slices (rows,) to log depth, by `water_values` a step apart."""
-    coef = fit.draws[draws].mean(axis=0)[fit.model.of_water]
-    stray = np.log(fit.background[draws].mean() + TINY)
-    above, below = (
-        np.logaddexp(fit.model.water.log_rate(values, coef, rows), stray)
-        for values in (here, deeper)
-    )
-    return np.asarray((below - above) / STEP)
-
-
 def _at_own_errors(
     exposure: Exposure, fit: Fit, draws: Index, row: Index, strikes: Array, steep: Array
 ) -> Array:
@@ -278,113 +248,3 @@ def _at_own_errors(
     moved[row] = strikes * steep
     by_trip = exposure.shifts.slopes_of_sums(summing(exposure.trip, trips, moved), middle) / met
     return np.asarray(np.exp(by_trip @ (error - middle).T))
-
-
-def water_values(
-    exposure: Exposure, fit: Fit, row: Index, draws: Index, shift: Array | None = None
-) -> Values:
-    """Return the values of the water's terms at some slices.
-
-    Parameters
-    ----------
-    exposure : Exposure
-    fit : Fit
-    row : (rows,) int array
-        Slices, of known covariates.
-    draws : (draws,) int array
-        Of one refit; see `refits`.
-    shift : (rows,) array, optional
-        Log of true over modelled depth; by default at the mean of the draws' depth errors.
-    """
-    refit = fit.refit[draws[0]]
-    if shift is None:
-        shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
-    layers = fit.layers[exposure.trip[row], refit]
-    return exposure.values(fit.model.water, row, shift, layers, fit.waters[refit])
-
-
-def rate_of_water(fit: Fit, draws: Index, known: Values, rows: int) -> Array:
-    """Return the rate of slices by the water they were in, strays included.
-
-    Parameters
-    ----------
-    fit : Fit
-    draws : (draws,) int array
-        Of one refit; see `refits`.
-    known : mapping of str to array
-        `water_values` of the slices.
-    rows : int
-        Their number.
-
-    Returns
-    -------
-    (rows, draws) array
-    """
-    curves = fit.model.water.design(known, rows) @ fit.draws[draws][:, fit.model.of_water].T
-    np.exp(curves, out=curves)
-    curves += fit.background[draws]
-    return np.asarray(curves)
-
-
-def _drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:
-    """Draw the shape of each boat's gamma spread of trips (boats,), given its trips' strikes.
-
-    Given the shape, and the boat's mean, strikes of a trip are negative binomial.
-    """
-    every = np.broadcast_to(exposed[:, None], (len(exposed), len(SHAPES)))
-    mean = mean_levels(struck, every, of_boat, SHAPES)
-    expected = of_boat.T @ mean * exposed[:, None]
-    met = struck[:, None]
-    log = gammaln(met + SHAPES) - gammaln(SHAPES) - met * np.log(expected + SHAPES)
-    log -= SHAPES * np.log1p(expected / SHAPES)
-    log = of_boat @ log - 0.5 * (np.log(SHAPES / TRIP_SHAPE) / SHAPE_LOG_SD) ** 2
-    chance = np.cumsum(np.exp(log - log.max(axis=1, keepdims=True)), axis=1)
-    place = np.sum(chance < rng.random((len(log), 1)) * chance[:, -1:], axis=1)
-    return np.asarray(SHAPES[place])
-
-
-def _drawn_means(
-    struck: Array, exposed: Array, of_boat: Array, spread: Array, rng: np.random.Generator
-) -> Array:
-    """Draw each boat's mean level (boats, draws): gamma, half a strike added (Jeffreys' prior).
-
-    Its relative variance is that of the strikes as counted, and that of so many trips which
-    differ by ``spread``.
-    """
-    mean = mean_levels(struck, exposed, of_boat, spread[:, None])
-    total = np.maximum(of_boat @ exposed, TINY)
-    alike = total**2 / np.maximum(of_boat @ exposed**2, TINY)
-    met = (of_boat @ struck + 0.5)[:, None]
-    shape = 1.0 / (1.0 / met + 1.0 / (spread[:, None] * np.maximum(alike, 1.0)))
-    return np.asarray(np.maximum(rng.gamma(shape) / shape * mean, TINY))
-
-
-def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> Array:
-    """Return each boat's mean level.
-
-    The likeliest mean of negative binomial strikes of a known shape, half a strike added. A trip
-    counts the less beyond a few strikes, however many more it has: crews fish longer and with more
-    rods on good days, and the mean over rod-hours is no usual day's.
-
-    Parameters
-    ----------
-    struck : (trips,) array
-    exposed : (trips, draws) array
-        Rod-hours weighted by the curves.
-    of_boat : (boats, trips) array
-        1 where a trip is the boat's.
-    shape : (boats or 1, draws or 1) array
-        Of the gamma spread of trips' levels.
-
-    Returns
-    -------
-    (boats, draws) array
-    """
-    mean = (of_boat @ struck + 0.5)[:, None] / np.maximum(of_boat @ exposed, TINY)
-    for _ in range(ROUNDS):
-        expected = of_boat.T @ mean * exposed
-        weight = 1.0 / (1.0 + expected / (of_boat.T @ np.broadcast_to(shape, mean.shape)))
-        mean = (of_boat @ (weight * struck[:, None]) + 0.5) / np.maximum(
-            of_boat @ (weight * exposed), TINY
-        )
-    return np.asarray(mean)

@@ -15,11 +15,12 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.decision.answer import Answer, Period
+from analysis.rates.boat_levels import TRIP_SHAPE
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
+from analysis.rates.slice_rates import rate_of_water, refits, water_values
 from analysis.rates.standardised import SEASON, curves_of_refit
-from analysis.rates.trip_rates import TRIP_SHAPE, rate_of_water, refits, water_values
 from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
 from analysis.stats.cells import summing
@@ -63,7 +64,7 @@ def cost_table(
     """Set the strikes fished against those of the best allowed spread.
 
     A trip's strikes, and a little of its month's, tell how well fish bit on it (a gamma level
-    about the month's mean, as `analysis.rates.trip_rates` has it about the season's); the curves
+    about the month's mean, as `analysis.rates.boat_levels` has it about the season's); the curves
     tell how much more, or less, its moved rods would have met in the named bands at that hour.
     Slices without a known depth, or water temperature where the model needs it, count as fished;
     so do months that name no band.

@@ -11,8 +11,8 @@ from analysis.rates.background import with_background
 from analysis.rates.effects import effect_table
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
+from analysis.rates.slice_rates import rate_of_water, water_values
 from analysis.rates.strays import MEAN_SHARE, NO_STRAYS, drawn_place, share_at
-from analysis.rates.trip_rates import rate_of_water, water_values
 from analysis.stats.risk_sets import RiskSets
 
 DRAWS = 8_000

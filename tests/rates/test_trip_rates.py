@@ -5,9 +5,11 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 
+from analysis.rates.boat_levels import mean_levels
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
-from analysis.rates.trip_rates import mean_levels, rate_of_water, trip_levels, water_values
+from analysis.rates.slice_rates import rate_of_water, water_values
+from analysis.rates.trip_rates import trip_levels
 
 
 def test_no_strike_leaves_a_rate_that_is_low_not_nothing():
