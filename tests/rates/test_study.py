@@ -1,4 +1,4 @@
-"""Runs the season study of tests/benchmarks on four seasons and holds it to what must be so."""
+"""Runs the season study of tests/benchmarks on two seasons and holds it to what must be so."""
 
 import subprocess
 import sys
@@ -27,9 +27,9 @@ def run(*arguments):
 
 @pytest.fixture(scope="module")
 def study(tmp_path_factory):
-    """Two seasons at a fixed depth and two that follow a temperature, by three methods."""
+    """A season at a fixed depth and one that follows a temperature, by three methods."""
     file = tmp_path_factory.mktemp("study") / "rows.csv"
-    arguments = ("--scenario", "chasing_confounded,temperature", "--seeds", "50100:50102")
+    arguments = ("--scenario", "chasing_confounded,temperature", "--seeds", "50100:50101")
     arguments += ("--methods", "per hour,ours,oracle", "--processes", "2")
     run(*arguments, "--file", str(file))
     return file, arguments
@@ -38,9 +38,9 @@ def study(tmp_path_factory):
 def test_every_method_is_scored_on_every_period(study):
     rows = pd.read_csv(study[0])
     assert set(rows["method"]) == {"per hour", "ours", "oracle"}
-    assert set(rows["seed"]) == {50100, 50101}
+    assert set(rows["seed"]) == {50100}
     season = rows.loc[rows["period"] == "season"]
-    assert len(season) == 12
+    assert len(season) == 6
     shares = ["loss", "coverage", "coverage_published", "loss_named", "loss_named_mean"]
     values = rows[shares].to_numpy()
     assert np.isfinite(values[season.index]).all()
@@ -52,7 +52,7 @@ def test_every_method_is_scored_on_every_period(study):
 def test_knowing_the_true_form_loses_little(study):
     """The oracle's band gives up little: its curve is known but for a few numbers."""
     rows = pd.read_csv(study[0]).query("method == 'oracle' and period == 'season'")
-    # shared statistics: 0.5-1.6 % on average in these scenarios; of four seasons, at most 5 %
+    # shared statistics: 0.5-1.6 % on average in these scenarios; of two seasons, at most 5 %
     assert rows["loss"].mean() < 0.05
 
 
@@ -68,8 +68,8 @@ def test_a_clear_verdict_names_a_band_within_a_tenth_of_the_best(study):
     rows = pd.read_csv(study[0]).query("method == 'ours' and period == 'season'")
     assert not rows.loc[rows["verdict"] == "clear", "wrong"].astype(bool).any()
     # nominal 90 %; the share of a season's bands has a standard deviation of some 15 points, so
-    # that the mean of four below 0.7 would be 2.7 of its standard errors away
-    assert rows["coverage"].mean() > 0.7
+    # that the mean of two below 0.65 would be 2.4 of its standard errors away
+    assert rows["coverage"].mean() > 0.65
 
 
 def test_a_run_taken_up_again_runs_nothing_twice(study):
@@ -86,4 +86,4 @@ def test_the_table_has_a_line_for_every_method(study):
         assert title in text
     for scenario in ("chasing_confounded", "temperature"):
         for method in ("per hour", "ours", "oracle"):
-            assert f"| {scenario} | {method} | 2 |" in text
+            assert f"| {scenario} | {method} | 1 |" in text
