@@ -193,7 +193,7 @@ _ROWS = (
     ("beyond_chance", "true/false", "whether a pair tangled more often than chance has it"),
     ("reference", "text", "gear and setting, or lure, that is compared with"),
     ("told_apart", "true/false", "whether a gear or lure differs from its reference beyond chance"),
-    ("purpose", "text", "of a planned rod: best band, or explore"),
+    ("purpose", "text", "of a planned rod: best band, explore, or nearest (reached)"),
     ("why", "text", "the reason for a planned rod, or for a warning"),
     ("tip_y_m", "m", "how far the rod tip is from the middle of the boat, negative to port"),
     ("depth_unit", "text", "the boat's unit of depth"),

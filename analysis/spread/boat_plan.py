@@ -39,6 +39,8 @@ Array = NDArray[np.float64]
 
 BEST = "best band"
 EXPLORE = "explore"
+NEAREST = "nearest"
+"""A rod whose gear does not reach the band, and where it reaches there is nothing to learn."""
 SHALLOWEST_M = 1.0
 MOST_DIVERS = 4
 """Divers a side that are tried."""
@@ -53,8 +55,8 @@ class BoatFacts:
     boat : str
     units : Units
         The boat's own.
-    rods, exploring : int
-        Rods put down, and how many of these explore.
+    rods, exploring, short : int
+        Rods put down, how many of these explore, and how many others do not reach the band.
     speed_mps : float
     close : tuple of pairs of str
         Rods near enough to tangle.
@@ -78,6 +80,7 @@ class BoatFacts:
     units: Units
     rods: int = 0
     exploring: int = 0
+    short: int = 0
     speed_mps: float = np.nan
     close: tuple[tuple[str, str], ...] = ()
     left_out: int = 0
@@ -209,7 +212,7 @@ class BoatPlanner:
             self.slots,
             wanted,
             self.reach_m,
-            sum(self.band_m) / 2,
+            self.band_m[0],
             kinds={gear: self.season.log.boat.gears[gear] for gear in self.reach_m},
             most_divers=divers,
             add=asked is not None,
@@ -247,17 +250,29 @@ class BoatPlanner:
         gears, edges = self.season.log.boat.gears, self.edges_m
         low, high = self.band_m
         chosen.sort(key=lambda rods: (gears[rods[0].gear].place.order, inner_first(rods[0])))
-        exploring = _who_explores(chosen, self.period, self.reach_m, (low + high) / 2)
-        covering = [rods for rods in chosen if not all(slot.rod in exploring for slot in rods)]
+        may_explore = _who_explores(chosen, self.period, self.reach_m, low)
+        explored: dict[str, int] = {}
+        for slot in (slot for rods in chosen for slot in rods if slot.rod in may_explore):
+            band = self._to_explore(self.reach_m[slot.gear], set(explored.values()))
+            if band is not None:
+                explored[slot.rod] = band
+        short = {gear for gear, reach in self.reach_m.items() if not reach > low}
+        covering = [
+            rods
+            for rods in chosen
+            if rods[0].gear not in short and not all(slot.rod in explored for slot in rods)
+        ]
         lines = []
-        taken: set[int] = set()
         for rods in chosen:
             for slot in rods:
                 share = None
-                if slot.rod in exploring:
-                    band, why = self._to_explore(self.reach_m[slot.gear], taken)
-                    taken.add(band)
+                if slot.rod in explored:
+                    band = explored[slot.rod]
                     depth, purpose = 0.5 * (edges[band] + edges[band + 1]), EXPLORE
+                    why = self._why_explore(band)
+                elif slot.gear in short:
+                    depth, why = self._nearest(self.reach_m[slot.gear])
+                    purpose = NEAREST
                 else:
                     # Inner lines deepest: a fish on an outer one passes behind and above them.
                     share = (covering.index(rods) + 0.5) / len(covering)
@@ -293,7 +308,7 @@ class BoatPlanner:
             ]
             cover = [line for line in divers if line.purpose == BEST]
             cover.sort(key=lambda line: line.depth_m, reverse=deepest_first)
-            explore = [line for line in divers if line.purpose == EXPLORE]
+            explore = [line for line in divers if line.purpose != BEST]
             ordered = [*cover, *explore] if explorers_out else [*explore, *cover]
             out += [
                 replace(what, slot=place.slot, longest_m=place.longest_m)
@@ -301,28 +316,41 @@ class BoatPlanner:
             ]
         return out
 
-    def _to_explore(self, reach_m: float, taken: set[int]) -> tuple[int, RodReason]:
-        """Choose the band that a rod of some reach explores, and say why."""
-        edges, found, period = self.edges_m, self.teaches, self.period
-        middle = 0.5 * (edges[:-1] + edges[1:])
+    def _to_explore(self, reach_m: float, taken: set[int]) -> int | None:
+        """Choose the band that a rod of some reach explores; None where none is worth it."""
+        found = self.teaches
+        middle = 0.5 * (self.edges_m[:-1] + self.edges_m[1:])
         within = middle <= max(reach_m, middle[0])
-        free = within & ~np.isin(np.arange(len(middle)), list(taken))
-        worth = np.where(free if (free & (found.worth > 0)).any() else within, found.worth, -1.0)
-        band = int(np.argmax(worth))
-        told = found.worth[band] > 0.0
-        if not told:
-            # The model says nothing of any band within reach: go next to the named ones.
-            distance = np.abs(np.arange(len(middle)) - self.named.mean())
-            distance[period.judgement.named | ~within] = np.inf
-            reached = bool(np.isfinite(distance).any())
-            band = int(np.argmin(distance)) if reached else int(self.named[0])
-        return band, RodReason(
-            band_m=(float(edges[band]), float(edges[band + 1])),
+        worth = np.where(within, found.worth, 0.0)
+        free = ~np.isin(np.arange(len(middle)), list(taken))
+        if (worth > 0).any():
+            return int(
+                np.argmax(np.where(free, worth, 0.0) if (free & (worth > 0)).any() else worth)
+            )
+        unknown = np.flatnonzero(within & ~found.known & ~self.period.judgement.named)
+        if not len(unknown):
+            return None
+        return int(unknown[np.argmin(np.abs(unknown - self.named.mean()))])
+
+    def _why_explore(self, band: int) -> RodReason:
+        """Say in numbers why a band is explored."""
+        known = bool(self.teaches.known[band])
+        return RodReason(
+            band_m=(float(self.edges_m[band]), float(self.edges_m[band + 1])),
             units=self.units,
-            explores=period.name,
-            rod_hours=float(period.rod_hours[band]) if told else None,
-            chance=float(found.chance[band]) if told else 0.0,
+            explores=self.period.name,
+            rod_hours=float(self.period.rod_hours[band]) if known else None,
+            chance=float(self.teaches.chance[band]) if known else 0.0,
         )
+
+    def _nearest(self, reach_m: float) -> tuple[float, RodReason]:
+        """Choose the depth of a rod that does not reach the band: the best that it reaches."""
+        top = self.edges_m[:-1]
+        rate = np.median(np.nan_to_num(self.period.draws), axis=1)
+        band = int(np.argmax(np.where(top < reach_m, rate, -1.0)))
+        middle = 0.5 * (top[band] + self.edges_m[band + 1])
+        why = RodReason(band_m=self.band_m, units=self.units, short=True)
+        return float(min(middle, reach_m)), why
 
     def _on_both_sides(self) -> list[Advised]:
         """Return what is advised for gear that has rods to port and to starboard."""
@@ -342,13 +370,14 @@ class BoatPlanner:
             units=self.units,
             rods=len(made.rods),
             exploring=int((made.table["purpose"] == EXPLORE).sum()),
+            short=int((made.table["purpose"] == NEAREST).sum()),
             speed_mps=self.speed_mps,
             close=tuple(zip(close["rod_a"], close["rod_b"], strict=True)),
             left_out=max(self.usual(asked) - len(made.rods), 0),
             asked=asked,
             sides_from=max((slot.side_from for slot in self.slots), key=SIDES_FROM.index),
             hedge=made.hedge,
-            experiment=experiment(self._on_both_sides()),
+            experiment=experiment(self._on_both_sides(), _hours_fished(self.season)),
             unmeasured=unmeasured(
                 self.advised,
                 self.season,
@@ -357,6 +386,12 @@ class BoatPlanner:
                 capped=self.capped,
             ),
         )
+
+
+def _hours_fished(season: BoatSeason) -> float:
+    """Hours of a season from the first line in to the last line out, trip by trip."""
+    trips = season.log.trips
+    return float((trips["end"] - trips["start"]).dt.total_seconds().sum() / 3600.0)
 
 
 def _flags(laid: Layout) -> int:
@@ -381,11 +416,11 @@ def _who_explores(
     reach_m: Mapping[str, float],
     need_m: float,
 ) -> set[str]:
-    """Return the rods that explore: those that cannot cover the band, else the ones used least."""
-    found = {slot.rod for rods in chosen for slot in rods if reach_m[slot.gear] < need_m}
+    """Return the rods that may explore: those that cannot cover the band, and the least used."""
+    found = {slot.rod for rods in chosen for slot in rods if not reach_m[slot.gear] > need_m}
     count = explorers(sum(len(rods) for rods in chosen), period.judgement.verdict)
     able = sorted(
-        (rods for rods in chosen if reach_m[rods[0].gear] >= need_m),
+        (rods for rods in chosen if reach_m[rods[0].gear] > need_m),
         key=lambda rods: sum(slot.hours for slot in rods),
     )
     for rods in able[:-1]:  # at least one pair stays on the band

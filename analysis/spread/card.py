@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from analysis.decision.bands import MOST_ON_SPREAD, Judgement, judge
+from analysis.decision.bands import MOST_ON_SPREAD, NEAR, Judgement, judge
 from analysis.depth import RodLine, clearances, line_paths
 from analysis.depth.kinds import Gear
 from analysis.rates.effects import BOUNDS
@@ -106,6 +106,12 @@ class Card:
     day_used: bool
     guessed: bool
     begun: bool = False
+
+    @property
+    def poorer(self) -> frozenset[str]:
+        """Rods expected to catch less than within a tenth of the best one."""
+        most = max((line.rate for line in self.lines), default=0.0)
+        return frozenset(line.rod for line in self.lines if line.rate < NEAR * most)
 
 
 def make_card(
@@ -254,7 +260,7 @@ def _rods_down(
         basis.slots,
         min(count, len(basis.slots)),
         reach,
-        0.0 if band is None else 0.5 * sum(band),
+        0.0 if band is None else band[0],
         kinds=_kinds(basis.gears),
         most_divers=MOST_DIVERS,
         add=False,

@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 LEAST_WORTH = 0.005
 """Log rate that a comparison must be expected to bring: for less than half a percent nobody need
 change a line."""
+MOST_SEASONS = 2.0
+"""Seasons that a comparison may take until its doubt has halved (common sense, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,7 +45,7 @@ class Experiment:
     hours: float
 
 
-def experiment(advised: Sequence[Advised]) -> Experiment | None:
+def experiment(advised: Sequence[Advised], season_h: float) -> Experiment | None:
     """Choose the two line-outs whose comparison is worth most to the season's open question.
 
     Rods of one gear and setting share whatever the gear errs by, so what differs is the depth
@@ -63,11 +65,14 @@ def experiment(advised: Sequence[Advised]) -> Experiment | None:
     ----------
     advised : sequence of Advised
         What is advised for a period, one for each gear and setting.
+    season_h : float
+        Hours that the boat fished in its season.
 
     Returns
     -------
     Experiment or None
-        None where none is worth `LEAST_WORTH`: then the log has told what there is to choose.
+        None where none is worth `LEAST_WORTH` or done in `MOST_SEASONS`: then the log has told
+        what there is to choose.
     """
     best: tuple[float, Experiment] | None = None
     for line in advised:
@@ -80,6 +85,7 @@ def experiment(advised: Sequence[Advised]) -> Experiment | None:
         per_hour = 1.0 / rate[first] + 1.0 / rate
         hours = 3.0 * per_hour / np.maximum(sd, 1e-9) ** 2
         worth = _worth(mean, sd, per_hour / EXPLORE_HOURS)
+        worth[hours > MOST_SEASONS * season_h] = 0.0
         other = int(np.argmax(worth))
         if worth[other] >= (best[0] if best else LEAST_WORTH):
             found = Experiment(

@@ -20,7 +20,9 @@ Array = NDArray[np.float64]
 
 EXPLORE_HOURS = 20.0
 """Rod-hours that one rod is taken to explore: a handful of trips."""
-LEAST_CHANCE = 0.01
+LEAST_CHANCE = 0.1
+"""A band that is as good on fewer days than one in ten is not explored: what a rod would learn
+there would hardly ever be used, and it would catch less (common sense, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,14 +32,18 @@ class Learning:
     Attributes
     ----------
     worth : (bands,) array
-        0 for the bands named and those of which the model knows nothing.
+        0 for the bands named, for those of which the model knows nothing, and where `LEAST_CHANCE`
+        is not met.
     chance : (bands,) array
         Chance that on a day of the period the band's rate is at least nine tenths of the named
         bands' best.
+    known : (bands,) bool array
+        Whether the model knows anything of the band.
     """
 
     worth: Array
     chance: Array
+    known: NDArray[np.bool_]
 
 
 def learning(answer: Answer, period: Period) -> Learning:
@@ -61,16 +67,16 @@ def learning(answer: Answer, period: Period) -> Learning:
     """
     draws = period.draws
     named = period.judgement.named
-    known = np.isfinite(draws).all(axis=1) & (draws > 0).all(axis=1)
+    known = np.asarray(np.isfinite(draws).all(axis=1) & (draws > 0).all(axis=1))
     worth = np.zeros(len(named))
     best = draws[named].max(axis=0)
     chance = _chance_on_a_day(answer, period)
-    for band in np.flatnonzero(known & ~named):
+    for band in np.flatnonzero(known & ~named & (chance >= LEAST_CHANCE)):
         sd = float((np.log(draws[band]) - np.log(best)).std())
         rate = float(np.median(draws[band]))
         narrowed = sd - sd / np.sqrt(1.0 + sd**2 * rate * EXPLORE_HOURS)
-        worth[band] = max(chance[band], LEAST_CHANCE) * narrowed
-    return Learning(worth=worth, chance=chance)
+        worth[band] = chance[band] * narrowed
+    return Learning(worth=worth, chance=chance, known=known)
 
 
 def _chance_on_a_day(answer: Answer, period: Period) -> Array:

@@ -179,9 +179,9 @@ def advised_lines(
     unit = season.log.boat.units.length
     longest = longest_lines(season)
     curves = [
-        (period, curve, target)
+        (period, curve, answer.named_m(period)[0])
         for period in periods
-        if (target := target_of(answer, period)) is not None
+        if period.judgement.named.any()
         and (curve := RateByDepth.of(period, answer.hours.depth_m)) is not None
     ]
     lures: dict[str, list[str]] = {}
@@ -207,8 +207,8 @@ def advised_lines(
                 strict=True,
             )
         ]
-        for lure, (setting, period, curve, target), speed, lines in each:
-            if not np.nanmax(lines.depth_m, initial=0.0) >= target.depth_m:
+        for lure, (setting, period, curve, upper_edge_m), speed, lines in each:
+            if not np.nanmax(lines.depth_m, initial=0.0) > upper_edge_m:
                 continue
             advice = advise(curve, lines, answer.hours.edges_m, period.judged)
             if advice is not None:

@@ -34,8 +34,8 @@ class Plan:
         ``boat, rod, gear, side, setting, line_out`` (what the rod's counter shows, in ``unit``),
         ``depth_m, depth_sd_m, lateral_m`` (negative to port)
         and ``setback_m`` of the rod tip (of the lure, its usual lead or leader in it),
-        ``purpose`` (``best band`` or ``explore``), ``why`` (a `RodReason`), ``line_out_m`` (true),
-        ``tip_y_m`` (of the rod tip from the middle of the boat, negative to port),
+        ``purpose`` (``best band``, ``explore`` or ``nearest``), ``why`` (a `RodReason`),
+        ``line_out_m`` (true), ``tip_y_m`` (of the rod tip from mid-boat, negative to port),
         ``depth_unit`` (the boat's), ``period``; from port to starboard. Empty where no band is
         named.
     clearance : DataFrame
@@ -141,8 +141,8 @@ def plan_spread(
     Most rods stand where they are expected to catch best, at even steps among the line-outs that
     do nearly as well (`analysis.spread.expected`): the inner lines deepest and the outer ones
     shallowest, port and starboard alike, outer divers on the higher settings.
-    One or two explore (`analysis.spread.exploring`), and so does a rod whose gear does not
-    reach the band.
+    One or two explore (`analysis.spread.exploring`) where there is anything to learn. A rod whose
+    gear does not reach the band explores too, or runs where it catches best of what it reaches.
 
     Parameters
     ----------

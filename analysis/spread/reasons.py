@@ -26,6 +26,8 @@ class RodReason:
         That the band is as good as the best one on a day.
     all_do_m : tuple of float or None
         Line-outs between which all do nearly as well, where known and not the same.
+    short : bool
+        Whether its gear does not reach the band, and runs where it catches best of what it reaches.
     apart : bool
         Whether it stands apart from where it would stand alone, to hedge what the rods share.
     beyond : str
@@ -42,6 +44,7 @@ class RodReason:
     rod_hours: float | None = None
     chance: float = 0.0
     all_do_m: tuple[float, float] | None = None
+    short: bool = False
     apart: bool = False
     beyond: Literal["", "shallower", "deeper"] = ""
     lure: str = ""

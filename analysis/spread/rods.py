@@ -167,7 +167,7 @@ def stations(
     reach_m : mapping of str to float
         Deepest that each gear reaches.
     need_m : float
-        Depth that the band to cover needs.
+        Upper edge of the band to cover.
     kinds : mapping of str to Gear
     most_divers : int
         Divers a side at most.
@@ -195,7 +195,7 @@ def stations(
             singles += [(slot,) for slot in (alone[count:] if side in SIDES else alone)]
 
     def worth(station: tuple[Slot, ...]) -> tuple[bool, float]:
-        return reach_m[station[0].gear] < need_m, -sum(slot.hours for slot in station)
+        return not reach_m[station[0].gear] > need_m, -sum(slot.hours for slot in station)
 
     pairs.sort(key=worth)
     singles.sort(key=worth)
@@ -237,7 +237,7 @@ def _added(
 ) -> list[tuple[Slot, ...]]:
     """Return rods that the log does not know, in pairs; none is added that is built in."""
     free = [slot for slot in slots if not kinds[slot.gear].place.built_in] or list(slots)
-    model = next((slot for slot in free if reach_m[slot.gear] >= need_m), free[0])
+    model = next((slot for slot in free if reach_m[slot.gear] > need_m), free[0])
     gear = model.gear
     names = {slot.rod for slot in slots}
     added = []

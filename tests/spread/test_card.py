@@ -10,6 +10,7 @@ from analysis.show.card.words import card_text, line_why
 from analysis.spread.basis import OFF_BY, basis_of, days_water, learnt_water
 from analysis.spread.card import curve_of_day, make_card
 from analysis.spread.expected import AS_GOOD, RateByDepth, expected_rates
+from analysis.spread.hedge import Hedge
 from analysis.units import to_si
 
 UNIX = date(1970, 1, 1)
@@ -242,3 +243,33 @@ def test_what_is_not_known_is_told_with_its_worst(card):
     lines = tuple(replace(line, loss=0.0, loss_high=0.45) for line in card.lines)
     text = " ".join(card_text(replace(card, lines=lines)).notes)
     assert "costs a rod about 0 % of its catch, and 45 % at worst." in text
+
+
+@pytest.mark.parametrize(
+    ("rate", "apart", "words"),
+    [
+        (0.06, False, "that is expected to catch less"),
+        (0.06, True, "that is expected to catch less"),
+        (0.30, False, "expected to catch as well or better"),
+        (0.30, True, "apart from the others"),
+    ],
+)
+def test_a_rod_outside_the_depth_named_is_not_said_to_catch_as_well_where_it_does_not(
+    card, rate, apart, words
+):
+    """A core that stays at 26 ft while the fish are at 50."""
+    first, *others = [replace(line, rate=0.25) for line in card.lines]
+    low, high = card.band_m
+    away = replace(first, depth_m=high + (high - low), rate=rate, apart=apart)
+    notes = [
+        note
+        for note in card_text(replace(card, lines=(away, *others))).notes
+        if "outside the depth named" in note
+    ]
+    (note,) = [note for note in notes if first.rod in note]
+    assert words in note
+
+
+def test_what_hedging_gains_on_top_is_no_cost(card):
+    hedged = replace(card, hedge=Hedge(width=0.1, cost=-0.01, gain=0.02))
+    assert "costs nothing on average" in " ".join(card_text(hedged).notes)

@@ -8,6 +8,7 @@ import pytest
 from analysis.spread.expected import LineRates
 from analysis.spread.experiment import _worth, experiment
 
+SEASON_H = 200.0
 LINES_M = np.array([20.0, 30.0, 40.0])
 
 
@@ -35,7 +36,7 @@ def test_what_a_comparison_is_worth_is_that_of_simulated_ones(rng, mean, sd, var
 
 def test_it_compares_the_line_that_may_be_better_not_one_that_is_surely_worse(rng):
     log = np.log(0.2) + scattered(rng, [0.0, -0.1, -2.0], [0.01, 0.5, 0.5])
-    found = experiment([advised(log)])
+    found = experiment([advised(log)], SEASON_H)
     assert (found.line_out_m, found.other_m) == (20.0, 30.0)
     assert found.chance == pytest.approx(np.mean(log[:, 0] > log[:, 1]))
 
@@ -43,7 +44,7 @@ def test_it_compares_the_line_that_may_be_better_not_one_that_is_surely_worse(rn
 def test_its_hours_halve_the_doubt(rng):
     """By grids of both rates: a normal prior of their ratio, Poisson strikes of so many hours."""
     log = np.log(0.5) + scattered(rng, [0.0, -0.1, -3.0], [0.0, 0.3, 0.01])
-    hours = experiment([advised(log)]).hours
+    hours = experiment([advised(log)], SEASON_H).hours
     ratio = np.linspace(-2.0, 2.0, 4001)
     left = []
     for _ in range(400):
@@ -62,13 +63,21 @@ def test_its_hours_halve_the_doubt(rng):
 def test_of_several_gears_the_one_with_the_open_question_is_taken(rng):
     sure = np.log(0.2) + scattered(rng, [0.0, -1.0, -1.0], [0.02, 0.02, 0.02])
     unsure = np.log(0.2) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.5, 0.02])
-    assert experiment([advised(sure, gear="core"), advised(unsure)]).gear == "diver"
+    assert experiment([advised(sure, gear="core"), advised(unsure)], SEASON_H).gear == "diver"
 
 
 def test_where_little_is_left_to_learn_nothing_is_asked(rng):
     """Both nearly known, or so rare a strike that twenty hours tell nothing of an open doubt."""
     known = np.log(0.2) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.02, 0.02])
     rare = np.log(1e-4) + scattered(rng, [0.0, -0.05, -1.0], [0.02, 0.3, 0.3])
-    assert experiment([advised(known)]) is None
-    assert experiment([advised(rare)]) is None
-    assert experiment([]) is None
+    assert experiment([advised(known)], SEASON_H) is None
+    assert experiment([advised(rare)], SEASON_H) is None
+    assert experiment([], SEASON_H) is None
+
+
+def test_a_comparison_that_takes_many_seasons_is_not_asked_for(rng):
+    """Of two line-outs hardly apart little is to be learnt, and it takes thousands of hours."""
+    alike = np.log(0.5) + scattered(rng, [0.0, 0.0, -1.0], [0.0, 0.1, 0.01])
+    asked = experiment([advised(alike)], 5000.0)
+    assert 400.0 < asked.hours < 10_000.0
+    assert experiment([advised(alike)], 200.0) is None

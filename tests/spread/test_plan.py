@@ -10,9 +10,9 @@ from analysis.depth.kinds import Diver
 from analysis.effort.on_board import trail_m
 from analysis.errors import RodhoursError
 from analysis.show.sentences.plan import near_words, plan_sentences, rod_words
-from analysis.spread.boat_plan import BEST, EXPLORE
-from analysis.spread.exploring import explorers, learning
-from analysis.spread.line_outs import speed_of_boat, spread_table
+from analysis.spread.boat_plan import BEST, EXPLORE, NEAREST, BoatPlanner
+from analysis.spread.exploring import LEAST_CHANCE, explorers, learning
+from analysis.spread.line_outs import advised_lines, speed_of_boat, spread_table
 from analysis.spread.plan import PLAN, plan_period, plan_spread
 from analysis.spread.reasons import NearReason, RodReason
 from analysis.spread.rods import slots_of
@@ -124,6 +124,68 @@ def test_learning_grows_with_doubt_and_with_the_chance_to_be_good(warm):
     blurred[band] *= np.exp(rng.normal(0.0, 0.8, blurred.shape[-1]))
     wider = learning(warm.answer, replace(period, at_depth=blurred))
     assert wider.worth[band] > found.worth[band]
+
+
+def planner_of(warm, name, **changed):
+    period = next(p for p in warm.answer.periods if p.name == name)
+    teaches = learning(warm.answer, period)
+    return replace(
+        BoatPlanner.of(warm.answer, period, teaches, warm.seasons[0], 0, None), **changed
+    )
+
+
+def test_a_rod_that_does_not_reach_the_band_runs_where_it_catches_best(warm):
+    """A diver that stays above the fish is no explorer of water that the log knows as poor."""
+    planner = planner_of(warm, "2026-08")
+    reach_m = planner.band_m[0] - 1.0
+    nothing = replace(planner.teaches, worth=np.zeros_like(planner.teaches.worth))
+    short = replace(planner, teaches=nothing, reach_m=planner.reach_m | {"diver": reach_m})
+    table = short.plan(8).table
+    divers = table.loc[table["gear"] == "diver"]
+    assert len(divers)
+    assert set(divers["purpose"]) == {NEAREST}
+    rate = np.median(planner.period.draws, axis=1)
+    within = planner.edges_m[:-1] < reach_m
+    best = int(np.argmax(np.where(within, rate, -1.0)))
+    middle = min(0.5 * (planner.edges_m[best] + planner.edges_m[best + 1]), reach_m)
+    assert divers["depth_m"].to_numpy() == pytest.approx(middle, abs=0.1 * middle)
+    low, _ = planner.band_m
+    assert all(
+        rod_words(why).startswith("does not reach") and why.band_m[0] == low
+        for why in divers["why"]
+    )
+    facts = short.facts(short.plan(8), 8)
+    assert facts.short == len(divers)
+
+
+def test_no_rod_explores_where_there_is_nothing_to_learn(warm):
+    planner = planner_of(warm, "2026-07")
+    told = planner.plan(8).table["purpose"]
+    nothing = replace(planner.teaches, worth=np.zeros_like(planner.teaches.worth))
+    assert EXPLORE in set(told)
+    assert set(replace(planner, teaches=nothing).plan(8).table["purpose"]) == {BEST}
+    good = planner.teaches.worth > 0
+    assert (planner.teaches.chance[good] >= LEAST_CHANCE).all()
+
+
+def test_gear_that_runs_in_the_upper_half_of_the_band_reaches_it(warm):
+    """Lines at six feet fish a band from the surface to twenty feet."""
+    season = warm.seasons[0]
+    period = warm.answer.season
+    top = np.arange(len(period.judged)) < 2
+    shallow = replace(
+        period, judged=period.judged | top, judgement=replace(period.judgement, named=top)
+    )
+    sets = season.effort.sets.copy()
+    sets.loc[sets["gear"] == "rigger", "line_out_m"] = (
+        3.1  # of which a metre and more is in the air
+    )
+    short = replace(season, effort=replace(season.effort, sets=sets))
+    riggers = [
+        line for line in advised_lines(warm.answer, short, 0, [shallow]) if line.gear == "rigger"
+    ]
+    assert riggers
+    assert all(line.advice.depth_m < 0.5 * warm.answer.hours.edges_m[2] for line in riggers)
 
 
 @pytest.mark.parametrize(
@@ -290,6 +352,7 @@ def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
         ),
         ({"all_do_m": (24.384, 27.432)}, "covers 30–40 ft; 80 to 90 ft all do"),
         ({"all_do_m": (24.384, 24.390)}, "covers 30–40 ft"),
+        ({"short": True}, "does not reach 30–40 ft; the best of what it reaches"),
         ({"beyond": "deeper"}, "does as well as 30–40 ft"),
         ({"beyond": "shallower", "apart": True}, "in case fish are shallower than 30–40 ft"),
         (

@@ -66,7 +66,7 @@ def _write_rods(ax: Axes, rods: Sequence[PlannedRod], units: Units, heading: str
     for at, row in enumerate(rods):
         y = at + 1.0
         ax.axhline(y - 0.5, color=LINE if at else INK, linewidth=1.0)
-        mark = "" if row.purpose == "best band" else " *"
+        mark = " *" if row.purpose == "explore" else ""
         texts = (
             drawable(row.rod) + mark,
             shortened(drawable(labels.gear_and_setting(row.gear, row.setting)), 20),
@@ -83,7 +83,7 @@ def _write_rods(ax: Axes, rods: Sequence[PlannedRod], units: Units, heading: str
                 ha=align,
                 va="center",
             )
-    if any(rod.purpose != "best band" for rod in rods):
+    if any(rod.purpose == "explore" for rod in rods):
         ax.text(0, len(rods) + 0.55, "* explores: where there is most to learn", fontsize=9)
     # Texts are placed by hand; a long name must not squeeze the picture below.
     for placed in ax.texts:

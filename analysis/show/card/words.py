@@ -233,7 +233,7 @@ def _total(card: Card) -> str:
 
 def _rests_on(card: Card) -> list[str]:
     said = [
-        f"Rests on {labels.count(card.strikes, 'strike')} of {labels.count(card.trips, 'trip')} "
+        f"Rests on {labels.count(card.strikes, 'strike')} on {labels.count(card.trips, 'trip')} "
         f"in {card.season}."
     ]
     if card.season < card.day.year:
@@ -265,18 +265,11 @@ def _cautions(card: Card) -> list[str]:
             f"No soak measured how deep the {labels.listing(untried)} {runs}: {its} worked out, "
             "and the card allows for that."
         )
-    outside = _outside(card)
-    if outside:
-        hedged = {line.rod for line in card.lines if line.apart}
-        why = (
-            "some stand apart, since all rods share one doubt."
-            if hedged & set(outside)
-            else "by the log that is expected to catch as well or better."
-        )
-        said.append(
-            f"{labels.listing(outside)} {'runs' if len(outside) == 1 else 'run'} outside the depth "
-            f"named above: {why}"
-        )
+    said += [
+        f"{labels.listing(rods)} {'runs' if len(rods) == 1 else 'run'} outside the depth "
+        f"named above: {why}"
+        for why, rods in _outside(card).items()
+    ]
     said += _tangles(card)
     if card.left_out:
         said.append(
@@ -319,21 +312,35 @@ def _how_set(hedge: Hedge | None) -> str:
     """Say by what the line-outs were chosen."""
     if hedge is None:
         return "Each line-out is the best expected over all that is in doubt."
+    cost = f"{labels.percent(hedge.cost)} of their catch" if hedge.cost > 0 else "nothing"
     return (
         "The rods stand farther apart than each alone would, since one doubt of depth and curve "
-        f"is theirs together: that costs {labels.percent(hedge.cost)} of their catch on average, "
-        f"and the better half of them catches {labels.percent(hedge.gain)} more. Move the others "
+        f"is theirs together: that costs {cost} on average, and "
+        f" the better half of them catches {labels.percent(hedge.gain)} more. Move the others "
         "to where fish are struck."
     )
 
 
-def _outside(card: Card) -> list[str]:
-    """Rods that run beyond the band named by more than half of it."""
+def _outside(card: Card) -> dict[str, list[str]]:
+    """Rods that run beyond the band named by more than half of it, by why they do."""
     if card.band_m is None:
-        return []
+        return {}
     low, high = card.band_m
     room = 0.5 * (high - low)
-    return [line.rod for line in card.lines if not low - room < line.depth_m < high + room]
+    found: dict[str, list[str]] = {}
+    for line in card.lines:
+        if low - room < line.depth_m < high + room:
+            continue
+        if line.rod in card.poorer:
+            why = (
+                "that is expected to catch less, and the best that this gear does as it is fished."
+            )
+        elif line.apart:
+            why = "apart from the others, since all rods share one doubt."
+        else:
+            why = "by the log that is expected to catch as well or better."
+        found.setdefault(why, []).append(line.rod)
+    return found
 
 
 def _losses(card: Card) -> str:

@@ -243,7 +243,7 @@ def _draw_lines(
             markersize=9,
             markeredgewidth=2,
             markeredgecolor=BEST,
-            color=BEST if row.purpose == "best band" else "white",
+            color="white" if row.purpose == "explore" else BEST,
             zorder=3,
         )
     place = {rod.rod: at for at, rod in enumerate(rods)}

@@ -107,7 +107,7 @@ def _boat(facts: BoatFacts) -> str:
     text = (
         f"{facts.boat}: {labels.count(facts.rods, 'rod')} at "
         f"{labels.amount(facts.speed_mps, 'speed', facts.units, 1)}, "
-        f"{facts.rods - facts.exploring} for the band and {facts.exploring} exploring"
+        f"{_shared_out(facts)}"
     )
     if facts.close:
         text += f"; near enough to tangle: {', '.join(f'{a} and {b}' for a, b in facts.close)}"
@@ -116,6 +116,17 @@ def _boat(facts: BoatFacts) -> str:
     elif facts.left_out:
         text += f"; {facts.left_out} of the {facts.asked} wanted have no gear that runs there"
     return f"{text}.{_sides(facts)}"
+
+
+def _shared_out(facts: BoatFacts) -> str:
+    """Say how many rods are for the band, how many explore and how many do not reach it."""
+    band = facts.rods - facts.exploring - facts.short
+    parts = ["all for the band" if band == facts.rods else f"{band} for the band"]
+    if facts.exploring:
+        parts.append(f"{facts.exploring} exploring")
+    if facts.short:
+        parts.append(f"{facts.short} whose gear does not reach it")
+    return labels.listing(parts)
 
 
 def _sides(facts: BoatFacts) -> str:
@@ -163,6 +174,8 @@ def rod_words(why: RodReason) -> str:
 
 def _aim(why: RodReason, band: str) -> str:
     """Say what a rod for the band does for it, also where it runs clear of it."""
+    if why.short:
+        return f"does not reach {band}; the best of what it reaches"
     if not why.beyond:
         return f"covers {band}"
     return f"in case fish are {why.beyond} than {band}" if why.apart else f"does as well as {band}"
