@@ -232,6 +232,12 @@ def percent(share: float) -> str:
     return "under 1 %" if 0 < share < 0.005 else f"{100 * share:.0f} %"
 
 
+def too_little_fished(sides: Sequence[str]) -> str:
+    """Say that ``shallower`` or ``deeper`` water than the best may be better still."""
+    where = " and ".join(sides).capitalize()
+    return f"{where} water was fished too little to judge, and may be better still."
+
+
 def chance(share: float) -> str:
     """Write a chance as a percentage; no log makes one certain.
 

@@ -75,6 +75,22 @@ class Judgement:
         """Of two named neighbours the likelier: two are named only where one alone is not sure."""
         return self.first if self.named.sum() > 1 else None
 
+    def beyond(self, judged: NDArray[np.bool_]) -> tuple[str, ...]:
+        """Sides of the named bands, ``shallower`` or ``deeper``, on which no band was judged.
+
+        What lies there may be better still: the best of the bands judged is at their edge.
+
+        Parameters
+        ----------
+        judged : (bands,) bool array
+            Bands that were fished enough.
+        """
+        if not self.named.any():
+            return ()
+        named, known = np.flatnonzero(self.named), np.flatnonzero(judged)
+        shallower = ("shallower",) if 0 < named[0] <= known[0] else ()
+        return (*shallower, *(("deeper",) if named[-1] >= known[-1] else ()))
+
     def rate(self, draws: Array) -> Array:
         """Median and 90 % bounds (3,) of the named bands' rate; NaN where none is named.
 

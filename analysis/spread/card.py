@@ -76,6 +76,8 @@ class Card:
         Whether the day's own water went in, not only the period's.
     guessed : bool
         Whether the water was measured at its surface alone, and strikes told the rest.
+    beyond : tuple of str
+        Sides of the band on which nothing was fished enough; see `Judgement.beyond`.
     begun : bool
         Whether there is a log of the day's own year, too.
     """
@@ -105,6 +107,7 @@ class Card:
     unreached: tuple[str, ...]
     day_used: bool
     guessed: bool
+    beyond: tuple[str, ...] = ()
     begun: bool = False
 
     @property
@@ -181,6 +184,7 @@ def make_card(
         unreached=tuple(slot.rod for slot in slots if slot.rod not in {line.rod for line in lines}),
         day_used=by_day and temps is not None,
         guessed=basis.guessed,
+        beyond=judgement.beyond(here.judged),
     )
 
 

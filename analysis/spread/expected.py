@@ -20,6 +20,9 @@ Array = NDArray[np.float64]
 
 AS_GOOD = 0.02
 """Line-outs that give up no more of the rate than this beyond the best one do as well."""
+TOP_M = 1.0
+"""A line that runs in the top metre stands where the boat's wake and weed are, and a diver or ball
+breaks the surface (common practice, no source)."""
 LOOKS = np.sqrt(3.0) * np.array([-1.0, 0.0, 1.0])
 WEIGHTS = np.array([1.0, 4.0, 1.0]) / 6.0
 """Three-point Gauss-Hermite rule for a standard normal error."""
@@ -165,7 +168,8 @@ def advise(
 
     Each draw has its own best line-out; the one that gives up least on average is not always
     that of the likeliest depth. Only lines that run, by the model, in bands that were fished
-    enough to be judged are asked: elsewhere the curve is a guess.
+    enough to be judged are asked: elsewhere the curve is a guess. Where the best runs in the top
+    metre, the middle of those that do as well is taken.
 
     Parameters
     ----------
@@ -198,6 +202,8 @@ def advise(
         if inside.any() and worth[there] >= worth[best] - AS_GOOD:
             best = there
     low, high = rates.ends(AS_GOOD, best)
+    if lines.depth_m[best] < TOP_M:
+        best = max(best, (low + high) // 2)
     loss = 1.0 - share[:, best]
     spread = lines.log_shift[:, best] + lines.own_sd[best] * LOOKS[:, None]
     depth = lines.depth_m[best] * np.exp(spread)

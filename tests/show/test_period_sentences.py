@@ -84,6 +84,28 @@ def test_the_band_told_is_the_one_that_was_judged(made_answer, band):
     assert f", {100 + band} rod-hours there)" in sentence
 
 
+@pytest.mark.parametrize(
+    ("best", "judged", "words"),
+    [
+        (4, slice(0, 5), "Deeper water was fished too little to judge, and may be better still."),
+        (2, slice(2, 6), "Shallower water was fished too little to judge"),
+        (2, slice(1, 5), ""),
+        (0, slice(0, 5), ""),  # above the surface there is none
+    ],
+)
+def test_a_best_at_the_edge_of_what_was_fished_is_not_the_last_word(
+    made_answer, best, judged, words
+):
+    """Fish that stand deeper than any rod: the deepest band fished is the best of those alone."""
+    found = period({best: ALWAYS})
+    flags = np.zeros(6, dtype=bool)
+    flags[judged] = True
+    found = replace(found, judged=flags, judgement=judge(found.draws, flags))
+    sentence = period_sentence(made_answer, found, FEET)
+    assert words in sentence
+    assert ("too little to judge" in sentence) == bool(words)
+
+
 def test_a_leaning_log_leans(made_answer):
     june = period({2: slice(0, 75), 5: slice(75, 100)}, name="2026-06")
     sentence = period_sentence(made_answer, june, FEET)

@@ -273,3 +273,14 @@ def test_a_rod_outside_the_depth_named_is_not_said_to_catch_as_well_where_it_doe
 def test_what_hedging_gains_on_top_is_no_cost(card):
     hedged = replace(card, hedge=Hedge(width=0.1, cost=-0.01, gain=0.02))
     assert "costs nothing on average" in " ".join(card_text(hedged).notes)
+
+
+def test_a_card_says_where_better_water_may_lie_that_was_hardly_fished(basis, day, water, card):
+    assert card.beyond == ()
+    last = np.searchsorted(basis.edges_m, card.band_m[1]) - 1
+    month = basis.period_of(day.month)
+    judged = month.judged & (np.arange(len(month.judged)) <= last)
+    periods = tuple(replace(one, judged=judged) if one is month else one for one in basis.periods)
+    found = make_card(replace(basis, periods=periods), day, water)
+    assert found.beyond == ("deeper",)
+    assert "Deeper water was fished too little to judge" in " ".join(card_text(found).notes)

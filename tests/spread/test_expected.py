@@ -7,7 +7,7 @@ from analysis.decision.answer import Period
 from analysis.decision.bands import judge
 from analysis.rates.exposure import SharedErrors
 from analysis.rates.line_depths import GearLines, LineDepths
-from analysis.spread.expected import RateByDepth, advise, expected_rates
+from analysis.spread.expected import AS_GOOD, TOP_M, RateByDepth, advise, expected_rates
 from analysis.spread.line_outs import longest_lines, spread_table
 
 EDGES_M = np.arange(0.0, 41.0, 2.0)
@@ -75,6 +75,17 @@ def test_doubt_of_depth_moves_the_line_to_the_side_that_costs_less(rng):
     assert unsure.loss > 0.02
     assert unsure.loss == pytest.approx(np.median(1.0 - share[:, chosen]), abs=1e-9)
     assert unsure.loss_low <= unsure.loss <= unsure.loss_high
+
+
+def test_no_line_is_let_out_a_metre_where_many_do_as_well():
+    """Fish at the surface, a rate that hardly falls: nobody tows a diver on ten feet of line."""
+    advice = advise(bell(0.0, 30.0, 30.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
+    assert advice.line_out_low_m == 1.0
+    assert advice.line_out_m == (advice.line_out_low_m + advice.line_out_high_m) // 2
+    assert advice.depth_m >= TOP_M
+    assert advice.loss < AS_GOOD
+    sharp = advise(bell(0.0, 2.0, 2.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
+    assert sharp.line_out_m == 1.0
 
 
 def test_a_flat_best_is_a_range():

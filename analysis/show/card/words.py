@@ -257,7 +257,7 @@ def _rests_on(card: Card) -> list[str]:
 
 
 def _cautions(card: Card) -> list[str]:
-    said = []
+    said = [labels.too_little_fished(card.beyond)] if card.beyond else []
     untried = list(dict.fromkeys(line.gear for line in card.lines if not line.trials))
     if untried:
         runs, its = ("runs", "its depth is") if len(untried) == 1 else ("run", "their depths are")

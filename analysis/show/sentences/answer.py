@@ -96,6 +96,13 @@ def an_average(answer: Answer, units: Units) -> bool:
 
 
 def period_sentence(answer: Answer, period: Period, units: Units) -> str:
+    """Say what a period's bands tell, and where better water may lie that was hardly fished."""
+    told = _told(answer, period, units)
+    beyond = period.judgement.beyond(period.judged) if period.judged.sum() > 1 else ()
+    return f"{told} {labels.too_little_fished(beyond)}" if beyond else told
+
+
+def _told(answer: Answer, period: Period, units: Units) -> str:
     """Say what a period's bands tell, in one or two sentences."""
     when = "Over the season" if period.name == SEASON else f"In {labels.month(period.name)}"
     judgement = period.judgement
