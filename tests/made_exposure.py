@@ -124,25 +124,45 @@ def with_table(whole: Exposure, **columns) -> Exposure:
     return replace(whole, table=whole.table.assign(**columns))
 
 
+def with_counts(whole: Exposure, strikes, rng) -> Exposure:
+    """The same effort with so many strikes in each slice, at any time within it."""
+    row = np.repeat(np.arange(len(whole.table)), strikes)
+    length = (whole.end - whole.start)[row]
+    return replace(
+        with_table(whole, strikes=strikes),
+        strike_row=row,
+        strike_time=whole.start[row] + np.ceil(rng.random(len(row)) * length).astype(np.int64),
+    )
+
+
+def with_rows(whole: Exposure, rows) -> Exposure:
+    """Some rows of an exposure, in their order and as often as they are asked for, no strikes."""
+    return Exposure(
+        table=whole.table.iloc[rows].reset_index(drop=True).assign(strikes=0),
+        trip=whole.trip[rows],
+        start=whole.start[rows],
+        end=whole.end[rows],
+        strike_row=np.empty(0, dtype=np.intp),
+        strike_time=np.empty(0, dtype=np.int64),
+        loadings=whole.loadings[rows],
+        bends=whole.bends[rows],
+        set_error_sd=whole.set_error_sd[rows],
+        layer_doubt=whole.layer_doubt[rows],
+        layer_blocks=whole.layer_blocks,
+        temperature_c=whole.temperature_c[rows],
+    )
+
+
 def shuffled(whole: Exposure, seed: int) -> Exposure:
     """The same exposure with its rows, and its strikes, in another order."""
     rng = np.random.default_rng(seed)
     order = rng.permutation(len(whole.table))
     place = np.argsort(order)
     strikes = rng.permutation(len(whole.strike_row))
-    return Exposure(
-        table=whole.table.iloc[order].reset_index(drop=True),
-        trip=whole.trip[order],
-        start=whole.start[order],
-        end=whole.end[order],
+    return replace(
+        with_table(with_rows(whole, order), strikes=whole.table["strikes"].to_numpy()[order]),
         strike_row=place[whole.strike_row[strikes]],
         strike_time=whole.strike_time[strikes],
-        loadings=whole.loadings[order],
-        bends=whole.bends[order],
-        set_error_sd=whole.set_error_sd[order],
-        layer_doubt=whole.layer_doubt[order],
-        layer_blocks=whole.layer_blocks,
-        temperature_c=whole.temperature_c[order],
     )
 
 

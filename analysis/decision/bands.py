@@ -18,8 +18,13 @@ MONTH_HOURS = 8.0
 """Rod-hours a band needs in a month to be judged."""
 NEAR = 0.9
 """A band is as good as the best where its rate is at least this share of it."""
-CLEAR = 0.9
-"""Chance that the named bands hold one as good as the best, for a clear verdict."""
+SURE = 0.9
+"""Chance from which something is told as so: that depth matters, that several bands do nearly as
+well."""
+CLEAR = 0.93
+"""Chance that the named bands hold one as good as the best, for a clear verdict. From 0.9 on, one
+season whose gear runs far from its book can make a twentieth of a row of clear months wrong
+(tests/benchmarks/coverage_study.md)."""
 CLEAR_UNSEEN = 0.97
 """The same where no thermometer went below the surface: the form of the water's layers is assumed
 then, and the chance is believed less (tests/benchmarks/unseen_water_study.md)."""
@@ -172,7 +177,7 @@ def judge(
     p_near = float(np.mean(chosen >= NEAR * top))
     p_named = float(p_best[named].sum())
     p_matters = float(np.mean(among.min(axis=0) < NEAR * top))
-    if len(place) < 2 or p_matters < CLEAR:
+    if len(place) < 2 or p_matters < SURE:
         verdict = "open"
     elif p_near >= clear:
         verdict = "clear" if may_be_clear else "leaning"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from analysis.decision.answer import Period
-from analysis.decision.bands import CLEAR
+from analysis.decision.bands import SURE
 
 MOST_LOST = 0.2
 """Share of the best band's rate that a band may give up and still do nearly as well."""
@@ -47,14 +47,14 @@ def most_lost(period: Period) -> float:
         Share that is exceeded in one of ten draws.
     """
     rates = period.draws[period.judged]
-    return float(np.quantile(1.0 - rates.min(axis=0) / rates.max(axis=0), CLEAR))
+    return float(np.quantile(1.0 - rates.min(axis=0) / rates.max(axis=0), SURE))
 
 
 def wide_choice(period: Period) -> WideChoice | None:
     """Return the run of bands about the named ones in which any depth does nearly as well.
 
     It grows, from the named bands on, by the neighbour that leaves the chance higher, as long as
-    this stays at least `CLEAR`: all of its bands at once keep at least ``1 - MOST_LOST`` of the
+    this stays at least `SURE`: all of its bands at once keep at least ``1 - MOST_LOST`` of the
     best judged band's rate in so many draws.
 
     Parameters
@@ -78,7 +78,7 @@ def wide_choice(period: Period) -> WideChoice | None:
         beside = [
             band
             for band in (first - 1, last + 1)
-            if 0 <= band < len(judged) and judged[band] and np.mean(all_good & good[band]) >= CLEAR
+            if 0 <= band < len(judged) and judged[band] and np.mean(all_good & good[band]) >= SURE
         ]
         if not beside:
             break

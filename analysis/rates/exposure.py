@@ -305,3 +305,26 @@ def trip_spans(
 def hours_of(first: NDArray[np.int64], last: NDArray[np.int64]) -> Index:
     """Return how many equal parts of about an hour each trip has, from its first to its last."""
     return np.maximum(np.round((last - first) / HOUR_US), 1).astype(np.intp)
+
+
+def covered(
+    trip: Index, start: NDArray[np.int64], end: NDArray[np.int64], trips: int
+) -> NDArray[np.int64]:
+    """Return how long each trip had at least one of some slices (trips,), in their unit of time.
+
+    Examples
+    --------
+    Of three slices two overlap by 3, and the third begins 4 later:
+
+    >>> start, end = np.array([0, 2, 9]), np.array([5, 5, 12])
+    >>> covered(np.zeros(3, dtype=int), start, end, 1)
+    array([8])
+    """
+    order = np.lexsort((start, trip))
+    trip, start, end = trip[order], start[order], end[order]
+    span = int(end.max(initial=0) - start.min(initial=0)) + 1
+    reached = np.maximum.accumulate(end + trip * span) - trip * span  # a trip at a time
+    before = np.where(np.diff(trip, prepend=-1) != 0, start, np.roll(reached, 1))
+    found = np.zeros(trips, dtype=np.int64)
+    np.add.at(found, trip, np.maximum(reached - np.maximum(start, before), 0))
+    return found

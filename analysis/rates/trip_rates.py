@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from analysis.rates.boat_levels import TINY, drawn_means, drawn_shapes
-from analysis.rates.exposure import HOUR_US, Exposure, hours_of, trip_spans
+from analysis.rates.exposure import HOUR_US, Exposure, covered, trip_spans
 from analysis.rates.fit import Fit
+from analysis.rates.rods import risk_sets
 from analysis.rates.slice_rates import STEP, rate_of_water, refits, steepness, water_values
+from analysis.rates.terms import RateModel
 from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
@@ -20,8 +22,8 @@ Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
 LEAST_EFFORT = 0.3
-"""Share of its trip's usual effort that an hour counts as having at the least, so that one strike
-on the only line that was still in does not stand for an hour of all rods."""
+"""Share of its trip's usual effort that counts as down at a strike at the least, so that one on the
+only line that was still in does not stand for an hour of all rods."""
 _RATES_TO_PART = 2_000_000
 """Slices times draws from which a second process does half of the refits."""
 
@@ -77,7 +79,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     complete = exposure.complete(fit.model)
     row = np.flatnonzero(complete)
     trips = int(exposure.trip.max(initial=-1)) + 1
-    by_hour = _ByHour.of(exposure, row)
+    at_strikes = _AtStrikes.of(exposure, fit.model, row)
     hours = exposure.table["hours"].to_numpy()[row]
     trip = exposure.trip[row]
     strikes = exposure.table["strikes"].to_numpy()[row]
@@ -120,7 +122,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             mean = drawn_means(struck, exposed, of_boat, spread, own)
             shape = (struck + spread[boat])[:, None]
             rate = exposed + spread[boat, None] / mean[boat]
-            over_rods = by_hour.over_rods(met, of_boat)[boat]
+            over_rods = at_strikes.over_rods(met, exposed, of_boat, own)[boat]
             levels.append(own.gamma(shape, 1.0 / rate) * over_rods)
             mix = np.where(seen, share @ known, 1.0)[boat]
             if not all_told:
@@ -145,74 +147,79 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
 
 
 @dataclass(frozen=True, kw_only=True)
-class _ByHour:
-    """Effort and strikes of each hour of the trips.
+class _AtStrikes:
+    """The rods down at each strike, and for how long boats had rods down.
 
     Attributes
     ----------
-    trip : (hours,) int array
-    effort : (hours, rows) sparse array
-        That sums rod-hours by hour.
-    strikes : (hours,) array
+    trip : (strikes,) int array
+    down : (strikes, rows) sparse array
+        That sums slices over the rods down.
     boat_h : (trips,) array
         Length of each trip.
+    fished_h : (trips,) array
+        Of it with a rod down.
     """
 
     trip: Index
-    effort: csr_array
-    strikes: Array
+    down: csr_array
     boat_h: Array
+    fished_h: Array
 
     @classmethod
-    def of(cls, exposure: Exposure, row: Index) -> _ByHour:
+    def of(cls, exposure: Exposure, model: RateModel, row: Index) -> _AtStrikes:
+        sets = risk_sets(exposure, model)
+        strikes, moment = np.unique(sets.moment, return_inverse=True)
+        place = np.full(len(exposure.trip), -1)
+        place[row] = np.arange(len(row))
+        within = np.ones(len(moment)), (moment, place[sets.row])
         first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
-        count = hours_of(first, last)
-        trip, middle = exposure.trip[row], (exposure.start[row] + exposure.end[row]) // 2
-        span = (last - first)[trip]
-        within = (middle - first[trip]) * count[trip] // np.maximum(span, 1)
-        hour = (np.cumsum(count) - count)[trip] + np.minimum(within, count[trip] - 1)
-        table = exposure.table
+        fished_us = covered(exposure.trip[row], exposure.start[row], exposure.end[row], len(first))
         return cls(
-            trip=np.repeat(np.arange(len(count)), count),
-            effort=summing(hour, int(count.sum()), table["hours"].to_numpy()[row]),
-            strikes=np.bincount(
-                hour, table["strikes"].to_numpy()[row], minlength=int(count.sum())
-            ).astype(float),
+            trip=exposure.trip[exposure.strike_row[strikes]],
+            down=csr_array(within, shape=(len(strikes), len(row))),
             boat_h=(last - first) / HOUR_US,
+            fished_h=fished_us / HOUR_US,
         )
 
-    def over_rods(self, met: Array, of_boat: Array) -> Array:
+    def over_rods(
+        self, met: Array, exposed: Array, of_boat: Array, rng: np.random.Generator
+    ) -> Array:
         """How fish bit through the boat's hours, over how they bit through those of its rods.
 
-        A rod that took a fish is out of the water in the hour in which they bite, and a captain may
-        fish other depths then; strikes over effort of a whole trip lean to its other hours. Each
-        hour's own strikes over its own effort do not (a ratio estimator by strata: Cochran 1977,
-        *Sampling Techniques*, 3rd ed., sec. 6.10, from memory), but one trip has too few: a boat's
-        trips tell it together.
+        Strikes over effort are the mean bite of rod-hours: an hour counts by the rods that were
+        down in it, and a rod that took a fish is out of the water whilst they bite. The mean over
+        boat hours is told by each strike over the effort of the rods down just then (Aalen 1978,
+        *Annals of Statistics* 6(4), 701-726, from memory): without bias, since what was down
+        before a strike does not follow from it. One trip has too few: a boat's trips tell it
+        together, and how surely is drawn by a Bayesian bootstrap of the strikes (Rubin 1981,
+        *Annals of Statistics* 9(1), 130-134, from memory).
 
         Parameters
         ----------
         met : (rows, draws) array
             Rate of each slice by what it met.
+        exposed : (trips, draws) array
+            Rod-hours weighted by that.
         of_boat : (boats, trips) array
+        rng : numpy.random.Generator
 
         Returns
         -------
         (boats, draws) array
             1 for a boat without a strike.
         """
-        effort = self.effort @ met
-        fished = (effort > 0).any(axis=1)
-        by_trip = summing(self.trip, len(self.boat_h))
-        hours = np.maximum(np.bincount(self.trip, fished, len(self.boat_h)), 1)[:, None]
-        exposed = by_trip @ effort
-        usual = (exposed / hours)[self.trip]
-        each = self.strikes[:, None] / np.maximum(effort, np.maximum(LEAST_EFFORT * usual, TINY))
+        trips = len(self.boat_h)
+        fished_h = np.maximum(self.fished_h, TINY)[:, None]
+        least = LEAST_EFFORT * exposed / fished_h
+        down = np.maximum(self.down @ met, np.maximum(least, TINY)[self.trip])
+        often = rng.standard_exponential(down.shape)
+        by_trip = summing(self.trip, trips)
         boat_h = of_boat * self.boat_h
-        whole = boat_h @ ((by_trip @ self.strikes)[:, None] / np.maximum(exposed, TINY))
-        parted = boat_h @ ((by_trip @ each) / hours)
-        one = np.ones_like(whole)
-        return np.asarray(np.divide(parted, whole, out=one, where=whole > 0))
+        by_hours = boat_h @ (by_trip @ (often / down) / fished_h)
+        by_rods = boat_h @ (by_trip @ often / np.maximum(exposed, TINY))
+        one = np.ones_like(by_rods)
+        return np.asarray(np.divide(by_hours, by_rods, out=one, where=by_rods > 0))
 
 
 def _at_own_errors(

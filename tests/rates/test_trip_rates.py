@@ -1,5 +1,7 @@
 """Checks the absolute rates: what the strikes of a season say of a boat's level, and how surely."""
 
+from dataclasses import replace
+
 import made_exposure as made
 import numpy as np
 import pytest
@@ -36,7 +38,7 @@ def test_nine_in_ten_intervals_hold_the_season_s_rate(rate):
     for seed in range(200):
         rng = np.random.default_rng(seed)
         level = rate * np.exp(rng.normal(0.0, 0.7, 20))
-        season = made.with_table(whole, strikes=rng.poisson(level[whole.trip]))
+        season = made.with_counts(whole, rng.poisson(level[whole.trip]), rng)
         drawn = trip_levels(season, fit, rng).level.mean(axis=0)
         low, high = np.quantile(drawn, [0.05, 0.95])
         held += low <= level.mean() <= high
@@ -50,10 +52,14 @@ def _some_rows(whole, keep):
     return none.of_trips(keep)
 
 
-def _level(season, fit, strikes, rng):
+def _fished_level(season, fit, rng):
     """Mean over trips of the levels drawn (draws,)."""
-    counted = made.with_table(season, strikes=strikes)
-    return trip_levels(counted, fit, rng).level.mean(axis=0)
+    return trip_levels(season, fit, rng).level.mean(axis=0)
+
+
+def _level(season, fit, strikes, rng):
+    """The same with so many strikes in each slice."""
+    return _fished_level(made.with_counts(season, strikes, rng), fit, rng)
 
 
 @pytest.fixture(scope="module")
@@ -79,6 +85,44 @@ def test_an_hour_counts_once_however_few_rods_were_down(constant):
     assert np.mean(found) == pytest.approx(2.0, abs=0.05)
 
 
+def _fished_with_pauses(whole, rate, rng):
+    """Four rods a trip for six hours; each strike at a constant rate ends a set for forty minutes.
+
+    Returns the exposure, its slices ended by strikes.
+    """
+    rows, begun, ended, struck = [], [], [], []
+    for at in np.unique(whole.trip):
+        of_trip = np.flatnonzero(whole.trip == at)
+        for rod in range(4):
+            now = 0.0
+            while now < 6.0:
+                until = now + rng.exponential(1.0 / rate)
+                rows.append(of_trip[rod])
+                begun.append(now)
+                ended.append(min(until, 6.0))
+                struck.append(until < 6.0)
+                now = until + 2.0 / 3.0
+    season = made.with_rows(whole, np.array(rows))
+    first = season.start - season.start % made.US
+    start, end = (first + np.round(np.multiply(x, made.US)).astype(int) for x in (begun, ended))
+    row = np.flatnonzero(struck)
+    table = season.table.assign(hours=(end - start) / made.US, strikes=np.array(struck).astype(int))
+    return replace(season, table=table, start=start, end=end, strike_row=row, strike_time=end[row])
+
+
+def test_rods_that_a_fish_took_out_of_the_water_do_not_raise_the_rate(constant):
+    """A strike lowers the effort of its own hour, so that a rate by the hour would lean upward.
+
+    Seventy seasons of some 430 strikes at a constant rate, known to 0.6 %.
+    """
+    whole, fit = constant
+    found = []
+    for seed in range(70):
+        rng = np.random.default_rng(seed)
+        found.append(np.median(_fished_level(_fished_with_pauses(whole, 0.6, rng), fit, rng)))
+    assert np.mean(found) == pytest.approx(0.6, rel=0.015)
+
+
 def test_the_mean_level_is_that_of_a_negative_binomial_model():
     """Against statsmodels' GLM of the same shape, on days whose rods follow the bite."""
     rng = np.random.default_rng(4)
@@ -99,7 +143,8 @@ def test_a_trips_level_is_told_at_the_depths_of_the_same_draw():
     """Against each draw alone, whose mean error is its own; strikes so many that chance is none."""
     whole = made.exposure(5, trips=20, shared_sd=0.15)
     fit = fit_rate(whole, candidates(whole)["depth alone"], np.random.default_rng(0))
-    many = made.with_table(whole, strikes=1000 * whole.table["strikes"])
+    often = 1000 * whole.table["strikes"].to_numpy()
+    many = made.with_counts(whole, often, np.random.default_rng(2))
     hours, strikes = (many.table[name].to_numpy(dtype=float) for name in ("hours", "strikes"))
     rows = np.arange(len(hours))
     design, towed = many.tackle(fit.model, rows)

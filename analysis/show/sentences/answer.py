@@ -8,7 +8,7 @@ import numpy as np
 
 from analysis import labels
 from analysis.decision.answer import Answer, Period
-from analysis.decision.bands import CLEAR, CLEAR_UNSEEN, MOST_ON_SPREAD
+from analysis.decision.bands import CLEAR, CLEAR_UNSEEN, MOST_ON_SPREAD, SURE
 from analysis.decision.caps import Cap
 from analysis.decision.leads import more_strikes, what_they_follow
 from analysis.decision.wide import most_lost, wide_choice
@@ -118,12 +118,12 @@ def _told(answer: Answer, period: Period, units: Units) -> str:
     )
     sure = f"{labels.chance(judgement.p_near)} sure that it holds a band within a tenth of the best"
     # how sure a model is means nothing of few strikes, nor where it does not foretell trips
-    if answer.told and judgement.p_matters < CLEAR:
+    if answer.told and judgement.p_matters < SURE:
         lost = most_lost(period)
         if lost <= LITTLE_KNOWN:
             alike = (
                 f"of the depths fished enough none gave up more than {labels.percent(lost)} of "
-                f"the best ({labels.chance(CLEAR)} sure)"
+                f"the best ({labels.chance(SURE)} sure)"
             )
         else:
             alike = (
