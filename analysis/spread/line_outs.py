@@ -12,6 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analysis.depth.limits import USUAL_SPEED_MPS
+from analysis.labels import Z90
 from analysis.rates.effects import weighted_quantile
 from analysis.rates.line_depths import GearLines
 from analysis.rates.standardised import SEASON
@@ -248,7 +249,7 @@ def _rows(season: BoatSeason, lines: Sequence[Advised]) -> Iterator[dict[str, ob
             "lure": line.lure,
             "unit": unit,
             "depth_m": float(there.depth_m[place]),
-            "depth_sd_m": float(there.depth_sd_m[place]),
+            "depth_sd_m": (line.advice.depth_high_m - line.advice.depth_low_m) / (2 * Z90),
             "lateral_m": abs(float(there.lateral_m[place])),
             "setback_m": float(there.setback_m[place]),
             "boat": season.log.boat.name,

@@ -15,6 +15,7 @@ from analysis.errors import UsageError
 from analysis.rates.standardised import SEASON
 from analysis.result_schema import RESULTS
 from analysis.spread.boat_plan import BoatFacts, BoatPlanner
+from analysis.spread.depth_doubts import depth_doubts
 from analysis.spread.exploring import learning
 from analysis.spread.line_outs import Advised
 
@@ -181,7 +182,10 @@ def plan_spread(
                 continue
             made = boat.plan(rods)
             unit = season.log.boat.units.depth
-            table = made.table.assign(boat=name, period=period.name, depth_unit=unit)
+            doubts = depth_doubts(answer, season, log, made.table, period.name)
+            table = made.table.assign(
+                boat=name, period=period.name, depth_unit=unit, depth_sd_m=doubts
+            )
             plans.append(table[list(PLAN)])
             clear.append(made.clearance.assign(boat=name))
             facts.append(boat.facts(made, rods))

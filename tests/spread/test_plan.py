@@ -1,6 +1,7 @@
 """Owns the tests of next season's starting spread."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
@@ -10,7 +11,9 @@ from analysis.depth.kinds import Diver
 from analysis.effort.on_board import trail_m
 from analysis.errors import RodhoursError
 from analysis.show.sentences.plan import near_words, plan_sentences, rod_words
+from analysis.spread.basis import basis_of, days_water
 from analysis.spread.boat_plan import BEST, EXPLORE, NEAREST, BoatPlanner
+from analysis.spread.card import make_card
 from analysis.spread.exploring import LEAST_CHANCE, explorers, learning
 from analysis.spread.line_outs import advised_lines, speed_of_boat, spread_table
 from analysis.spread.plan import PLAN, plan_period, plan_spread
@@ -323,6 +326,21 @@ def test_a_lure_is_drawn_with_its_lead_or_leader_astern(warm, july):
         assert trail == trail_m(warm.seasons[0].log, row.gear)
         assert row.setback_m == pytest.approx(float(alone.setback_m) + trail, rel=1e-6)
     assert "rigger" in seen
+
+
+def test_a_plan_is_as_sure_of_its_depths_as_the_card(warm):
+    """What strikes told of the gear, and how the boat's speed sways, is in both or in neither."""
+    table = plan_spread(warm.answer, warm.seasons, rods=8, plan_for="July").table
+    basis = basis_of(warm.answer, warm.seasons[0], 0, days_water(list(warm.seasons)))
+    card = make_card(basis, date(basis.season, 7, 12), None, 8, period="2026-07")
+    compared = 0
+    for line in card.lines:
+        same = table[(table["gear"] == line.gear) & (table["line_out"] == line.line_out)]
+        same = same[same["setting"].fillna(-1.0) == np.nan_to_num(line.setting, nan=-1.0)]
+        for sd in same["depth_sd_m"]:
+            assert sd == pytest.approx(line.depth_sd_m, rel=0.2)  # by its draws, of a few hundred
+            compared += 1
+    assert compared >= 4
 
 
 def test_plan_and_line_out_table_tow_at_one_speed(warm, july):
