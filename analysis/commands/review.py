@@ -86,8 +86,12 @@ def run(arguments: argparse.Namespace) -> int:
     with ready_kernel() as kernel:
         options = _options(arguments)
         with progress() as show:
-            page = review_into(logs, options, out, show, kernel, appendix=arguments.appendix)
-            print(f"The season review is {page}")
+            made = review_into(logs, options, out, show, kernel, appendix=arguments.appendix)
+            print(f"The season review is {made.page}")
+            if made.own_notebook:
+                print(
+                    f"The notebook before it, changed or of an earlier version: {made.own_notebook}"
+                )
     return GOOD
 
 

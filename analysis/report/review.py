@@ -1,6 +1,7 @@
 """Owns the season review: a season's tables, the executed notebook and its page, put in place."""
 
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +15,7 @@ from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import NotebookError, run_notebook
 from analysis.render.page import make_ready, to_html, unfolded
 from analysis.render.staging import only_run, put_in_place, staging
+from analysis.report.own_notebook import keep_own, sign
 from analysis.report.results import publish_results, stage_book, stage_tables
 from analysis.show.base.style import CARD_SIZES_IN
 from analysis.stats.beside import Errand, share_out
@@ -32,6 +34,21 @@ NOT_ALWAYS = (
 """Files that not every review has: those of the review before must not stay beside it."""
 
 
+@dataclass(frozen=True, kw_only=True)
+class Written:
+    """A review that was put in place.
+
+    Attributes
+    ----------
+    page : Path
+    own_notebook : Path or None
+        Where the notebook of the review before is kept, which a person had changed.
+    """
+
+    page: Path
+    own_notebook: Path | None
+
+
 def write_review(
     season: "Season",
     out_dir: Path,
@@ -42,7 +59,7 @@ def write_review(
     progress: bool = True,
     appendix: bool = False,
     notebook: Path = NOTEBOOKS / "season_review.ipynb",
-) -> Path:
+) -> Written:
     """Render a season's review and put tables, notebook and page in place together.
 
     Parameters
@@ -67,8 +84,7 @@ def write_review(
 
     Returns
     -------
-    Path
-        The page.
+    Written
 
     Raises
     ------
@@ -105,10 +121,12 @@ def write_review(
         (scratch / f"{NAME}.html").write_text(page, encoding="utf-8")
         if appendix:
             (scratch / APPENDIX).write_text(unfolded(page), encoding="utf-8")
+        own_notebook = keep_own(out_dir / f"{NAME}.ipynb", scratch)
+        sign(executed.made)
         nbformat.write(executed.made, scratch / f"{NAME}.ipynb")
         gone = [name for name in NOT_ALWAYS if not (scratch / name).exists()]
         publish_results(scratch, out_dir, gone)
-    return out_dir / f"{NAME}.html"
+    return Written(page=out_dir / f"{NAME}.html", own_notebook=own_notebook)
 
 
 def _others(season: "Season", folder: Path, *, with_fit: bool) -> list[Errand[None]]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from analysis.render.kernels import KeptKernel
 
 if TYPE_CHECKING:
+    from analysis.report.review import Written
     from analysis.season import Options
 
 Progress = Callable[[str, float], None]
@@ -34,7 +35,7 @@ def review_into(
     kernel: KeptKernel,
     *,
     appendix: bool = False,
-) -> Path:
+) -> Written:
     """Analyse season folders and write their review.
 
     Parameters
@@ -51,8 +52,7 @@ def review_into(
 
     Returns
     -------
-    Path
-        The page.
+    Written
 
     Raises
     ------

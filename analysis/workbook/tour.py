@@ -81,7 +81,7 @@ class FirstLog:
                 bar.update(100 * share - bar.n)
 
             with ready_kernel() as kernel:
-                return review_into([self.folder], Options(), out, show, kernel)
+                return review_into([self.folder], Options(), out, show, kernel).page
 
     def review(self) -> Card:
         """Make the review, and say what stands first in it and where it is."""

@@ -78,7 +78,7 @@ def test_one_trip(one_trip):
 
 
 def test_one_trip_is_rendered(one_trip, tmp_path):
-    page = write_review(one_trip, tmp_path / "out", progress=False)
+    page = write_review(one_trip, tmp_path / "out", progress=False).page
     text = page.read_text(encoding="utf-8")
     assert "Season review" in text
     assert "Traceback" not in text

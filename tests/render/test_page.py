@@ -41,7 +41,7 @@ def page_path(made_up: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> 
                 frame[column] = made_up.HOSTILE
             elif column not in ("side", "unit", "rod", "rod_a", "rod_b", "period"):
                 frame.loc[0, column] = made_up.HOSTILE
-    return write_review(season, tmp_path_factory.mktemp("review"), progress=False)
+    return write_review(season, tmp_path_factory.mktemp("review"), progress=False).page
 
 
 @pytest.fixture(scope="module")

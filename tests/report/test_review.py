@@ -32,7 +32,7 @@ def test_page_notebook_and_tables_are_put_in_place(
 ) -> None:
     notebook = write_notebook("import os\nprint(os.listdir(season))", parameters=PARAMETERS)
     out = tmp_path / "out"
-    page = write_review(made_up_season, out, progress=False, notebook=notebook)
+    page = write_review(made_up_season, out, progress=False, notebook=notebook).page
     assert page == out / "season-review.html"
     assert "bands.csv" in page.read_text(encoding="utf-8")
     names = {path.name for path in out.iterdir() if path.suffix != ".lock"}
@@ -71,7 +71,9 @@ def test_an_appendix_on_request_has_every_fold_open_and_goes_with_the_next_revie
 ) -> None:
     code = "from IPython.display import HTML\nHTML('<details><summary>Checks</summary>7</details>')"
     notebook = write_notebook(code, parameters=PARAMETERS)
-    page = write_review(made_up_season, tmp_path, progress=False, notebook=notebook, appendix=True)
+    page = write_review(
+        made_up_season, tmp_path, progress=False, notebook=notebook, appendix=True
+    ).page
     folds = [
         fold.has_attr("open")
         for file in (page, tmp_path / "season-review-appendix.html")
@@ -161,3 +163,51 @@ def test_the_real_notebook_is_the_default() -> None:
     default = write_review.__kwdefaults__["notebook"]
     assert default.name == "season_review.ipynb"
     assert len(read_notebook(default).cells) > 20
+
+
+def _with_cell(file: Path, source: str) -> None:
+    """Add a cell to a notebook as JupyterLab saves it."""
+    own = read_notebook(file)
+    own.cells.append(nbformat.v4.new_code_cell(source))
+    nbformat.write(own, file)
+
+
+def test_a_notebook_that_a_person_changed_is_kept(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("1", parameters=PARAMETERS)
+
+    def review() -> Path | None:
+        return write_review(
+            made_up_season, tmp_path, progress=False, notebook=notebook
+        ).own_notebook
+
+    file = tmp_path / "season-review.ipynb"
+    assert review() is None
+    # run anew in JupyterLab and saved: other results of the same cells are no change
+    again = read_notebook(file)
+    again.cells[-1].outputs, again.cells[-1].execution_count = [], 7
+    nbformat.write(again, file)
+    assert review() is None
+    assert len(list(tmp_path.glob("season-review*.ipynb"))) == 1
+
+    _with_cell(file, "my_own = 'question'")
+    changed = file.read_bytes()
+    kept = review()
+    assert kept is not None
+    assert kept.read_bytes() == changed
+    assert b"my_own" not in file.read_bytes()
+    assert review() is None
+    assert kept.read_bytes() == changed
+
+
+def test_what_is_no_notebook_of_ours_is_kept(
+    made_up_season: SimpleNamespace, write_notebook: WriteNotebook, tmp_path: Path
+) -> None:
+    notebook = write_notebook("1", parameters=PARAMETERS)
+    for content in ("not json", "[]", '{"cells": [], "metadata": {}}'):
+        (tmp_path / "season-review.ipynb").write_text(content, encoding="utf-8")
+        kept = write_review(made_up_season, tmp_path, progress=False, notebook=notebook)
+        assert kept.own_notebook is not None
+        assert kept.own_notebook.read_text(encoding="utf-8") == content
+        kept.own_notebook.unlink()
