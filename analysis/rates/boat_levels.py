@@ -1,12 +1,21 @@
-"""How well fish bite for each boat: its mean level, and how far its trips differ from it."""
+"""How well fish bite for each boat: its mean level, how far trips differ, hours against rods."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 from scipy.special import gammaln
 
+from analysis.rates.exposure import HOUR_US, Exposure, covered, trip_spans
+from analysis.rates.rods import risk_sets
+from analysis.rates.terms import RateModel
+from analysis.stats.cells import summing
+
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 TRIP_SHAPE = 1.5
 """Usual shape of the gamma spread of trips' levels about their boat's mean: days differ by a
@@ -16,6 +25,9 @@ SHAPES = np.geomspace(0.25, 9.0, 25)
 SHAPE_LOG_SD = 0.7
 ROUNDS = 6
 """By which a boat's mean level is found: each takes off most of what is left."""
+LEAST_EFFORT = 0.3
+"""Share of its trip's usual effort that counts as down at a strike at the least, so that one on the
+only line that was still in does not stand for an hour of all rods."""
 TINY = 1e-200
 """Stands for no rod-hours, so that a boat without any is no division by nothing."""
 
@@ -82,3 +94,80 @@ def mean_levels(struck: Array, exposed: Array, of_boat: Array, shape: Array) -> 
             of_boat @ (weight * exposed), TINY
         )
     return np.asarray(mean)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AtStrikes:
+    """The rods down at each strike, and for how long boats had rods down.
+
+    Attributes
+    ----------
+    trip : (strikes,) int array
+    down : (strikes, rows) sparse array
+        That sums slices over the rods down.
+    boat_h : (trips,) array
+        Length of each trip.
+    fished_h : (trips,) array
+        Of it with a rod down.
+    """
+
+    trip: Index
+    down: csr_array
+    boat_h: Array
+    fished_h: Array
+
+    @classmethod
+    def of(cls, exposure: Exposure, model: RateModel, row: Index) -> AtStrikes:
+        """Find the rods down at strikes among some slices, those of known covariates (rows,)."""
+        sets = risk_sets(exposure, model)
+        strikes, moment = np.unique(sets.moment, return_inverse=True)
+        place = np.full(len(exposure.trip), -1)
+        place[row] = np.arange(len(row))
+        within = np.ones(len(moment)), (moment, place[sets.row])
+        first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
+        fished_us = covered(exposure.trip[row], exposure.start[row], exposure.end[row], len(first))
+        return cls(
+            trip=exposure.trip[exposure.strike_row[strikes]],
+            down=csr_array(within, shape=(len(strikes), len(row))),
+            boat_h=(last - first) / HOUR_US,
+            fished_h=fished_us / HOUR_US,
+        )
+
+    def over_rods(
+        self, met: Array, exposed: Array, of_boat: Array, rng: np.random.Generator
+    ) -> Array:
+        """How fish bit through the boat's hours, over how they bit through those of its rods.
+
+        Strikes over effort are the mean bite of rod-hours: an hour counts by the rods that were
+        down in it, and a rod that took a fish is out of the water whilst they bite. The mean over
+        boat hours is told by each strike over the effort of the rods down just then (Aalen 1978,
+        *Annals of Statistics* 6(4), 701-726, from memory): without bias, since what was down
+        before a strike does not follow from it. One trip has too few: a boat's trips tell it
+        together, and how surely is drawn by a Bayesian bootstrap of the strikes (Rubin 1981,
+        *Annals of Statistics* 9(1), 130-134, from memory).
+
+        Parameters
+        ----------
+        met : (rows, draws) array
+            Rate of each slice by what it met.
+        exposed : (trips, draws) array
+            Rod-hours weighted by that.
+        of_boat : (boats, trips) array
+        rng : numpy.random.Generator
+
+        Returns
+        -------
+        (boats, draws) array
+            1 for a boat without a strike.
+        """
+        trips = len(self.boat_h)
+        fished_h = np.maximum(self.fished_h, TINY)[:, None]
+        least = LEAST_EFFORT * exposed / fished_h
+        down = np.maximum(self.down @ met, np.maximum(least, TINY)[self.trip])
+        often = rng.standard_exponential(down.shape)
+        by_trip = summing(self.trip, trips)
+        boat_h = of_boat * self.boat_h
+        by_hours = boat_h @ (by_trip @ (often / down) / fished_h)
+        by_rods = boat_h @ (by_trip @ often / np.maximum(exposed, TINY))
+        one = np.ones_like(by_rods)
+        return np.asarray(np.divide(by_hours, by_rods, out=one, where=by_rods > 0))

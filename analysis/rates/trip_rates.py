@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
 
-from analysis.rates.boat_levels import TINY, drawn_means, drawn_shapes
-from analysis.rates.exposure import HOUR_US, Exposure, covered, trip_spans
+from analysis.rates.boat_levels import TINY, AtStrikes, drawn_means, drawn_shapes
+from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.rods import risk_sets
 from analysis.rates.slice_rates import STEP, rate_of_water, refits, steepness, water_values
-from analysis.rates.terms import RateModel
 from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
@@ -21,9 +19,6 @@ from analysis.stats.threads import one_thread
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-LEAST_EFFORT = 0.3
-"""Share of its trip's usual effort that counts as down at a strike at the least, so that one on the
-only line that was still in does not stand for an hour of all rods."""
 _RATES_TO_PART = 2_000_000
 """Slices times draws from which a second process does half of the refits."""
 
@@ -76,29 +71,17 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
     -------
     Levels
     """
-    complete = exposure.complete(fit.model)
-    row = np.flatnonzero(complete)
+    row = np.flatnonzero(exposure.complete(fit.model))
     trips = int(exposure.trip.max(initial=-1)) + 1
-    at_strikes = _AtStrikes.of(exposure, fit.model, row)
-    hours = exposure.table["hours"].to_numpy()[row]
-    trip = exposure.trip[row]
-    strikes = exposure.table["strikes"].to_numpy()[row]
-    struck = np.bincount(trip, strikes, trips).astype(float)
-    design, towed = exposure.tackle(fit.model, row)
-    of_tackle = ~fit.model.of_water
-    told = fit.told[np.ix_(of_tackle, of_tackle)].T
-    all_told = np.allclose(design @ told, design)
     logs, of_log = np.unique(exposure.table["log_number"].to_numpy(), return_inverse=True)
-    share = np.zeros((len(logs), len(design)))
-    np.add.at(share, (of_log[row], towed), hours)
-    seen = share.any(axis=1, keepdims=True)
-    share /= np.maximum(share.sum(axis=1, keepdims=True), TINY)
     boat = np.zeros(trips, dtype=np.intp)
     boat[exposure.trip] = of_log
     of_boat = (boat == np.arange(len(logs))[:, None]).astype(float)
+    towed = _Towed.of(exposure, fit, row, boat)
+    at_strikes = AtStrikes.of(exposure, fit.model, row)
+    trip, hours = exposure.trip[row], exposure.table["hours"].to_numpy()[row]
     hours_of_trip = summing(trip, trips, hours)
-    towed_h = np.zeros((trips, len(design)))
-    np.add.at(towed_h, (trip, towed), hours)
+    struck = summing(trip, trips) @ exposure.table["strikes"].to_numpy(dtype=float)[row]
     each = list(refits(fit))
     streams = rng.spawn(len(each))
 
@@ -106,15 +89,13 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         levels, mixes, sums = [], [], np.zeros((2, len(row)))
         for refit in some:
             draws, own = each[refit], streams[refit]
-            effects = fit.draws[draws][:, of_tackle]
-            tackle = np.exp(design @ effects.T)
-            known = tackle if all_told else np.exp(design @ (effects @ told).T)
+            effects = fit.draws[draws][:, ~fit.model.of_water]
             shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
             here, deeper = (
                 water_values(exposure, fit, row, draws, at) for at in (shift, shift + STEP)
             )
             met = rate_of_water(fit, draws, here, len(row))
-            met *= tackle[towed]
+            met *= towed.rates(effects)[towed.of_row]
             steep = steepness(fit, draws, here, deeper, len(row))
             met *= _at_own_errors(exposure, fit, draws, row, hours * met.mean(axis=1), steep)[trip]
             exposed = hours_of_trip @ met
@@ -124,14 +105,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             rate = exposed + spread[boat, None] / mean[boat]
             over_rods = at_strikes.over_rods(met, exposed, of_boat, own)[boat]
             levels.append(own.gamma(shape, 1.0 / rate) * over_rods)
-            mix = np.where(seen, share @ known, 1.0)[boat]
-            if not all_told:
-                towed_hours, known_hours = towed_h @ tackle, towed_h @ known
-                fished = known_hours > 0
-                mix *= np.divide(
-                    towed_hours, known_hours, out=np.ones_like(towed_hours), where=fished
-                )
-            mixes.append(mix)
+            mixes.append(towed.mix(effects))
             sums += np.einsum("rd,rd->r", met, (shape / rate)[trip]), met.sum(axis=1)
         return levels, mixes, sums
 
@@ -147,79 +121,63 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
 
 
 @dataclass(frozen=True, kw_only=True)
-class _AtStrikes:
-    """The rods down at each strike, and for how long boats had rods down.
+class _Towed:
+    """What tackle the boats towed, and for how long.
 
     Attributes
     ----------
-    trip : (strikes,) int array
-    down : (strikes, rows) sparse array
-        That sums slices over the rods down.
-    boat_h : (trips,) array
-        Length of each trip.
-    fished_h : (trips,) array
-        Of it with a rod down.
+    design : (tackles, columns) array
+        Of the terms that are not water.
+    of_row : (rows,) int array
+        Tackle of each slice.
+    told : (columns, columns) array
+        See `analysis.rates.fit.Fit`, of those terms; transposed.
+    share : (boats, tackles) array
+        Of each boat's rod-hours; nothing for a boat that has none.
+    hours : (trips, tackles) array
+    boat : (trips,) int array
     """
 
-    trip: Index
-    down: csr_array
-    boat_h: Array
-    fished_h: Array
+    design: Array
+    of_row: Index
+    told: Array
+    share: Array
+    hours: Array
+    boat: Index
 
     @classmethod
-    def of(cls, exposure: Exposure, model: RateModel, row: Index) -> _AtStrikes:
-        sets = risk_sets(exposure, model)
-        strikes, moment = np.unique(sets.moment, return_inverse=True)
-        place = np.full(len(exposure.trip), -1)
-        place[row] = np.arange(len(row))
-        within = np.ones(len(moment)), (moment, place[sets.row])
-        first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
-        fished_us = covered(exposure.trip[row], exposure.start[row], exposure.end[row], len(first))
+    def of(cls, exposure: Exposure, fit: Fit, row: Index, boat: Index) -> _Towed:
+        design, of_row = exposure.tackle(fit.model, row)
+        of_tackle = ~fit.model.of_water
+        hours = np.zeros((len(boat), len(design)))
+        np.add.at(hours, (exposure.trip[row], of_row), exposure.table["hours"].to_numpy()[row])
+        share = summing(boat, int(boat.max(initial=-1)) + 1) @ hours
         return cls(
-            trip=exposure.trip[exposure.strike_row[strikes]],
-            down=csr_array(within, shape=(len(strikes), len(row))),
-            boat_h=(last - first) / HOUR_US,
-            fished_h=fished_us / HOUR_US,
+            design=design,
+            of_row=of_row,
+            told=fit.told[np.ix_(of_tackle, of_tackle)].T,
+            share=share / np.maximum(share.sum(axis=1, keepdims=True), TINY),
+            hours=hours,
+            boat=boat,
         )
 
-    def over_rods(
-        self, met: Array, exposed: Array, of_boat: Array, rng: np.random.Generator
-    ) -> Array:
-        """How fish bit through the boat's hours, over how they bit through those of its rods.
+    @cached_property
+    def _all_told(self) -> bool:
+        return np.allclose(self.design @ self.told, self.design)
 
-        Strikes over effort are the mean bite of rod-hours: an hour counts by the rods that were
-        down in it, and a rod that took a fish is out of the water whilst they bite. The mean over
-        boat hours is told by each strike over the effort of the rods down just then (Aalen 1978,
-        *Annals of Statistics* 6(4), 701-726, from memory): without bias, since what was down
-        before a strike does not follow from it. One trip has too few: a boat's trips tell it
-        together, and how surely is drawn by a Bayesian bootstrap of the strikes (Rubin 1981,
-        *Annals of Statistics* 9(1), 130-134, from memory).
+    def rates(self, effects: Array) -> Array:
+        """Rate of each tackle (tackles, draws) by effects (draws, columns)."""
+        return np.asarray(np.exp(self.design @ effects.T))
 
-        Parameters
-        ----------
-        met : (rows, draws) array
-            Rate of each slice by what it met.
-        exposed : (trips, draws) array
-            Rod-hours weighted by that.
-        of_boat : (boats, trips) array
-        rng : numpy.random.Generator
-
-        Returns
-        -------
-        (boats, draws) array
-            1 for a boat without a strike.
-        """
-        trips = len(self.boat_h)
-        fished_h = np.maximum(self.fished_h, TINY)[:, None]
-        least = LEAST_EFFORT * exposed / fished_h
-        down = np.maximum(self.down @ met, np.maximum(least, TINY)[self.trip])
-        often = rng.standard_exponential(down.shape)
-        by_trip = summing(self.trip, trips)
-        boat_h = of_boat * self.boat_h
-        by_hours = boat_h @ (by_trip @ (often / down) / fished_h)
-        by_rods = boat_h @ (by_trip @ often / np.maximum(exposed, TINY))
-        one = np.ones_like(by_rods)
-        return np.asarray(np.divide(by_hours, by_rods, out=one, where=by_rods > 0))
+    def mix(self, effects: Array) -> Array:
+        """See `Levels.mix` (trips, draws)."""
+        known = self.rates(effects if self._all_told else effects @ self.told)
+        seen = self.share.any(axis=1, keepdims=True)
+        mix = np.where(seen, self.share @ known, 1.0)[self.boat]
+        if not self._all_told:
+            whole, told = self.hours @ self.rates(effects), self.hours @ known
+            mix *= np.divide(whole, told, out=np.ones_like(whole), where=told > 0)
+        return np.asarray(mix)
 
 
 def _at_own_errors(
