@@ -316,7 +316,7 @@ def _how_set(hedge: Hedge | None) -> str:
     return (
         "The rods stand farther apart than each alone would, since one doubt of depth and curve "
         f"is theirs together: that costs {cost} on average, and "
-        f" the better half of them catches {labels.percent(hedge.gain)} more. Move the others "
+        f"the better half of them catches {labels.percent(hedge.gain)} more. Move the others "
         "to where fish are struck."
     )
 
