@@ -22,8 +22,6 @@ from analysis.log.files.folder import files_within
 from analysis.log.files.workbook import WORKBOOKS
 from analysis.places import DEMO
 
-TYPED = ("trips", "changes", "strikes")
-"""Tables that are typed in the evening."""
 _FOR_CHECK = ("trips", "spreads", "changes", "strikes", "sets")
 _SHORT_CLOCK = re.compile(r"([01]?\d|2[0-3])[.]?([0-5]\d)")
 

@@ -219,11 +219,6 @@ def _trials(calibrations: Mapping[str, Calibration], units: Units) -> Iterator[s
         yield _wrapped(f"- {gear}, {used} used: {' '.join(told)}")
 
 
-def check_log(folder: Path) -> str:
-    """Return what to print of one season folder; see `examine`."""
-    return examine(folder).text
-
-
 def as_json(checked: list[Checked]) -> str:
     """Write logs that were checked for programs."""
     return json.dumps([one.record() for one in checked], indent=2, ensure_ascii=False)

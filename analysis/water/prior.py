@@ -13,7 +13,6 @@ from analysis.water.profile import BUMP_AT, DENSEST_C
 
 Array = NDArray[np.float64]
 
-YEAR_DAYS = 365.25
 MIDSUMMER = 196.0
 """Day of the year about which courses are written down: the middle of the boating season."""
 SEA_KG_M3 = 1010.0

@@ -17,7 +17,6 @@ from analysis.review.season_course import week_of
 from analysis.review.species import spellings
 from analysis.weekly.catches import outcomes_told
 from analysis.weekly.disclosure import (
-    CLUB,
     Audience,
     audience_of,
     merge_small,
@@ -207,11 +206,6 @@ class Logbook:
         """Name of the club, where all boats are of the same one."""
         clubs = {same_name(season.log.boat.club or "") for season in self.seasons}
         return self.seasons[0].log.boat.club if len(clubs) == 1 else None
-
-    @property
-    def for_club(self) -> bool:
-        """Whether the report is a club's."""
-        return self.audience.kind == CLUB
 
 
 def _outcomes(strikes: pd.DataFrame) -> dict[str, dict[str, float]]:

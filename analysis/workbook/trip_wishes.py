@@ -18,17 +18,6 @@ MOONS = {"dark": (0.0, 0.25), "half": (0.25, 0.75), "full": (0.75, 1.01)}
 """Lit share of the moon's face, from and to before; the cuts are ours."""
 
 
-def moon_name(light: float) -> str:
-    """Name a lit share of the moon's face.
-
-    Examples
-    --------
-    >>> moon_name(0.1), moon_name(0.25), moon_name(1.0)
-    ('dark', 'half', 'full')
-    """
-    return next(name for name, (low, high) in MOONS.items() if low <= light < high)
-
-
 def by_days(trips: pd.DataFrame, wish: Any, year: int) -> tuple[Flags, str]:
     """Choose trips from the first to the last of two local days, either of which may be open.
 

@@ -3,7 +3,7 @@
 import pytest
 
 from analysis.effort.losses import unheld
-from analysis.report.check import check_log
+from analysis.report.check import examine
 
 
 @pytest.mark.parametrize(
@@ -58,14 +58,14 @@ def test_up_to_a_tenth_of_the_strikes_may_be_held_by_no_set(counted, season_file
     log, effort = counted(strikes=strikes_of_twenty(season_files, 2))
     assert int((~effort.strikes["placed"]).sum()) == 2
     assert unheld(effort.strikes) == []
-    assert "2 of 20 strikes were set aside" in check_log(log.folder).splitlines()[0]
+    assert "2 of 20 strikes were set aside" in examine(log.folder).text.splitlines()[0]
 
 
 def test_more_of_one_hour_stops_the_check(counted, season_files):
     log, effort = counted(strikes=strikes_of_twenty(season_files, 3))
     (lost,) = unheld(effort.strikes)
     assert (lost.lost, lost.read) == (3, 20)
-    first = check_log(log.folder).splitlines()[0]
+    first = examine(log.folder).text.splitlines()[0]
     assert first.startswith("3 of 20 strikes were set aside (15 %)")
     assert "not even over hours" in first
     assert "no verdict will be clear" in first
@@ -75,4 +75,4 @@ def test_a_table_of_sets_cut_short_is_said_first_too(counted, season_files):
     """A file cut at a row's end has no bad row: only the strikes of later trips tell it."""
     log, _ = counted(sets="".join(season_files.SETS.splitlines(keepends=True)[:-1]))
     assert log.set_aside.empty
-    assert check_log(log.folder).startswith("No set holds 1 of 3 strikes")
+    assert examine(log.folder).text.startswith("No set holds 1 of 3 strikes")

@@ -13,7 +13,7 @@ from analysis.effort import count_effort
 from analysis.log import read_log
 from analysis.rates.build_exposure import BoatSeason, gaps_of, join
 from analysis.rates.slice_depths import why_no_depth
-from analysis.report.check import check_log
+from analysis.report.check import examine
 
 
 @pytest.fixture
@@ -54,7 +54,7 @@ def test_every_rod_hour_without_a_depth_is_in_a_gap_with_its_reason(folder):
 
 
 def test_check_tells_of_them(folder):
-    told = " ".join(check_log(folder).split())
+    told = " ".join(examine(folder).text.split())
     assert "no depth of rigger for 8 % of rod-hours: line too short to reach the water" in told
     assert "0 strikes in 2 rod-hours are in no band" in told
 
@@ -71,7 +71,7 @@ def test_check_tells_of_temperatures_that_were_not_believed(season_files, tmp_pa
         readings="trip,time,speed,speed_kind,surface_temp,depth_temp,probe_depth\n"
         "T1,06:00,2.4,water,70,42,250\nT1,07:00,2.6,water,70,,\n",
     )
-    told = " ".join(check_log(folder).split())
+    told = " ".join(examine(folder).text.split())
     assert "casts, temp '5.0 C', line 2: this cast has the heavier water on top" in told
     assert "where the water is 40 m deep at most" in told
 
@@ -122,7 +122,7 @@ def test_a_suspect_trial_is_named_by_its_line_with_what_it_probably_was_and_the_
     ]
     text = "gear,setting,line_out,speed,depth\n" + "\n".join(rows) + "\n"
     log = season_files.write(tmp_path / "dunlin", soaks=text)
-    told = " ".join(check_log(log).split())
+    told = " ".join(examine(log).text.split())
     assert "diver, 7 trials used: The trial of line 7 is left out: it logged" in told
     assert "was it line-out 210 ft for 120 ft, digits swapped" in told
     assert re.search(r"The next trial that teaches most: setting [\d.]+ with \d+ ft out", told)
