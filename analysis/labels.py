@@ -152,11 +152,8 @@ def as_known(low: float, high: float) -> Callable[[float], str]:
     >>> write(1284.0), write(1223.0), as_known(49.0, 100.0)(72.0), as_known(3.0, 9.0)(6.0)
     ('1,280', '1,220', '70', '6')
     """
-    quarter = (high - low) / 4.0
-    step = 10.0 ** math.floor(math.log10(quarter)) if quarter >= 1.0 else 1.0
-    return lambda value: (
-        number(step * round(value / step)) if math.isfinite(value) else number(value)
-    )
+    digits = _digits_known(low, high, 0)
+    return lambda value: number(round(value, digits) if math.isfinite(value) else value)
 
 
 def rate_as_known(low: float, high: float) -> Callable[[float], str]:
@@ -171,18 +168,26 @@ def rate_as_known(low: float, high: float) -> Callable[[float], str]:
     ('1.0', '0.6', '0.03', '0')
     >>> rate_as_known(0.094, 0.108)(0.1014), rate_as_known(0.114, 0.157)(0.1342)
     ('0.101', '0.13')
+    >>> rate_as_known(120.0, 170.0)(143.2)
+    '140'
     """
-    quarter = (high - low) / 4.0
-    decimals = min(max(0, -math.floor(math.log10(quarter))), 3) if quarter > 0 else 3
+    digits = _digits_known(low, high, 3)
 
     def write(value: float) -> str:
         if value is None or not math.isfinite(value):
             return "–"
-        if round(value, decimals) == 0:
+        known = round(value, digits)
+        if known == 0:
             return "0" if value == 0 else f"{value:.1g}" if value >= 0.0001 else "under 0.0001"
-        return number(value, decimals)
+        return number(known, max(digits, 0))
 
     return write
+
+
+def _digits_known(low: float, high: float, most: int) -> int:
+    """Digits after the point, fewer than none for tens, of the power that fits into a quarter."""
+    quarter = (high - low) / 4.0
+    return min(-math.floor(math.log10(quarter)), most) if quarter > 0 else most
 
 
 def rate_and_interval(middle: float, low: float, high: float) -> tuple[str, str]:
