@@ -26,9 +26,12 @@ def refits(fit: Fit) -> Iterator[Index]:
         yield np.flatnonzero(fit.refit == refit)
 
 
-def water_values(
-    exposure: Exposure, fit: Fit, row: Index, draws: Index, shift: Array | None = None
-) -> Values:
+def mean_shift(exposure: Exposure, fit: Fit, row: Index, draws: Index) -> Array:
+    """Log of true over modelled depth of slices (rows,), at the mean of the draws' depth errors."""
+    return exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
+
+
+def water_values(exposure: Exposure, fit: Fit, row: Index, draws: Index, shift: Array) -> Values:
     """Return the values of the water's terms at some slices.
 
     Parameters
@@ -39,12 +42,10 @@ def water_values(
         Slices, of known covariates.
     draws : (draws,) int array
         Of one refit; see `refits`.
-    shift : (rows,) array, optional
-        Log of true over modelled depth; by default at the mean of the draws' depth errors.
+    shift : (rows,) array
+        Log of true over modelled depth; see `mean_shift`.
     """
     refit = fit.refit[draws[0]]
-    if shift is None:
-        shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
     layers = fit.layers[exposure.trip[row], refit]
     return exposure.values(fit.model.water, row, shift, layers, fit.waters[refit])
 

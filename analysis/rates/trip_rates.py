@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 from analysis.rates.boat_levels import TINY, AtStrikes, drawn_means, drawn_shapes
 from analysis.rates.exposure import Exposure
 from analysis.rates.fit import Fit
-from analysis.rates.slice_rates import STEP, rate_of_water, refits, steepness, water_values
+from analysis.rates.slice_rates import (
+    STEP,
+    mean_shift,
+    rate_of_water,
+    refits,
+    steepness,
+    water_values,
+)
 from analysis.stats.beside import in_halves
 from analysis.stats.cells import summing
 from analysis.stats.threads import one_thread
@@ -90,7 +97,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
         for refit in some:
             draws, own = each[refit], streams[refit]
             effects = fit.draws[draws][:, ~fit.model.of_water]
-            shift = exposure.shifts.log_shift(fit.error_draws[draws].mean(axis=0))[row]
+            shift = mean_shift(exposure, fit, row, draws)
             here, deeper = (
                 water_values(exposure, fit, row, draws, at) for at in (shift, shift + STEP)
             )

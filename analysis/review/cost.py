@@ -19,7 +19,7 @@ from analysis.rates.boat_levels import TRIP_SHAPE
 from analysis.rates.build_exposure import BoatSeason
 from analysis.rates.effects import BOUNDS
 from analysis.rates.exposure import trip_spans
-from analysis.rates.slice_rates import rate_of_water, refits, water_values
+from analysis.rates.slice_rates import mean_shift, rate_of_water, refits, water_values
 from analysis.rates.standardised import SEASON, curves_of_refit
 from analysis.result_schema import RESULTS
 from analysis.spread.line_outs import usual_speed
@@ -117,7 +117,8 @@ def cost_table(
     for draws in refits(answer.fit):
         coef = answer.fit.draws[draws][:, ~answer.fit.model.of_water]
         base = np.exp(design @ coef.T)[towed] * hours[:, None]
-        water = water_values(exposure, answer.fit, row, draws)
+        shift = mean_shift(exposure, answer.fit, row, draws)
+        water = water_values(exposure, answer.fit, row, draws, shift)
         exposed = base * rate_of_water(answer.fit, draws, water, len(row))
         before = by_trip @ exposed
         rates = _band_rates(answer, draws)

@@ -11,7 +11,7 @@ from analysis.rates.background import with_background
 from analysis.rates.effects import effect_table
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
-from analysis.rates.slice_rates import rate_of_water, water_values
+from analysis.rates.slice_rates import mean_shift, rate_of_water, water_values
 from analysis.rates.strays import MEAN_SHARE, NO_STRAYS, drawn_place, share_at
 from analysis.stats.risk_sets import RiskSets
 
@@ -93,7 +93,12 @@ def test_every_slice_has_it_beside_what_its_water_gives(season):
     row = np.arange(len(whole.table))
     draws = np.flatnonzero(fit.refit == 0)
     bare, held = (
-        rate_of_water(one, draws, water_values(whole, one, row, draws), len(row))
+        rate_of_water(
+            one,
+            draws,
+            water_values(whole, one, row, draws, mean_shift(whole, one, row, draws)),
+            len(row),
+        )
         for one in (fit, strays)
     )
     np.testing.assert_allclose(held, bare + strays.background[draws])

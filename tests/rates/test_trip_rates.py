@@ -10,7 +10,7 @@ import statsmodels.api as sm
 from analysis.rates.boat_levels import mean_levels
 from analysis.rates.fit import fit_rate
 from analysis.rates.model_selection import candidates
-from analysis.rates.slice_rates import rate_of_water, water_values
+from analysis.rates.slice_rates import mean_shift, rate_of_water, water_values
 from analysis.rates.trip_rates import trip_levels
 
 
@@ -151,7 +151,8 @@ def test_a_trips_level_is_told_at_the_depths_of_the_same_draw():
     drawn = np.log(trip_levels(many, fit, np.random.default_rng(1)).level.mean(axis=0))
 
     def by_hand(draw, alike):
-        water = water_values(many, fit, rows, alike)
+        shift = mean_shift(many, fit, rows, alike)
+        water = water_values(many, fit, rows, alike, shift)
         rate = rate_of_water(fit, alike, water, len(rows))[:, alike == draw][:, 0]
         rate = rate * np.exp(design @ fit.draws[draw][~fit.model.of_water])[towed]
         met = np.bincount(many.trip, hours * rate)
