@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 from scipy.stats import spearmanr
 
 from analysis.log.files.headings import folded
@@ -22,6 +23,7 @@ from analysis.log.reading.numbers import number_of
 from analysis.log.schema import TABLES
 from analysis.log.suggest.lexicon import FISH, LURES
 from analysis.log.suggest.words import kind_of_gear
+from analysis.log.times import NAT, parse
 from analysis.log.wording.spelling import bare
 
 _MOST, _FEW = 0.8, 0.15
@@ -33,7 +35,7 @@ _FEWEST = 5
 _MOST_ENDS = 8
 _CLOCK_DIGITS = 4
 _LED_BY_NOUGHT = re.compile(r"0\d{3}")
-_HALF_DAY_MIN = 12 * 60
+_HALF_DAY_US = 12 * 3_600_000_000
 _ALIKE, _FASTER = 0.75, 1.5
 
 
@@ -116,12 +118,6 @@ def _clock_of(cell: str) -> str:
     return read_clock(dated.clock if dated and dated.clock else cell)[0]
 
 
-def _minute(clock: str) -> int:
-    """Return the minute of the day of a clock as `read_clock` writes it."""
-    hours, minutes = clock.split(":")[:2]
-    return 60 * int(hours) + int(minutes)
-
-
 def _clocks(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
     """Tell the clocks that are left where they are as many as ours; that which begins is first."""
     ours = [one.name for one in TABLES[table] if one.kind == "time" and one.name not in of.known]
@@ -132,11 +128,12 @@ def _clocks(of: _Table, table: str) -> Iterator[tuple[int, str, float]]:
     if not ours or len(mine) != len(ours):
         return
     if len(mine) == 2:
-        read = [[_clock_of(cell) for cell in of.columns[at]] for at in mine]
-        pairs = [(_minute(a), _minute(b)) for a, b in zip(*read, strict=True) if a and b]
+        read = [pd.Series(map(_clock_of, of.columns[at]), dtype="str") for at in mine]
+        began, ended = (parse(clocks)["clock_us"] for clocks in read)
+        told = (began != NAT) & (ended != NAT)
         # past midnight the later clock is the lesser one; nobody fishes round most of the clock
-        back = [a > b and b + 2 * _HALF_DAY_MIN - a > _HALF_DAY_MIN for a, b in pairs]
-        if sum(back) > len(pairs) / 2:
+        back = told & (began > ended) & (began - ended < _HALF_DAY_US)
+        if back.sum() > told.sum() / 2:
             mine.reverse()
     for at, column in zip(mine, ours, strict=True):
         yield at, column, 0.6
