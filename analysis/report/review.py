@@ -1,9 +1,11 @@
 """Owns the season review: a season's tables, the executed notebook and its page, put in place."""
 
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import nbformat
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
 APPENDIX = f"{NAME}-appendix.html"
 FAILED = f"{NAME}.failed.ipynb"
 MONTH_CARDS = "month-cards.pdf"
-SPREAD_CARDS = {size: f"spread-card-{size}.pdf" for size in CARD_SIZES_IN}
+SPREAD_CARDS: Mapping[str, str] = MappingProxyType(
+    {size: f"spread-card-{size}.pdf" for size in CARD_SIZES_IN}
+)
 NOT_ALWAYS = (
     *(FAILED, APPENDIX, MONTH_CARDS, *SPREAD_CARDS.values()),
     *("month-cards-a4.pdf", "month-cards-letter.pdf"),  # of earlier versions
