@@ -28,7 +28,7 @@ SUMS = ("boats", "trips", "rod_hours", "strikes", "landed", "released", "placed"
 
 
 @pytest.fixture(autouse=True)
-def _no_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+def _no_pages(monkeypatch: pytest.MonkeyPatch, no_tools: None) -> None:
     """Write the figures only: rendering is not what is attacked."""
 
     def light(week: Figures, out_dir: Path, *_tools: object) -> Done:

@@ -2,6 +2,7 @@
 
 import itertools
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -14,6 +15,7 @@ import pytest
 from made_instruments import positions_in
 
 from analysis.rates.build_exposure import BoatSeason, join
+from analysis.report.weekly import fit
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
 from analysis.report.weekly.store import read_week
 from analysis.season import read_seasons
@@ -108,7 +110,12 @@ def boats_behind(atoms: pd.DataFrame, chosen: np.ndarray) -> int:
 
 
 @pytest.fixture(scope="module", params=["four boats", "three boats", "three and the secretive one"])
-def club(request: pytest.FixtureRequest, club_files: ModuleType, tmp_path_factory: Any) -> Club:
+def club(
+    request: pytest.FixtureRequest,
+    club_files: ModuleType,
+    tmp_path_factory: Any,
+    remembering: Callable[..., None],
+) -> Club:
     folder = tmp_path_factory.mktemp("club")
     boats = {
         "four boats": club_files.BOATS,
@@ -117,11 +124,11 @@ def club(request: pytest.FixtureRequest, club_files: ModuleType, tmp_path_factor
     }[request.param]
     logs = club_files.write_club(folder, boats)
     seasons = list(read_seasons(logs))
-    return Club(
-        seasons=seasons,
-        tables=[join([season]).table for season in seasons],
-        weeks=figures_of(logs, WEEKS, folder, Settings(), lambda *_: None),
-    )
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fit, "fit_into", remembering)
+        weeks = figures_of(logs, WEEKS, folder, Settings(), lambda *_: None)
+    tables = [join([season]).table for season in seasons]
+    return Club(seasons=seasons, tables=tables, weeks=weeks)
 
 
 @pytest.mark.parametrize("name", WEEKS)

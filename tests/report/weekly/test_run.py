@@ -15,6 +15,7 @@ from in_process import shown
 from analysis.cli import main
 from analysis.render import page
 from analysis.render.staging import WriteError, only_run, staging
+from analysis.report.weekly import fit
 from analysis.report.weekly import pages as weekly_pages
 from analysis.report.weekly.done import Done
 from analysis.report.weekly.run import Settings, figures_of, write_weeks
@@ -33,10 +34,17 @@ def logs(club_files: ModuleType, tmp_path: Path) -> list[Path]:
 
 
 @pytest.fixture(scope="module")
-def fitted(club_files: ModuleType, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def fitted(
+    club_files: ModuleType,
+    tmp_path_factory: pytest.TempPathFactory,
+    remembering: Callable[..., None],
+) -> Path:
     """The figures of the club's weeks, worked out once for all tests."""
     folder = tmp_path_factory.mktemp("fitted")
-    figures_of(club_files.write_club(folder / "club"), WEEKS, folder, Settings(), lambda *_: None)
+    logs = club_files.write_club(folder / "club")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fit, "fit_into", remembering)
+        figures_of(logs, WEEKS, folder, Settings(), lambda *_: None)
     return folder / STORE
 
 
@@ -49,7 +57,7 @@ def out(tmp_path: Path, fitted: Path) -> Path:
 
 
 @pytest.fixture
-def made(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+def made(monkeypatch: pytest.MonkeyPatch, no_tools: None) -> list[str]:
     """The weeks rendered, in order; rendering itself is left out and leaves four small files."""
     weeks: list[str] = []
 
@@ -137,14 +145,11 @@ def test_stopped_run_goes_on_where_it_was(
     def here(weeks: list[dict[str, Any]], out_dir: Path, *_tools: object) -> Any:
         return (stopped(week, out_dir) for week in weeks)
 
-    monkeypatch.setattr("analysis.report.weekly.run.make_weeks", here)
-    with pytest.raises(KeyboardInterrupt):
-        write_weeks(logs, WEEKS, out)
-    monkeypatch.undo()
-    monkeypatch.setattr(weekly_pages, "make_week", light)
-    monkeypatch.setattr(
-        "analysis.report.weekly.fit.season_answer", None
-    )  # the fit is not done again
+    with monkeypatch.context() as stopping:
+        stopping.setattr("analysis.report.weekly.run.make_weeks", here)
+        with pytest.raises(KeyboardInterrupt):
+            write_weeks(logs, WEEKS, out)
+    monkeypatch.setattr(fit, "season_answer", None)  # the fit is not done again
     run = write_weeks(logs, WEEKS, out)
     assert (run.made, run.skipped) == (WEEKS[2:], WEEKS[:2])
 
