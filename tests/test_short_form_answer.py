@@ -1,5 +1,6 @@
 """Owns the test that a season in short form gives the answer of the same season in full."""
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,8 +17,9 @@ MOST_OFF = 0.03
 
 @pytest.fixture(scope="module")
 def shorter(short_form_files, tmp_path_factory):
-    """Write a demo season in short form."""
+    """Write a demo season in short form, once."""
 
+    @cache
     def write(name):
         out = tmp_path_factory.mktemp("short") / name
         return short_form_files.shorten(DEMO / name, out, longest_gap_min=1)

@@ -4,21 +4,30 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.rates.build_exposure import join
 from analysis.review.landing import OTHERS, covariates, landing
 from analysis.review.strikes import all_strikes
+from analysis.season import read_seasons
 from analysis.show.sentences.tackle import landing_notes, landing_sentences
 from data.scenario import SCENARIOS
+from data.simulate import simulate_season
 
 
 @pytest.fixture(scope="module")
-def leaders(known):
-    """A season in which a longer leader lands far more fish."""
-    return known(SCENARIOS["benign"].but(landing_leader=2.5), 4, strikes=500)
+def leaders(tmp_path_factory):
+    """Logs of a season in which a longer leader lands far more fish; landing takes no fit."""
+    season = simulate_season(SCENARIOS["benign"].but(landing_leader=2.5), 4, strikes=500)
+    return read_seasons([season.write(tmp_path_factory.mktemp("leaders") / "dunlin-2026")])
 
 
-def test_counts_are_those_of_the_log(leaders, rng):
-    strikes = all_strikes(leaders.seasons)
-    found = landing(strikes, leaders.units, rng)
+@pytest.fixture(scope="module")
+def units(leaders):
+    return leaders[0].log.boat.units
+
+
+def test_counts_are_those_of_the_log(leaders, units, rng):
+    strikes = all_strikes(leaders)
+    found = landing(strikes, units, rng)
     outcome = strikes["outcome"].value_counts()
     hooked = outcome[["landed", "released", "lost"]].sum()
     assert found.landing.trials == hooked
@@ -27,16 +36,16 @@ def test_counts_are_those_of_the_log(leaders, rng):
     assert found.hookup.successes == hooked
     gears = found.outcomes.loc[found.outcomes["term"] == "gear and setting"]
     assert gears["hooked"].sum() == hooked
-    assert set(gears["level"]) == {*leaders.answer.exposure.table["gear_setting"].cat.categories}
+    assert set(gears["level"]) == {*join(leaders).table["gear_setting"].cat.categories}
 
 
-def test_a_true_effect_of_leader_length_is_found_and_told(leaders, rng):
-    found = landing(all_strikes(leaders.seasons), leaders.units, rng)
+def test_a_true_effect_of_leader_length_is_found_and_told(leaders, units, rng):
+    found = landing(all_strikes(leaders), units, rng)
     rows = found.outcomes.loc[found.outcomes["term"] == "leader length"]
     assert rows["modelled"].all()
     assert list(rows["boated_rate"]) == sorted(rows["boated_rate"])
     assert rows["low"].iloc[-1] > rows["high"].iloc[0]
-    told = " ".join(landing_sentences(found, leaders.units))
+    told = " ".join(landing_sentences(found, units))
     assert "By leader length" in told
     assert found.landing.formula.startswith("log odds = constant + s(log leader_length_m)")
 

@@ -6,28 +6,28 @@ import pytest
 from analysis.rates.build_exposure import join
 from analysis.review.gear_effects import told_apart
 from analysis.review.lure_effects import lure_effects
-from analysis.season import Options, season_answer
+from analysis.season import Options, read_seasons, season_answer
 from data.scenario import Scenario
+from data.simulate import simulate_season
 
 
 @pytest.fixture(scope="module")
-def season(known):
+def simulated():
     """A season in which lures differ by a factor of one and a half or so."""
-    return known(Scenario(name="lures", lure_sd=0.5, strikes=600), 7)
+    return simulate_season(Scenario(name="lures", lure_sd=0.5, strikes=600), 7)
 
 
 @pytest.fixture(scope="module")
-def compared(season):
-    options = Options(lures=True)
-    answer = season_answer(
-        season.seasons, join(season.seasons), options, season.units, checked=False
-    )
+def compared(simulated, tmp_path_factory):
+    seasons = read_seasons([simulated.write(tmp_path_factory.mktemp("lures") / "dunlin-2026")])
+    units = seasons[0].log.boat.units
+    answer = season_answer(seasons, join(seasons), Options(lures=True), units, checked=False)
     return lure_effects(answer), answer
 
 
-def test_lures_are_told_as_they_are(season, compared):
+def test_lures_are_told_as_they_are(simulated, compared):
     table, _ = compared
-    effect = season.simulated.truth.response.lure_effect
+    effect = simulated.truth.response.lure_effect
     true = np.array([effect[lure] - effect[table["reference"].iloc[0]] for lure in table["lure"]])
     inside = (np.log(table["low"]) <= true) & (true <= np.log(table["high"]))
     # of some eight intervals of nominal 90 %, which share a reference, three outside is too many
@@ -43,9 +43,12 @@ def test_every_lure_has_its_effort(compared):
     assert (table.iloc[0][["ratio", "low", "high"]] == 1.0).all()
 
 
-def test_lures_are_left_out_unless_asked_for(season):
-    assert season.answer.fit.model.term("lure") is None
-    assert lure_effects(season.answer).empty
+def test_lures_are_left_out_unless_asked_for(warm, compared):
+    _, asked = compared
+    assert asked.fit.model.term("lure") is not None
+    assert warm.answer.exposure.table["lure"].nunique() > 1
+    assert warm.answer.fit.model.term("lure") is None
+    assert lure_effects(warm.answer).empty
 
 
 def test_only_lures_beyond_chance_are_told_apart(compared):
