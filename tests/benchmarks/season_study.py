@@ -297,6 +297,8 @@ def main() -> None:
                 left = tuple(m for m in methods if not _has(done, name, target, seed, m))
                 if left:
                     jobs.append((name, number, seed, left))
+    if not jobs:
+        return
     with multiprocessing.get_context("spawn").Pool(wanted.processes) as pool:
         for frame in pool.imap_unordered(one_season, jobs):
             done = pd.concat([done, frame], ignore_index=True)

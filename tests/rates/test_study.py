@@ -1,5 +1,6 @@
 """Runs the season study of tests/benchmarks on two seasons and holds it to what must be so."""
 
+import importlib.util
 import subprocess
 import sys
 from pathlib import Path
@@ -12,17 +13,20 @@ ROOT = Path(__file__).parents[2]
 STUDY = ROOT / "tests" / "benchmarks" / "season_study.py"
 
 
-def run(*arguments):
-    done = subprocess.run(
-        [sys.executable, str(STUDY), *arguments],
-        cwd=ROOT,
-        env={"PYTHONPATH": str(ROOT), "PATH": "", "OPENBLAS_NUM_THREADS": "1"},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return done
+@pytest.fixture
+def told(monkeypatch, capsys):
+    """Run the study within this process; what it printed and what it told on the way."""
+    spec = importlib.util.spec_from_file_location(STUDY.stem, STUDY)
+    module = importlib.util.module_from_spec(spec)
+    monkeypatch.setitem(sys.modules, STUDY.stem, module)  # as dataclasses ask for
+    spec.loader.exec_module(module)
+
+    def run(*arguments):
+        monkeypatch.setattr(sys, "argv", [str(STUDY), *arguments])
+        module.main()
+        return capsys.readouterr()
+
+    return run
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +35,15 @@ def study(tmp_path_factory):
     file = tmp_path_factory.mktemp("study") / "rows.csv"
     arguments = ("--scenario", "chasing_confounded,temperature", "--seeds", "50100:50101")
     arguments += ("--methods", "per hour,ours,oracle", "--processes", "2")
-    run(*arguments, "--file", str(file))
+    done = subprocess.run(
+        [sys.executable, str(STUDY), *arguments, "--file", str(file)],
+        cwd=ROOT,
+        env={"PYTHONPATH": str(ROOT), "PATH": "", "OPENBLAS_NUM_THREADS": "1"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
     return file, arguments
 
 
@@ -72,16 +84,15 @@ def test_a_clear_verdict_names_a_band_within_a_tenth_of_the_best(study):
     assert rows["coverage"].mean() > 0.65
 
 
-def test_a_run_taken_up_again_runs_nothing_twice(study):
+def test_a_run_taken_up_again_runs_nothing_twice(study, told):
     file, arguments = study
     before = file.read_bytes()
-    done = run(*arguments, "--file", str(file))
-    assert done.stderr == ""
+    assert told(*arguments, "--file", str(file)).err == ""
     assert file.read_bytes() == before
 
 
-def test_the_table_has_a_line_for_every_method(study):
-    text = run("--table", "--file", str(study[0])).stdout
+def test_the_table_has_a_line_for_every_method(study, told):
+    text = told("--table", "--file", str(study[0])).out
     for title in ("## Whole seasons", "## Months", "## Ratios"):
         assert title in text
     for scenario in ("chasing_confounded", "temperature"):
