@@ -10,7 +10,7 @@ import pandas as pd
 from analysis.log.files.words import plain
 from analysis.log.schema import blank_table
 from analysis.log.times import NAT, parse
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
 
 _HOUR_US = 3_600_000_000
 # a time that cannot be read as one may still tell its hour: "6:40 AM", "06h40", "0640 ca."

@@ -20,7 +20,7 @@ from analysis.log.times import (
     resolve,
     to_frame_time,
 )
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
 from analysis.log.wording.spelling import same_name
 
 _HOUR_US = 3_600_000_000
@@ -181,7 +181,7 @@ class TripBook:
 
         Parameters
         ----------
-        vet : analysis.log.vet.Vetting
+        vet : analysis.log.vetting.rows.Vetting
             The table.
         columns : str
             Its time columns.

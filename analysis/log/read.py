@@ -27,7 +27,8 @@ from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.short_form import ShortForm, follow, vet_spreads
 from analysis.log.soaks import towed_in
 from analysis.log.times import parse
-from analysis.log.vet import Vetting, problem_frame
+from analysis.log.vetting.rows import Vetting, problem_frame
+from analysis.log.vetting.values import judge_gears, judge_values
 from analysis.log.wording.spelling import nearest
 
 _IN_SETS = ("gear", "setting", "line_out", "leader_length", "lure")
@@ -130,7 +131,7 @@ def _vet_trips(table: TextTable, boat: Boat) -> tuple[Vetting, TripBook]:
     """Vet the trips, without one of which nothing can be said."""
     vet = Vetting(table, boat.units)
     vet.duplicates()
-    vet.values()
+    judge_values(vet)
     place_trips(vet, boat.time_zone)
     if not vet.read:
         msg = "this table has no trip"
@@ -160,9 +161,9 @@ def _vet_other(table: TextTable, boat: Boat, book: TripBook, rods: dict[str, str
     # two trials may agree to the last digit; two identical rows of any other table are one
     if table.name != "soaks":
         vet.duplicates()
-    vet.values()
+    judge_values(vet)
     if "gear" in vet.text:
-        vet.gears(boat.gears, needed=table.name in ("sets", "spreads", "soaks"))
+        judge_gears(vet, boat.gears, needed=table.name in ("sets", "spreads", "soaks"))
     if table.name == "soaks":
         _date_soaks(vet)
         _vet_soaks(vet, boat)

@@ -14,7 +14,7 @@ from analysis.log.boat import Boat
 from analysis.log.rod_clock import COLUMNS, Change, Rod, State, Stretch, Strike
 from analysis.log.rods import rod_key
 from analysis.log.schema import TABLES, blank_table
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
 
 ALL = "all"
 """In the column rod of changes: every rod that fishes, or goes in later by the trip's spread."""
@@ -96,7 +96,7 @@ def follow(
         Clean tables.
     spreads : pandas.DataFrame or None
         Clean spreads in the order written: rods go in and come out in it.
-    changes : analysis.log.vet.Vetting or None
+    changes : analysis.log.vetting.rows.Vetting or None
         Vetted changes, their times resolved; rows that cannot be used are set aside here.
     boat : analysis.log.boat.Boat
         Its habits, gears and counter scales.

@@ -99,7 +99,7 @@ def test_a_log_is_read_without_what_its_check_imports_meanwhile():
         capture_output=True,
         text=True,
     ).stdout.split()
-    assert "analysis.log.vet" in told
+    assert "analysis.log.vetting.rows" in told
     for later in ("scipy", "analysis.rates", "analysis.water", "analysis.report"):
         assert later not in told
 

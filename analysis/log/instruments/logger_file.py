@@ -19,7 +19,8 @@ from analysis.log.reading.moments import read_moments
 from analysis.log.reading.numbers import read_numbers
 from analysis.log.schema import LOGGED, LOGGERS
 from analysis.log.times import NAT, UNREADABLE, Instants, parse, readings_of
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
+from analysis.log.vetting.values import judge_values
 
 _HALF_DAY_US = 12 * 3_600_000_000
 _DAY_US = 24 * 3_600_000_000
@@ -97,7 +98,7 @@ def read_logger(file: Path, boat: Boat) -> LoggerFile:
     notes = [*table.notes, *read_numbers(draft, wording, boat.units)]
     notes += read_moments([draft], wording)
     vet = Vetting(draft.done(), boat.units)
-    vet.values()
+    judge_values(vet)
     time, dated = _times(vet, boat, behind)
     vet.kept &= time != NAT
     samples = vet.clean.assign(time=time).loc[

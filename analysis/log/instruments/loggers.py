@@ -18,7 +18,7 @@ from analysis.log.instruments.logger_file import LoggerFile, read_logger
 from analysis.log.instruments.steady import misfit, soaks_of
 from analysis.log.schema import LOGGERS, blank_table
 from analysis.log.times import readings_of
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
 from analysis.log.wording.spelling import nearest
 
 WET_M = 0.5
@@ -86,7 +86,7 @@ def hang(
 
     Parameters
     ----------
-    vet : analysis.log.vet.Vetting or None
+    vet : analysis.log.vetting.rows.Vetting or None
         The table loggers, its times resolved; rows are set aside here.
     files : mapping
         What lies in the folder: name in small letters -> file.

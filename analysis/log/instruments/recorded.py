@@ -27,7 +27,7 @@ from analysis.log.instruments.tracks import (
 )
 from analysis.log.instruments.turning import LONGEST_GAP_S, headings_of, turns_of
 from analysis.log.schema import LOGGERS
-from analysis.log.vet import Vetting
+from analysis.log.vetting.rows import Vetting
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,7 +110,7 @@ class Recorded:
         ----------
         clean : dict
             Clean tables, changed in place.
-        vet : analysis.log.vet.Vetting or None
+        vet : analysis.log.vetting.rows.Vetting or None
             The table loggers; rows are set aside here.
         boat : analysis.log.boat.Boat
         stretches : pandas.DataFrame

@@ -1,7 +1,5 @@
-"""Owns the judgement of single rows: text to SI values, bad rows set aside, bad fields emptied."""
+"""Owns what each row of a table is worth: bad ones set aside, bad fields emptied, and why."""
 
-import math
-import re
 from collections.abc import Mapping
 from functools import cached_property
 from typing import Any
@@ -10,39 +8,17 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.depth.kinds import Gear
-from analysis.errors import SET_ASIDE_COLUMNS, toml_table
+from analysis.errors import SET_ASIDE_COLUMNS
 from analysis.log.files.tables import TextTable
-from analysis.log.files.words import Codes, coded, in_order, plain, worded
+from analysis.log.files.words import Codes, coded, in_order, plain
 from analysis.log.schema import Field, fields_of
-from analysis.log.wording.spelling import nearest
 from analysis.log.wording.wide import CELL, UNDER
-from analysis.units import UNITS, Units, from_si, to_si
+from analysis.units import Units
 
 Mask = npt.NDArray[np.bool_]
-Texts = npt.NDArray[np.object_]
 
 # columns that later rooms add to the clean tables: an extra column may not pass for one
 _DERIVED = ("slice", "placed", "reason", "lost_set", "hours")
-
-_NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?", re.ASCII)
-# 1,250 may be one and a quarter or one thousand: nobody can tell
-_UNCLEAR = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
-
-
-def _written_number(text: str) -> tuple[float, str]:
-    """Return the number a text stands for (NaN for none), and how it is written.
-
-    Examples
-    --------
-    >>> [_written_number(text) for text in ("2.5", "12,5", "1,250", "80 ft")]
-    [(2.5, 'number'), (12.5, 'decimal comma'), (nan, 'unclear'), (nan, 'text')]
-    """
-    if not _NUMBER.fullmatch(text):
-        return math.nan, "text" if text else "missing"
-    if _UNCLEAR.fullmatch(text):
-        return math.nan, "unclear"
-    return float(text.replace(",", ".")), "decimal comma" if "," in text else "number"
 
 
 def problem_frame(records: list[dict[str, Any]]) -> pd.DataFrame:
@@ -172,7 +148,8 @@ class Vetting:
         else:
             self.clean[field.clean] = self.clean[field.clean].astype("str").mask(bad, "")
 
-    def _judge(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
+    def judge(self, bad: Mask, field: Field, reason: Any, remedy: Any) -> None:
+        """Set bad rows aside where they are of no use without the field; else empty the field."""
         if field.value_needed or field.spoils:
             self.set_aside(bad, field.name, reason, remedy)
         else:
@@ -212,150 +189,6 @@ class Vetting:
             repeated[at] = line != self.lines[at]
             reasons[at] = f"duplicate row of line {line}"
         self.set_aside(repeated, "", reasons, "delete it, or tell the two apart in a column")
-
-    def values(self) -> None:
-        """Turn text, numbers and choices into clean columns; judge what is bad or missing."""
-        for field in self.fields:
-            text = self.text[field.name]
-            if field.kind == "number":
-                self._numbers(field, text)
-                continue
-            if field.kind == "choice":
-                self._choices(field, text)
-                continue
-            self.clean[field.clean] = text
-            if field.value_needed and field.kind == "text":
-                missing = (text == "").to_numpy()
-                self.set_aside(missing, field.name, "missing", f"write the {field.name}")
-
-    def _numbers(self, field: Field, text: "pd.Series[str]") -> None:
-        codes, words = coded(text)
-        read = [_written_number(word) for word in words]
-        written = np.array([number for number, _ in read], dtype=float)
-        how = np.array([kind for _, kind in read], dtype=object)
-        unit = self.units.of(field.quantity) if field.quantity else ""
-        value = to_si(written, field.quantity, unit) if field.quantity else written
-        # one part in 1e9 of slack, so that a limit written in the boat's unit is not beyond it
-        slack = 1e-9 * max(abs(field.low), abs(field.high))
-        too_low = (value <= field.low) if field.above else (value < field.low - slack)
-        too_high = value > field.high + slack
-        self.clean[field.clean] = np.where(too_low | too_high, np.nan, value)[codes]
-
-        in_unit = f" in {unit}" if unit else ""
-        seen = set(how)  # what no word is, no row needs to be asked
-        if field.value_needed and "missing" in seen:
-            remedy = f"write the {field.name}{in_unit}"
-            self.set_aside((how == "missing")[codes], field.name, "missing", remedy)
-        if "text" in seen:
-            remedy = f"write a plain number{in_unit}, without the unit"
-            self._judge((how == "text")[codes], field, "not a number", remedy)
-        if "unclear" in seen:
-            remedy = "write it without thousands mark and with a decimal point"
-            unclear = (how == "unclear")[codes]
-            self._judge(unclear, field, "a decimal comma or a thousands mark?", remedy)
-        low, high = _limits(field, unit)
-        more = "must be more than" if field.above else "must be at least"
-        if (too_low | too_high).any():
-            of_word = self._check_number(field, unit, written) if unit else None
-            check = "check the number" if of_word is None else of_word[codes]
-            self._judge(too_low[codes], field, f"{more} {low}", check)
-            self._judge(too_high[codes], field, f"must be at most {high}", check)
-        if "decimal comma" in seen:
-            comma = ((how == "decimal comma") & ~too_low & ~too_high)[codes]
-            reason = "decimal comma, read as a decimal point"
-            self.change(comma, field.name, reason, "write a decimal point")
-
-    @staticmethod
-    def _check_number(field: Field, unit: str, written: npt.NDArray[np.float64]) -> Texts:
-        """Return what to do about a number out of range: it may be one of another unit."""
-        assert field.quantity is not None
-        remedies = np.full(len(written), f"check the number; it is read in {unit}", dtype=object)
-        for other in UNITS[field.quantity]:
-            value = to_si(written, field.quantity, other)
-            low = value > field.low if field.above else value >= field.low
-            fits = low & (value <= field.high) & (other != unit)
-            remedies[fits] = f"check the number; it is read in {unit}, and would fit in {other}"
-        return remedies
-
-    def _choices(self, field: Field, text: "pd.Series[str]") -> None:
-        codes, unique = coded(text)
-        words = [str(word).lower() for word in unique]
-        lower = worded(words)
-        self.clean[field.clean] = pd.Categorical.from_codes(
-            lower.codes[codes], categories=lower.categories
-        )
-        known = {"", *field.choices}
-        bad = np.array([word not in known for word in words], dtype=bool)[codes]
-        remedy = f"write one of {', '.join(field.choices)}, or nothing"
-        self._judge(bad, field, f"not a known {field.name.replace('_', ' ')}", remedy)
-
-    def gears(self, known: Mapping[str, Gear], *, needed: bool) -> None:
-        """Judge gear names and settings; a setting must lie on the gear's own dial.
-
-        Parameters
-        ----------
-        known : mapping
-            Gear name -> gear.
-        needed : bool
-            Whether a row is of no use without its gear.
-        """
-        text = self.text["gear"]
-        unknown = ~text.isin(["", *known]).to_numpy()
-        remedies = np.full(len(text) if unknown.any() else 1, "", dtype=object)
-        for i in np.flatnonzero(unknown):
-            remedies[i] = self._gear_remedy(text.iloc[i], known)
-        reason = "boat.toml has no gear of this name"
-        field = next(f for f in self.fields if f.name == "gear")
-        setting = next(f for f in self.fields if f.name == "setting")
-        off, why, dials = self._off_dial(known)
-        if needed:
-            self.set_aside(unknown, "gear", reason, remedies)
-            has_dial = text.isin([name for name, gear in known.items() if gear.dial]).to_numpy()
-            missing = has_dial & self.clean["setting"].isna().to_numpy()
-            self.set_aside(
-                missing & (self.text["setting"] == "").to_numpy(),
-                "setting",
-                "the depth cannot be known without the dial's setting",
-                "write the dial setting",
-            )
-            self.set_aside(
-                missing & (self.text["setting"] != "").to_numpy(),
-                "setting",
-                "a dial's setting must be a number",
-                "write the dial setting as a number",
-            )
-            self.set_aside(off, "setting", why, dials)
-            idle = ~has_dial & ~unknown & self.clean["setting"].notna().to_numpy()
-            self.empty(idle, setting, "this gear has no dial", "leave it empty")
-        else:
-            self._judge(unknown, field, reason, remedies)
-            self._judge(off, setting, why, dials)
-
-    def _off_dial(self, known: Mapping[str, Gear]) -> tuple[Mask, Texts, Texts]:
-        """Return which settings lie off the dial of their row's gear, and in words why."""
-        off = np.zeros(len(self.text), dtype=bool)
-        why, remedy = np.full((2, len(self.text)), "", dtype=object)
-        setting = self.clean["setting"].to_numpy(dtype=float)
-        for name, gear in known.items():
-            if not gear.dial:
-                continue
-            low, high = gear.dial[0], gear.dial[-1]
-            here = (self.text["gear"] == name).to_numpy() & ((setting < low) | (setting > high))
-            off |= here
-            why[here] = f"off the dial of {name}, which goes from {low:g} to {high:g}"
-            remedy[here] = (
-                "correct the setting; if the dial has this mark, write its roll as "
-                f"roll_deg under {toml_table('gear', name)} in boat.toml"
-            )
-        return off, why, remedy
-
-    @staticmethod
-    def _gear_remedy(name: str, known: Mapping[str, Gear]) -> str:
-        like = nearest(name, known)
-        table = toml_table("gear", name)
-        if like:
-            return f"did you mean {like}? If not, add {table} to boat.toml"
-        return f"add {table} to boat.toml, or write one of {', '.join(known) or 'its gears'}"
 
     def spoiled(self) -> Mask:
         """Return the rows set aside for a value that, misread, would change what a rod fished."""
@@ -427,12 +260,3 @@ def _has_ties(ordered: pd.DataFrame) -> bool:
         row, following = ordered[name].array[:-1], ordered[name].array[1:]
         alike &= np.asarray((row == following) | (row.isna() & following.isna()), dtype=bool)
     return bool(alike.any())
-
-
-def _limits(field: Field, unit: str) -> tuple[str, str]:
-    """Return a field's limits as text in the boat's own unit."""
-    limits = np.array([field.low, field.high])
-    if field.quantity:
-        limits = from_si(limits, field.quantity, unit)
-    low, high = (f"{limit:.4g} {unit}".strip() for limit in limits)
-    return low, high
