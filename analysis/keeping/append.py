@@ -14,7 +14,7 @@ from filelock import FileLock, Timeout
 
 from analysis.errors import LogError
 from analysis.log.files.content import content_of
-from analysis.log.files.tables import decode
+from analysis.log.files.dialect import decode
 
 COPIES = ".before"
 """Folder beside the tables that keeps each file as it was before a window first wrote to it."""

@@ -15,7 +15,7 @@ from analysis.depth.lures import Lure, lures_from_toml
 from analysis.depth.water import Water, water_from_toml
 from analysis.errors import GearError, LogError
 from analysis.log.files.content import LARGE_BYTES, content_of
-from analysis.log.files.tables import decode
+from analysis.log.files.dialect import decode
 from analysis.log.files.toml import toml_of
 from analysis.log.rods import of_rod, rod_key
 from analysis.log.wording.settings import WORDING, Wording, read_wording

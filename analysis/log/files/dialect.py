@@ -1,4 +1,4 @@
-"""Owns how a text file is written: its letters as bytes, and the mark between its columns."""
+"""Owns how a text file is written: letters as bytes, the mark between columns, where rows end."""
 
 import codecs
 import csv
@@ -13,6 +13,9 @@ from analysis.errors import LogError
 from analysis.log.files.headings import FIRST_ROWS
 from analysis.log.wording.settings import DELIMITERS
 
+Record = tuple[int, int, list[str]]
+"""A row of a table: its first and last line, and its fields."""
+
 _BOMS = {
     codecs.BOM_UTF8: "utf-8-sig",
     codecs.BOM_UTF32_LE: "utf-32",
@@ -25,6 +28,25 @@ _NAMES = {"cp1252": "Windows-1252", "latin_1": "Latin-1"}
 _SAMPLE_BYTES = 200_000
 _SAMPLE_ROWS = 200
 _AGREEING = 0.8
+
+
+def decode(content: bytes, file: Path) -> str:
+    """Return the text of a file that must be UTF-8, with or without a byte order mark.
+
+    Letters with marks are composed, so that one name typed on two machines is one name.
+
+    Raises
+    ------
+    LogError
+        Naming the line of the first byte that is not UTF-8.
+    """
+    try:
+        return unicodedata.normalize("NFC", content.decode("utf-8-sig"))
+    except UnicodeDecodeError as error:
+        line = content[: error.start].count(b"\n") + 1
+        shown = content[error.start : error.start + 1].hex()
+        msg = f"this file is not UTF-8 text: it has the byte 0x{shown}"
+        raise LogError(msg, file=file, row=line, remedy="save it again as UTF-8") from error
 
 
 def text_of(content: bytes, file: Path, encoding: str | None = None) -> tuple[str, str]:
@@ -150,3 +172,45 @@ def delimiter_of(text: str, known: Collection[str], file: Path) -> str:
         remedy = f'write delimiter = "{likely[0]}" under [reading] in boat.toml, or the other'
         raise LogError(msg, file=file, row=1, value=text.split("\n", 1)[0][:60], remedy=remedy)
     return likely[0]
+
+
+def records_of(text: str, file: Path, delimiter: str) -> list[Record]:
+    """Split CSV text into (first line, last line, fields); blank rows are no records."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    records = []
+    first = 1
+    try:
+        for fields in reader:
+            last = reader.line_num
+            stripped = [field.strip() for field in fields]
+            if any(stripped):
+                records.append((first, last, stripped))
+            first = last + 1
+    except csv.Error as error:
+        _refuse_long_cell(text, reader.line_num, file, delimiter)
+        msg = f"this row cannot be read as CSV ({error})"
+        remedy = "look for a quotation mark without its partner on this line"
+        raise LogError(msg, file=file, row=first, remedy=remedy) from error
+    if records and records[-1][1] > records[-1][0]:
+        _refuse_open_quote(text, records[-1][0], file, delimiter)
+    return records
+
+
+def _refuse_long_cell(text: str, row: int, file: Path, delimiter: str) -> None:
+    """Refuse a line with a cell beyond what is read; one that runs over lines is another fault."""
+    longest = csv.field_size_limit()
+    line = io.StringIO(text, newline="").readlines()[row - 1]
+    if max(map(len, line.split(delimiter))) > longest:
+        msg = f"a cell of this row is longer than {longest} characters"
+        raise LogError(msg, file=file, row=row, remedy="shorten it, or move the text elsewhere")
+
+
+def _refuse_open_quote(text: str, first: int, file: Path, delimiter: str) -> None:
+    """Refuse a quotation mark that opens on line `first` and swallows the rest of the file."""
+    tail = "".join(io.StringIO(text, newline="").readlines()[first - 1 :])
+    try:
+        list(csv.reader(io.StringIO(tail, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as error:
+        msg = "a quotation mark opens in this row and never closes"
+        remedy = "close it, or double a quotation mark that is part of the text"
+        raise LogError(msg, file=file, row=first, remedy=remedy) from error

@@ -10,16 +10,10 @@ from pathlib import Path
 
 from analysis.errors import LogError
 from analysis.log.files.content import LARGE_BYTES, content_of
+from analysis.log.files.dialect import Record
 from analysis.log.files.headings import Wanted
 from analysis.log.files.kinds import split_kinds
-from analysis.log.files.tables import (
-    Record,
-    TextTable,
-    is_example,
-    read_table,
-    split_file,
-    table_of,
-)
+from analysis.log.files.tables import TextTable, is_example, read_table, split_file, table_of
 from analysis.log.files.workbook import MOST_BYTES, WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED, TABLES
 from analysis.log.wording.settings import ALL, KIND, Wording

@@ -4,8 +4,9 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from analysis.errors import LogError
+from analysis.log.files.dialect import Record
 from analysis.log.files.headings import Wanted
-from analysis.log.files.tables import Record, TextTable, is_example, table_of
+from analysis.log.files.tables import TextTable, is_example, table_of
 from analysis.log.schema import TABLES
 from analysis.log.wording.spelling import bare, surely
 

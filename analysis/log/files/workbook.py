@@ -11,7 +11,7 @@ from python_calamine import CalamineError, CalamineWorkbook
 from analysis.errors import LogError
 from analysis.log.files.book_size import widest_sheet
 from analysis.log.files.content import refuse_odd_file
-from analysis.log.files.tables import Record
+from analysis.log.files.dialect import Record
 
 WORKBOOKS = (".xlsx", ".ods")
 """Endings of the workbooks that are read."""

@@ -7,10 +7,10 @@ from pathlib import Path
 
 from analysis.errors import LogError
 from analysis.log.files.content import LARGE_BYTES, content_of
-from analysis.log.files.dialect import delimiter_of, text_of
+from analysis.log.files.dialect import Record, delimiter_of, records_of, text_of
 from analysis.log.files.folder import files_within
 from analysis.log.files.headings import FIRST_ROWS
-from analysis.log.files.tables import Record, is_example, is_total, records_of, units_below
+from analysis.log.files.tables import is_example, is_total, units_below
 from analysis.log.files.workbook import WORKBOOKS, read_sheets
 from analysis.log.schema import REQUIRED
 from analysis.log.suggest.columns import Source, match, match_all, table_of_name

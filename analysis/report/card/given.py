@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 from analysis import labels
 from analysis.errors import LogError, UsageError
 from analysis.log.files.content import content_of
-from analysis.log.files.dialect import delimiter_of, text_of
-from analysis.log.files.tables import records_of
+from analysis.log.files.dialect import delimiter_of, records_of, text_of
 from analysis.log.reading.numbers import read_amount
 from analysis.log.wording.unit_words import heading_unit, split_heading
 from analysis.spread.basis import MARGIN_DAYS, Basis
