@@ -12,7 +12,6 @@ the season cost are scored on the way.
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -26,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from line_out_study import answered, line_outs, simulated
 from season_cost import true_gain
 from season_study import TERMS, TOLERANCE
+from study_driver import drive
 
 from analysis.decision.answer import Answer, Period
 from analysis.rates.effects import BOUNDS
@@ -222,30 +222,5 @@ def table(rows: pd.DataFrame) -> str:
     )
 
 
-def main() -> None:
-    """Run the seasons asked for, or print the tables of the file."""
-    parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
-    )
-    parser.add_argument("--seeds", default="95000:95013", help="first:past the last")
-    parser.add_argument(
-        "--rows", default=";".join(ROWS), help="kinds of seasons, by names, a ; between"
-    )
-    parser.add_argument("--file", type=Path, default=Path("coverage_study.csv"))
-    parser.add_argument("--table", action="store_true", help="print the tables of the file")
-    wanted = parser.parse_args()
-    if wanted.table:
-        sys.stdout.write(table(pd.read_csv(wanted.file)))
-        return
-    first, last = map(int, wanted.seeds.split(":"))
-    names = [name.strip() for name in wanted.rows.split(";")]
-    rows: list[dict[str, object]] = []
-    for seed in range(first, last):
-        for row in names:
-            rows += scored(row, seed)
-            pd.DataFrame(rows).to_csv(wanted.file, index=False)
-            sys.stderr.write(f"{row} {seed}\n")
-
-
 if __name__ == "__main__":
-    main()
+    drive(__doc__, ROWS, scored, table, seeds="95000:95013")

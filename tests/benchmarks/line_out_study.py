@@ -13,7 +13,6 @@ true rate there is held against the best band's.
 
 from __future__ import annotations
 
-import argparse
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -23,6 +22,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+
+sys.path.insert(0, str(Path(__file__).parent))
+from study_driver import drive
 
 from analysis.decision.answer import Answer
 from analysis.depth import line_out_for
@@ -40,6 +42,7 @@ from data.tackle import GEARS, USUAL_SPEED_MPS, Tackle
 Array = NDArray[np.float64]
 
 FOLLOW = ("chasing_confounded", "temperature_chasing")
+KINDS = {"with soaks": True, "without soaks": False}
 SOAKS = 8
 NOISE = 0.05
 SOAK_NOISE = 0.03
@@ -226,29 +229,13 @@ def table(rows: pd.DataFrame) -> str:
     return "\n".join(lines) + "\n"
 
 
-def main() -> None:
-    """Run the seasons asked for, or print the table of the file."""
-    parser = argparse.ArgumentParser(
-        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
-    )
-    parser.add_argument("--seeds", default="70000:70012", help="first:past the last")
-    parser.add_argument("--file", type=Path, default=Path("line_out_study.csv"))
-    parser.add_argument("--table", action="store_true", help="print the table of the file")
-    wanted = parser.parse_args()
-    if wanted.table:
-        sys.stdout.write(table(pd.read_csv(wanted.file)))
-        return
-    first, last = map(int, wanted.seeds.split(":"))
-    rows: list[dict[str, object]] = []
-    for seed in range(first, last):
-        for soaks in (True, False):
-            follow = FOLLOW[seed % 2]
-            season = simulated(SCENARIOS[follow], seed, 300, soaks=soaks)
-            head = {"follow": follow, "seed": seed, "soaks": soaks}
-            rows += [head | row for row in line_outs(season, *answered(season))]
-            pd.DataFrame(rows).to_csv(wanted.file, index=False)
-            sys.stderr.write(f"{seed} {'with' if soaks else 'without'} soaks\n")
+def scored(kind: str, seed: int) -> Iterator[dict[str, object]]:
+    """Yield the rows of a season; fish follow a depth or a temperature by turns."""
+    follow = FOLLOW[seed % 2]
+    season = simulated(SCENARIOS[follow], seed, 300, soaks=KINDS[kind])
+    head = {"follow": follow, "seed": seed, "soaks": KINDS[kind]}
+    yield from (head | row for row in line_outs(season, *answered(season)))
 
 
 if __name__ == "__main__":
-    main()
+    drive(__doc__, KINDS, scored, table, seeds="70000:70012")
