@@ -5,6 +5,8 @@ condition, a call of a twin function. It lives in memory alone; no file is touch
 the libraries loaded forks for each mutant and runs the room's fast tests until one fails.
 
     PYTHONPATH=. python tests/benchmarks/mutants.py --sample 40 --seed 1
+    PYTHONPATH=. python tests/benchmarks/mutants.py --module stats/beside.py \\
+        tests/stats/test_beside.py
 
 `mutants.md` holds what survived, and why.
 """
@@ -22,7 +24,7 @@ import random
 import signal
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from types import ModuleType
 
@@ -200,8 +202,8 @@ class Mutated(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(self.tree, str(self.path), "exec"), module.__dict__)
 
 
-def judged(room: str, path: Path, number: int | None, limit_s: float) -> str:
-    """Fork, run the room's tests with one mutant (or none), and say how that ended."""
+def judged(tests: Sequence[str], path: Path, number: int | None, limit_s: float) -> str:
+    """Fork, run tests with one mutant of a module (or none), and say how that ended."""
     started = time.monotonic()
     child = os.fork()
     if child == 0:
@@ -216,7 +218,7 @@ def judged(room: str, path: Path, number: int | None, limit_s: float) -> str:
         sys.meta_path.insert(0, Mutated(name, path, found))
         import pytest
 
-        chosen = [str(HERE / test) for test in (*ROOMS[room], *SLOWER.get(path.name, ()))]
+        chosen = [str(HERE / test) for test in (*tests, *SLOWER.get(path.name, ()))]
         options = ["-x", "-q", "-p", "no:cacheprovider", "-c", str(HERE / "pyproject.toml")]
         os._exit(int(pytest.main([*options, *chosen])))
     while time.monotonic() - started < limit_s:
@@ -232,38 +234,60 @@ def judged(room: str, path: Path, number: int | None, limit_s: float) -> str:
     return "killed by time"
 
 
-def sampled(room: str, size: int, seed: int) -> list[tuple[Path, int, int, str, str]]:
-    """Draw some of a room's mutants, each as likely as the next."""
-    every = [
+Mutant = tuple[Path, int, int, str, str]
+
+
+def mutants_in(*paths: Path) -> list[Mutant]:
+    """Give all mutants of some modules: path, number, line, what stood and what stands there."""
+    return [
         (path, number, line, old, new)
-        for path in sorted((HERE / "analysis" / room).rglob("*.py"))
+        for path in paths
         for number, (line, old, new, _) in enumerate(mutants_of(path))
     ]
-    drawn = random.Random(f"{room} {seed}").sample(every, min(size, len(every)))
-    print(f"# {room}: {len(drawn)} of {len(every)} mutants, seed {seed}", flush=True)
+
+
+def sampled(every: Sequence[Mutant], name: str, size: int, seed: int) -> list[Mutant]:
+    """Draw some mutants, each as likely as the next."""
+    drawn = random.Random(f"{name} {seed}").sample(every, min(size, len(every)))
+    print(f"# {name}: {len(drawn)} of {len(every)} mutants, seed {seed}", flush=True)
     return sorted(drawn, key=lambda mutant: mutant[:2])
+
+
+def judge(drawn: Sequence[Mutant], tests: Sequence[str]) -> None:
+    """Print of each mutant whether some tests notice it."""
+    started = time.monotonic()
+    if judged(tests, drawn[0][0], None, LONGEST_S) != "survived":
+        msg = f"these tests fail without any mutant: {' '.join(tests)}"
+        raise SystemExit(msg)
+    limit_s = PATIENCE * (time.monotonic() - started)
+    print(f"# {limit_s / PATIENCE:.0f} s without a mutant", flush=True)
+    for path, number, line, old, new in drawn:
+        how = judged(tests, path, number, LONGEST_S if path.name in SLOWER else limit_s)
+        print(how, path.relative_to(HERE), line, old, new, sep="\t", flush=True)
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rooms", nargs="+", default=list(ROOMS), choices=list(ROOMS))
-    parser.add_argument("--sample", type=int, default=40, help="mutants a room")
+    parser.add_argument(
+        "--module",
+        nargs="+",
+        help="one module, such as stats/cells.py, and tests, in place of rooms",
+    )
+    parser.add_argument("--sample", type=int, default=40, help="mutants a room, or of the module")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
     os.chdir(HERE)
     for library in LIBRARIES:
         importlib.import_module(library)
+    if asked.module:
+        module, *tests = asked.module
+        every = mutants_in(HERE / "analysis" / module)
+        judge(sampled(every, module, asked.sample, asked.seed), tests)
+        return
     for room in asked.rooms:
-        drawn = sampled(room, asked.sample, asked.seed)
-        started = time.monotonic()
-        if judged(room, HERE / "analysis" / room / "__init__.py", None, LONGEST_S) != "survived":
-            msg = f"the tests of {room} fail without any mutant"
-            raise SystemExit(msg)
-        limit_s = PATIENCE * (time.monotonic() - started)
-        print(f"# {limit_s / PATIENCE:.0f} s without a mutant", flush=True)
-        for path, number, line, old, new in drawn:
-            how = judged(room, path, number, LONGEST_S if path.name in SLOWER else limit_s)
-            print(how, path.relative_to(HERE), line, old, new, sep="\t", flush=True)
+        every = mutants_in(*sorted((HERE / "analysis" / room).rglob("*.py")))
+        judge(sampled(every, room, asked.sample, asked.seed), ROOMS[room])
 
 
 if __name__ == "__main__":
