@@ -1,6 +1,7 @@
 """Owns the tests of the evening's typing: checked as typed, counted, added, taken back."""
 
 import json
+import shutil
 from datetime import UTC, datetime
 
 import pytest
@@ -25,11 +26,17 @@ ANSWERS = {
 TRIP = {"trip": "T1", "date": "2026-07-04", "start": "06:00", "end": "12:00", "spread": "usual"}
 
 
+@pytest.fixture(scope="module")
+def started(tmp_path_factory):
+    """A new season in CSV files without a trip; its sheets take a second to draw."""
+    folder = tmp_path_factory.mktemp("started") / "dunlin"
+    start_season(folder, plan_of(ANSWERS), as_csv=True)
+    return folder
+
+
 @pytest.fixture
-def season(tmp_path):
-    """A new season in CSV files without a trip."""
-    start_season(tmp_path / "dunlin", plan_of(ANSWERS), as_csv=True)
-    return tmp_path / "dunlin"
+def season(started, tmp_path):
+    return shutil.copytree(started, tmp_path / "dunlin")
 
 
 @pytest.fixture
