@@ -21,7 +21,7 @@ NEAR = 0.9
 SURE = 0.9
 """Chance from which something is told as so: that depth matters, that several bands do nearly as
 well."""
-CLEAR = 0.93
+CLEAR = 0.92
 """Chance that the named bands hold one as good as the best, for a clear verdict. From 0.9 on, one
 season whose gear runs far from its book can make a twentieth of a row of clear months wrong
 (tests/benchmarks/coverage_study.md)."""

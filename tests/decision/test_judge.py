@@ -32,8 +32,8 @@ def judged(draws, which=None, **options):
     ("chances", "verdict", "named"),
     [
         (100, "clear", [0]),
-        (93, "clear", [0]),  # a chance of 93 in 100 is enough
-        (92, "leaning", [0]),  # the neighbour that follows is too far off to be named
+        (92, "clear", [0]),  # a chance of 92 in 100 is enough
+        (91, "leaning", [0]),  # the neighbour that follows is too far off to be named
         (60, "leaning", [0]),
         (59, "open", [0]),
         (51, "open", [0]),
