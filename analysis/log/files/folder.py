@@ -58,7 +58,7 @@ def season_files(folder: Path) -> dict[str, Path]:
         msg = "this season folder is empty"
         raise LogError(msg, file=folder, remedy=remedy)
     if "boat.toml" not in files:
-        remedy = "put the boat.toml of the boat into it"
+        remedy = "put the boat.toml of the boat into it; rodhours check --suggest proposes one"
         msg = "this season folder has no boat.toml"
         raise LogError(msg, file=folder, remedy=remedy)
     return files

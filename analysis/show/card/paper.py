@@ -2,20 +2,25 @@
 
 import textwrap
 from collections.abc import Sequence
+from itertools import pairwise
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextPath
 
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
 from analysis.show.base.style import CARD_SIZES_IN, INK, LINE, SETTINGS, SOFT
 from analysis.show.card.picture import rods_in_water
-from analysis.show.card.text import RULE, CardText, kept
+from analysis.show.card.text import CAUTION, RULE, CardText, kept
 
 MOST_RODS = 12
 _POINT_IN = 1.0 / 72.0
 _MARGIN_IN = 0.35
+_GAP = 0.02
+"""Share of the width between two cells of a row."""
 _COLUMNS = ((0.0, "left"), (0.13, "left"), (0.53, "right"), (0.78, "right"), (1.0, "right"))
 _HEADINGS = ("rod", "gear", "line out", "runs at", "water")
 
@@ -45,6 +50,18 @@ class _Page:
                 fontweight="bold" if bold else "normal",
                 color=colour,
             )
+
+    def fitting(self, rows: Sequence[Sequence[str]], points: float) -> float:
+        """Return the size, so many points at most, at which no cell of rows runs into the next."""
+        for cells in rows:
+            told = [(*at, cell) for at, cell in zip(_COLUMNS, cells, strict=True) if cell]
+            for (x, align, cell), (next_x, next_align, following) in pairwise(told):
+                wide = _width(cell) * (align == "left") + _width(following) * (
+                    next_align == "right"
+                )
+                room = (next_x - x - _GAP) * self.inside / _POINT_IN
+                points = min(points, room / wide) if wide > 0 else points
+        return points
 
     def row(
         self,
@@ -94,6 +111,12 @@ class _Page:
         )
 
 
+def _width(text: str) -> float:
+    """Width of a text in points, at one point."""
+    bold = FontProperties(weight="bold")
+    return float(TextPath((0, 0), text, size=100, prop=bold).get_extents().width) / 100.0
+
+
 def card_page(card: CardText, *, size: str) -> Figure:
     """Draw a day's card.
 
@@ -122,6 +145,7 @@ def card_page(card: CardText, *, size: str) -> Figure:
         for note in card.notes:
             page.text(f"· {note}", 7.5, colour=SOFT)
         page.text(f"· {RULE}", 7.5, colour=SOFT)
+        page.text(f"· {CAUTION}", 7.5, colour=SOFT)
         if card.rods and (ax := page.axes(1.2)) is not None:
             rods_in_water(card, ax=ax)
     return page.fig
@@ -133,17 +157,30 @@ def _rods(page: _Page, card: CardText) -> None:
     points = max(9.5, min(15.0, 110.0 / max(len(rods), 1)))
     page.space(0.05)
     page.row(_HEADINGS, 8.5, colour=SOFT)
-    for rod in rods:
-        page.rule()
-        cells = (
+    large = [
+        (
             shortened(drawable(rod.rod), 5),
             shortened(drawable(rod.gear), 15),
             rod.line_out,
             rod.depth,
             rod.temp or "–",
         )
+        for rod in rods
+    ]
+    small = [
+        (
+            "",
+            f"{rod.rate} ({rod.rates})",
+            rod.line_outs,
+            f"slow {rod.slow}, fast {rod.fast}",
+            "",
+        )
+        for rod in rods
+    ]
+    points, fine = page.fitting(large, points), page.fitting(small, 7.5)
+    for cells, beneath in zip(large, small, strict=True):
+        page.rule()
         page.row(cells, points, bold=(0, 2))
-        speed = f"slow {rod.slow}, fast {rod.fast}"
-        page.row(("", f"{rod.rate} ({rod.rates})", rod.line_outs, speed, ""), 7.5, colour=SOFT)
+        page.row(beneath, fine, colour=SOFT)
     page.rule()
     page.space(0.05)

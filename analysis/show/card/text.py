@@ -15,6 +15,11 @@ WIDTH = 72
 _TOGETHER = re.compile(r" (?=±|%)|(?<=±) |(?<=\d) (?=(?:ft|m|mph|kn|km/h|m/s|°F|°C)\b)")
 RULE = "± and ranges hold nine times in ten."
 """The doubt beside every number of a card is its 90 % interval."""
+CAUTION = (
+    "Past fishing, no advice on safety: the skipper judges the day. Wear flotation, keep hands and "
+    "face clear of lines and cables under load, and ask the local authority for limits and rules."
+)
+"""What of the cautions a card on paper has room for."""
 
 
 @dataclass(frozen=True, kw_only=True)

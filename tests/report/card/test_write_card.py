@@ -71,6 +71,7 @@ def test_a_card_comes_from_the_stored_fit_without_fitting(folder, day, out, caps
         assert float(row["temp_sd_c"]) > 0.0
     assert "Weather on big water changes fast" in page
     assert "Weather on big water changes fast" in text
+    assert all("no advice on safety" in " ".join(paper.split()) for paper in papers)
 
 
 def test_a_stored_fit_is_found_in_the_reviews_folder(folder, day, out, tmp_path):
