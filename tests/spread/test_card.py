@@ -198,7 +198,9 @@ def test_few_strikes_tell_no_depth_on_a_card_either(basis, warm, day, water):
 @pytest.mark.parametrize(("share", "verdict"), [(0.33, "clear"), (0.34, "leaning")])
 def test_no_card_is_clear_that_rests_on_spreads_alone(basis, day, share, verdict):
     periods = tuple(replace(one, on_spread=share) for one in basis.periods)
-    found = make_card(replace(basis, periods=periods, capped=False), day, None, period="season")
+    found = make_card(
+        replace(basis, periods=periods, capped=False), day, None, period=f"{day.year}-07"
+    )
     assert found.verdict == verdict
 
 
