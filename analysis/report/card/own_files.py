@@ -35,8 +35,8 @@ def refuse_to_replace(folder: Path, names: Sequence[str]) -> None:
         )
         raise UsageError(msg)
     try:
-        written = json.loads((folder / WRITTEN).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        written = dict(json.loads((folder / WRITTEN).read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
         written = {}
     for name in names:
         file = folder / name
