@@ -2,6 +2,7 @@
 
 import ast
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
@@ -13,6 +14,7 @@ import pytest
 from nbformat import NotebookNode
 
 from analysis.places import NOTEBOOKS
+from analysis.render.kernels import KeptKernel
 from analysis.render.notebook import default_parameters, run_notebook
 from analysis.report.results import write_results
 
@@ -188,15 +190,23 @@ def season(request: pytest.FixtureRequest, made_up: ModuleType) -> SimpleNamespa
     }[request.param]
 
 
+@pytest.fixture(scope="module")
+def kernel() -> Iterator[KeptKernel]:
+    """One kernel for several seasons: a fresh one spends its time on imports."""
+    with KeptKernel() as kept:
+        yield kept
+
+
 def test_season_review_runs_with_every_kind_of_season(
-    season: SimpleNamespace, tmp_path: Path
+    season: SimpleNamespace, kernel: KeptKernel, tmp_path: Path
 ) -> None:
     write_results(season, tmp_path)
     executed = run_notebook(
         NOTEBOOKS / "season_review.ipynb",
-        {"season": "tables"},
+        {"season": str(tmp_path / "tables")},
         folder=tmp_path,
         progress=False,
+        kernel=kernel,
     )
     shown = [output for cell in executed.cells for output in cell.get("outputs", [])]
     assert len(shown) >= 12
@@ -210,14 +220,17 @@ def test_season_review_runs_with_every_kind_of_season(
     assert text.count("<figure>") == len(re.findall(r"<figcaption>[^<]", text))
 
 
-def test_season_review_runs_for_one_month(made_up: ModuleType, tmp_path: Path) -> None:
+def test_season_review_runs_for_one_month(
+    made_up: ModuleType, kernel: KeptKernel, tmp_path: Path
+) -> None:
     season = SimpleNamespace(tables=made_up.season_tables(), summary=made_up.season_summary())
     write_results(season, tmp_path)
     executed = run_notebook(
         NOTEBOOKS / "season_review.ipynb",
-        {"season": "tables", "period": "2026-07"},
+        {"season": str(tmp_path / "tables"), "period": "2026-07"},
         folder=tmp_path,
         progress=False,
+        kernel=kernel,
     )
     assert "Strikes per rod-hour by depth: July 2026" in str(executed)
 
