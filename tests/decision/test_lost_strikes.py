@@ -15,7 +15,9 @@ def test_above_a_tenth_no_verdict_is_clear(warm, share, capped):
     strikes = season.effort.strikes.copy()
     strikes["placed"] = np.arange(len(strikes)) >= share * len(strikes)
     poor = replace(season, effort=replace(season.effort, strikes=strikes))
-    found = season_answer([poor], warm.answer.exposure, Options(), warm.units, checked=False)
+    found = season_answer(
+        [poor], warm.answer.exposure, Options(), warm.units, checked=False, effects=False
+    )
     before = [period.judgement.verdict for period in warm.answer.periods]
     assert "clear" in before
     lowered = ["leaning" if verdict == "clear" else verdict for verdict in before]
