@@ -57,7 +57,7 @@ def test_slopes_are_those_of_the_shift(rng):
 def test_what_the_modes_leave_open_is_averaged_over(rng):
     """Against the mean over draws of the own errors that no mode holds."""
     turn = np.array([[0.6, 0.8, 0.0]])
-    bends = np.array([[-0.1, 0.3, -0.2]])
+    bends = np.array([[-0.1, 0.3, -0.1]])  # whose sum is not nothing
     slope = np.array([0.2, -0.1, 0.05])
     shifts = SharedShifts(loadings=slope @ turn.T * np.ones((1, 1)), bends=bends, turn=turn)
     own = SharedErrors(first=0, turn=turn).own(np.full((200_000, 1), -1.5), rng)
