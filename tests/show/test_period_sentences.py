@@ -195,6 +195,9 @@ def test_a_spread_alone_is_told_of_in_the_periods_where_it_keeps_from_clear(made
     assert "in June (34 %), July (50 %): no verdict is 'clear' there." in line
     assert "season (" not in line
     assert spread_sentences(replace(made_answer, periods=periods[:1])) == []
+    every = tuple(replace(one, on_spread=1.0) for one in periods)
+    (line,) = spread_sentences(replace(made_answer, periods=every))
+    assert "in the season and in each of its months: no verdict is 'clear' there." in line
 
 
 def test_where_nearly_every_depth_will_do_that_is_the_answer(made_answer):

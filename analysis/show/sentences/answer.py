@@ -71,6 +71,8 @@ def spread_sentences(answer: Answer) -> list[str]:
         f" ({labels.percent(period.on_spread)})"
         for period in capped
     )
+    if len(capped) == len(answer.periods) > 2:
+        when = "the season and in each of its months"
     return [
         f"More than a third of the rod-hours rest on a spread alone in {when}: no verdict is "
         "'clear' there."
