@@ -8,6 +8,7 @@ from dataclasses import replace
 import made_exposure as made
 import numpy as np
 import pytest
+from scipy.sparse import csr_array
 
 from analysis.depth.columns import Columns
 from analysis.depth.kinds import Diver, Rigger
@@ -52,6 +53,16 @@ def test_slopes_are_those_of_the_shift(rng):
         away = step * np.eye(2)[place]
         change = shifts.log_shift(error + away) - shifts.log_shift(error - away)
         assert slope == pytest.approx(change / (2 * step), rel=1e-6)
+
+
+def test_slopes_of_sums_are_the_sums_of_slopes(rng):
+    turn = np.linalg.qr(rng.normal(size=(4, 2)))[0].T
+    shifts = SharedShifts(
+        loadings=rng.normal(size=(5, 2)), bends=rng.normal(size=(5, 4)), turn=turn
+    )
+    sums, error = csr_array(rng.normal(size=(3, 5))), rng.normal(size=2)
+    found = shifts.slopes_of_sums(sums, error)
+    np.testing.assert_allclose(found, sums @ shifts.slopes(error), rtol=1e-10)
 
 
 def test_what_the_modes_leave_open_is_averaged_over(rng):
