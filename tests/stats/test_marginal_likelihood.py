@@ -15,6 +15,7 @@ from analysis.stats.counts import fit_counts
 from analysis.stats.marginal_likelihood import (
     MOST_DOUBT,
     Block,
+    _doubt,
     _evidence,
     _log_prior,
     choose_smoothing,
@@ -220,3 +221,10 @@ def test_gamma_effects_find_how_much_days_differ():
     # a variance from 80 days is known to a factor exp(2 sqrt(2 / 80)) = 1.4 or so; the gamma is
     # not quite a log-normal: a factor of 1.8
     assert 2.3 / 1.8 < shape < 2.3 * 1.8
+
+
+def test_what_nothing_tells_is_in_doubt_by_a_factor_of_e_to_the_one_and_a_half():
+    """A flat direction and one that bends the wrong way; of the third, its own curvature."""
+    turn, _ = np.linalg.qr(np.random.default_rng(1).normal(size=(3, 3)))
+    found = turn.T @ _doubt(turn @ np.diag([0.0, -3.0, 4.0]) @ turn.T) @ turn
+    np.testing.assert_allclose(found, np.diag([1.5**2, 1.5**2, 1 / 4.0]), atol=1e-12)
