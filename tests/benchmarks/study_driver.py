@@ -50,7 +50,7 @@ def drive(
         return
     names = [name.strip() for name in wanted.rows.split(";")]
     if unknown := set(names) - set(kinds):
-        parser.error(f"--rows has no {', '.join(sorted(unknown))}; it has {', '.join(kinds)}")
+        parser.error(f"--rows has no {'; '.join(sorted(unknown))}: it has {'; '.join(kinds)}")
     rows: list[Row] = []
     for seed in range(*map(int, wanted.seeds.split(":"))):
         for name in names:
