@@ -8,10 +8,15 @@ from types import ModuleType
 
 import nbformat
 import pytest
+from hypothesis import settings
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 from threadpoolctl import threadpool_limits
 
 WriteNotebook = Callable[..., Path]
+
+# how long an example takes says how busy the machine is, and nothing of the code
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 pytest_plugins = ["known_seasons", "open_data"]
 

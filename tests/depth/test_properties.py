@@ -45,7 +45,7 @@ def test_a_lower_setting_runs_deeper_and_nearer_the_boat(line_out_m, speed_mps):
     assert np.all(np.diff(out.lateral_m) > 0.0)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(setting=DIAL, line_out_m=LINE_OUT, speed_mps=SPEED, weight=st.floats(0.0, 0.03))
 def test_port_and_starboard_mirror_each_other(setting, line_out_m, speed_mps, weight):
     gear = Diver(line_weight_n_per_m=weight)
@@ -105,7 +105,7 @@ def test_answers_come_in_the_shape_asked_for():
     assert none.depth_m.shape == (0,)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     setting=st.floats(-1.0, 5.0) | st.just(np.nan),
     line_out_m=st.floats(-5.0, 150.0) | st.just(np.nan),

@@ -109,7 +109,7 @@ def third(held: pd.DataFrame, how: str, seed: int) -> pd.DataFrame:
     how=st.sampled_from(["any", "hour", "month", "trip", "rod", "gear"]),
     seed=st.integers(0, 99),
 )
-@settings(max_examples=6, deadline=None, phases=[Phase.explicit, Phase.generate])
+@settings(max_examples=6, phases=[Phase.explicit, Phase.generate])
 def test_a_third_of_the_strikes_lost_is_said_first(whole, held, tmp_path_factory, fault, how, seed):
     table = FAULTS[fault][0]
     # a trip has many strikes: those of any third would be all trips

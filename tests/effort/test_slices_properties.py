@@ -113,7 +113,7 @@ def by_minute(sets):
     return fished
 
 
-@settings(max_examples=60, deadline=None, phases=NO_SHRINK)
+@settings(max_examples=60, phases=NO_SHRINK)
 @given(
     sets=st.lists(SET, max_size=8),
     readings=st.lists(READING, max_size=8),
@@ -150,7 +150,7 @@ def test_slices_agree_with_an_account_by_minutes(sets, readings, turns):
         assert np.isclose(row.turn_rad_s, expected, equal_nan=True)
 
 
-@settings(max_examples=60, deadline=None, phases=NO_SHRINK)
+@settings(max_examples=60, phases=NO_SHRINK)
 @given(sets=st.lists(SET, max_size=8), strikes=st.lists(STRIKE, max_size=6))
 def test_each_strike_is_in_the_set_its_rod_fished_then_or_in_none(sets, strikes):
     zone = ZoneInfo("Europe/Oslo")

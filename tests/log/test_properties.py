@@ -13,9 +13,7 @@ from analysis.log import read_log
 from analysis.units import UNITS, from_si
 
 # each example reads files: shrinking a failure would take minutes
-ROOM = settings(
-    max_examples=15, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate]
-)
+ROOM = settings(max_examples=15, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 JUNK = st.one_of(
     st.sampled_from(["", "-1", "12,5", "1,250", "25:00", "2026-03-29 02:30", "T1", "divr", "1e9"]),
     st.text(st.characters(exclude_categories=["Cs"], exclude_characters='"\x00\r'), max_size=8),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from analysis.effort import count_effort
 from analysis.log import read_log
 
-ROOM = settings(deadline=None, max_examples=30, suppress_health_check=list(HealthCheck))
+ROOM = settings(max_examples=30, suppress_health_check=list(HealthCheck))
 TRIPS = (
     "trip,date,start,end,spread\n"
     "A,2026-07-04,06:00,08:00,usual\nB,2026-07-05,22:00,01:00,\nC,2026-07-06,06:00,06:04,usual\n"

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.report.weekly.run import Settings, figures_of
@@ -195,7 +195,6 @@ def added(cells: list[dict[str, int]]) -> dict[str, float]:
     }
 
 
-@settings(deadline=None)
 @given(st.lists(PARTS, min_size=1, max_size=6))
 def test_no_strikes_of_rows_nor_the_rest_of_the_total_are_of_few(rows: list[Any]) -> None:
     told = strikes_told(rows, 3)
@@ -205,7 +204,6 @@ def test_no_strikes_of_rows_nor_the_rest_of_the_total_are_of_few(rows: list[Any]
         assert safe(added(rest))
 
 
-@settings(deadline=None)
 @given(st.lists(OUTCOMES, min_size=1, max_size=4))
 def test_no_outcome_nor_what_its_rows_leave_is_of_few(rows: list[Any]) -> None:
     columns, told = outcomes_told(rows, 3)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.log.boat import Boat, read_boat
@@ -71,7 +71,6 @@ def total(cells: list[dict[str, float]]) -> dict[str, float]:
     return pd.DataFrame(cells).sum().to_dict()
 
 
-@settings(deadline=None)
 @given(CELLS)
 def test_neighbours_are_merged_into_groups_that_stand_or_into_one(
     cells: list[dict[str, float]],
@@ -85,7 +84,6 @@ def test_neighbours_are_merged_into_groups_that_stand_or_into_one(
             assert sum(part >= 0.05 * big for part in parts.values() if part > 0) >= 3
 
 
-@settings(deadline=None)
 @given(CELLS)
 def test_no_way_to_merge_neighbours_tells_more(cells: list[dict[str, float]]) -> None:
     """Try every way to cut the row of cells."""
@@ -98,7 +96,6 @@ def test_no_way_to_merge_neighbours_tells_more(cells: list[dict[str, float]]) ->
     assert len(merge_neighbours(cells, 3)) == most
 
 
-@settings(deadline=None)
 @given(CELLS)
 def test_what_is_left_of_the_total_stands_too(cells: list[dict[str, float]]) -> None:
     named = {f"species {number}": cell for number, cell in enumerate(cells)}
@@ -135,7 +132,6 @@ def works_out(told: np.ndarray, boats: list[str]) -> bool:
     return False
 
 
-@settings(deadline=None)
 @given(st.integers(0, 10_000))
 def test_audit_agrees_with_brute_force(seed: int) -> None:
     rng = np.random.default_rng(seed)

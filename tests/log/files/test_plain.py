@@ -47,7 +47,7 @@ def quickly(content, folder):
     return None if known is None else plain_rows(file, ",", 2, known)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(made=FILES)
 def test_any_file_is_read_alike_both_ways(made, tmp_path_factory):
     head, rows, end, last = made

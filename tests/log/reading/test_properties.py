@@ -15,9 +15,7 @@ from analysis.errors import LogError
 from analysis.log import read_log
 
 # each example reads files: shrinking a failure would take minutes
-ROOM = settings(
-    max_examples=15, deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate]
-)
+ROOM = settings(max_examples=15, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 FOREIGN = st.sampled_from(
     ["5:20 AM", "0520", "05.20", "5h20", "17 Uhr", "13.07.26", "4 July 2026", "46207", "46207.25",
      "120 ft", "8ft", "7 lb 8 oz", "1.250,5", "1,250.5", "5' 6\"", "Landed!", "stbd", "Divr",

@@ -271,7 +271,7 @@ def test_a_spread_without_gear_is_asked_for_it(tmp_path):
 CELLS = st.sampled_from(["", "", "120", "95 ft", "80/3", "x", "kept", "up", "-", "?", "12o", "1e9"])
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(rows=st.lists(st.tuples(*[CELLS] * 4), min_size=1, max_size=8))
 def test_no_cell_is_lost_or_read_twice(tmp_path_factory, rows):
     text = "trip,time,P1,P2,Port rigger,S1\n" + "".join(
