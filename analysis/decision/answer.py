@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analysis import labels
 from analysis.decision.bands import (
     CLEAR,
     CLEAR_UNSEEN,
@@ -21,6 +22,7 @@ from analysis.decision.bands import (
     spread_share,
 )
 from analysis.decision.caps import Cap
+from analysis.diagnostics.boats import boats_apart
 from analysis.diagnostics.checks import Check, check_fit
 from analysis.rates.background import with_background
 from analysis.rates.effects import BOUNDS, COLUMNS, draws_of_term, effect_table
@@ -346,6 +348,8 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
         found.append(Cap(code="few-strikes", count=fit.strikes))
     if 0 < fit.trips < FEWEST_TRIPS:
         found.append(Cap(code="few-trips", count=fit.trips))
+    if apart := boats_apart(exposure, fit):
+        found.append(Cap(code="boats-apart", name=labels.listing(apart)))
     return tuple(found)
 
 

@@ -19,6 +19,7 @@ Code = Literal[
     "not-fitted",
     "few-strikes",
     "few-trips",
+    "boats-apart",
     "week-of-few-strikes",
     "week-on-spread",
     "week-of-few-boats",
@@ -39,11 +40,12 @@ class Cap:
         ``follower-unknown``, whether fish follow a temperature or keep to a depth in a water seen
         at its surface alone;
         ``foretells-nothing``, a model that predicts no unseen trip; ``not-fitted``;
-        ``few-strikes`` and ``few-trips`` that compare rods; and those of a week.
+        ``few-strikes`` and ``few-trips`` that compare rods; ``boats-apart``, boats that met other
+        fish than the club; and those of a week.
     count : int
         Strikes or trips, where they are too few.
     name : str
-        Of the model that is as good, or the status of the fit.
+        Of the model that is as good, the status of the fit, or the boats.
     loss : Loss or None
     boat : str
         Whose loss it is, where there are several.

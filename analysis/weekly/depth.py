@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -183,7 +185,9 @@ def _quantiles(rates: Array) -> Array:
 
 def _caps(answer: Answer, strikes: int) -> tuple[Cap, ...]:
     """Return what keeps a week's verdict from being clear."""
-    found = list(answer.caps_of_less)
+    # which boats differ from the club is not the club's to know
+    apart = "boats-apart"
+    found = [replace(cap, name="") if cap.code == apart else cap for cap in answer.caps_of_less]
     if strikes < WEEK_STRIKES_FOR_CLEAR:
         found.append(Cap(code="week-of-few-strikes"))
     return tuple(found)
