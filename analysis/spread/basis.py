@@ -18,6 +18,7 @@ from analysis.rates.terms import RateModel
 from analysis.spread.expected import RateByDepth
 from analysis.spread.line_outs import (
     asked_line_outs_m,
+    fished_m,
     longest_lines,
     speed_of_boat,
     speed_scatter,
@@ -108,6 +109,8 @@ class Basis:
         Its year.
     units : Units
     edges_m : (bands + 1,) array
+    fished_m : tuple of float
+        See `analysis.spread.line_outs.fished_m`.
     depth_m : (depths,) array
         Where the curves are told.
     model : RateModel
@@ -144,6 +147,7 @@ class Basis:
     season: int
     units: Units
     edges_m: Array
+    fished_m: tuple[float, float]
     depth_m: Array
     model: RateModel
     coef: Array
@@ -202,6 +206,7 @@ def basis_of(
         season=season.log.year,
         units=boat.units,
         edges_m=answer.hours.edges_m,
+        fished_m=fished_m(answer.exposure),
         depth_m=answer.hours.depth_m.ravel(),
         model=answer.fit.model.water,
         coef=answer.fit.draws[:, of_water],

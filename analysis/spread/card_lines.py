@@ -127,7 +127,9 @@ class Planner:
                 None
                 if self.curve is None
                 else advise(
-                    self.curve, lines, self.basis.edges_m, self.period.judged, within_m=self.band_m
+                    *(self.curve, lines, self.basis.edges_m, self.period.judged),
+                    fished_m=self.basis.fished_m,
+                    within_m=self.band_m,
                 )
             )
         return self._advice[key]

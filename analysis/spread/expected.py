@@ -162,14 +162,17 @@ def advise(
     lines: LineDepths,
     edges_m: Array,
     judged: NDArray[np.bool_],
+    *,
+    fished_m: tuple[float, float],
     within_m: tuple[float, float] | None = None,
 ) -> Advice | None:
     """Choose the line-out whose expected share of the best one's rate is highest.
 
     Each draw has its own best line-out; the one that gives up least on average is not always
     that of the likeliest depth. Only lines that run, by the model, in bands that were fished
-    enough to be judged are asked: elsewhere the curve is a guess. Where the best runs in the top
-    metre, the middle of those that do as well is taken.
+    enough to be judged are asked, and of those none beyond nearly all rod-hours if others do not
+    run there: elsewhere the curve is a guess. Where the best runs in the top metre, the middle of
+    those that do as well is taken.
 
     Parameters
     ----------
@@ -177,6 +180,9 @@ def advise(
     lines : LineDepths
     edges_m : (bands + 1,) array
     judged : (bands,) bool array
+    fished_m : tuple of float
+        Depths between which nearly all rod-hours were fished; see
+        `analysis.spread.line_outs.fished_m`. An outermost band may be judged by one of its ends.
     within_m : tuple of float, optional
         Depths that the answer names: the best line-out there is taken where it does nearly as
         well, so that line-outs and answer do not part over next to nothing.
@@ -190,7 +196,9 @@ def advise(
     asked = np.flatnonzero((band >= 0) & judged[band])
     if not len(asked):
         return None
-    lines = lines.take(asked)
+    depth = lines.depth_m[asked]
+    fished = asked[(depth >= fished_m[0]) & (depth <= fished_m[1])]
+    lines = lines.take(fished if len(fished) else asked)
     rate = expected_rates(curve, lines)
     rates = LineRates(line_out_m=lines.line_out_m, depth_m=lines.depth_m, rate=rate)
     share = rates.share

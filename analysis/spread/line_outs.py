@@ -24,11 +24,15 @@ from analysis.units import LINE_STEP, to_si
 if TYPE_CHECKING:
     from analysis.decision.answer import Answer, Period
     from analysis.rates.build_exposure import BoatSeason
+    from analysis.rates.exposure import Exposure
 
 Array = NDArray[np.float64]
 
 UNLOGGED_LINE_M = 75.0
 """Most line for a gear that the log never had out: about 250 ft (common practice, no source)."""
+HARDLY_FISHED = 0.01
+"""Share of the rod-hours at either end of the depths at which no line is aimed: about there a curve
+ceases to bend (`analysis.stats.pspline.Smooth.over`), and may run on upwards."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,6 +144,19 @@ def longest_lines(season: BoatSeason) -> dict[str, float]:
     }
 
 
+def fished_m(exposure: Exposure) -> tuple[float, float]:
+    """Return the depths between which nearly all rod-hours were fished; none where none is told."""
+    depth, hours = exposure.depth_m, exposure.table["hours"].to_numpy(dtype=float)
+    known = np.isfinite(depth)
+    if not known.any():
+        return np.inf, -np.inf
+    low, high = (
+        weighted_quantile(depth[known], hours[known], share)
+        for share in (HARDLY_FISHED, 1.0 - HARDLY_FISHED)
+    )
+    return low, high
+
+
 def asked_line_outs_m(longest_m: float, unit: str) -> Array:
     """Return the line-outs that are asked of a gear, in steps of the boat's unit of line."""
     step = float(to_si(LINE_STEP[unit], "length", unit))
@@ -179,6 +196,7 @@ def advised_lines(
     """
     unit = season.log.boat.units.length
     longest = longest_lines(season)
+    fished = fished_m(answer.exposure)
     curves = [
         (period, curve, answer.named_m(period)[0])
         for period in periods
@@ -211,7 +229,7 @@ def advised_lines(
         for lure, (setting, period, curve, upper_edge_m), speed, lines in each:
             if not np.nanmax(lines.depth_m, initial=0.0) > upper_edge_m:
                 continue
-            advice = advise(curve, lines, answer.hours.edges_m, period.judged)
+            advice = advise(curve, lines, answer.hours.edges_m, period.judged, fished_m=fished)
             if advice is not None:
                 yield Advised(
                     period=period.name,

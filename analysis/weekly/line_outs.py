@@ -35,6 +35,8 @@ class Aim:
     edges_m : (bands + 1,) array
     judged : (bands,) bool array
         Bands of which the week tells a rate.
+    fished_m : tuple of float
+        See `analysis.spread.line_outs.fished_m`.
     band_m : tuple of float
         The depth that the week names.
     speed_mps : float
@@ -43,6 +45,7 @@ class Aim:
     curve: RateByDepth
     edges_m: Array
     judged: NDArray[np.bool_]
+    fished_m: tuple[float, float]
     band_m: tuple[float, float]
     speed_mps: float
 
@@ -233,7 +236,11 @@ class Tackle:
             deepest = np.nanmax(way.depth_m, initial=0.0)
             advice = None
             if deepest >= sum(aim.band_m) / 2:
-                advice = advise(aim.curve, way, aim.edges_m, aim.judged, within_m=aim.band_m)
+                advice = advise(
+                    *(aim.curve, way, aim.edges_m, aim.judged),
+                    fished_m=aim.fished_m,
+                    within_m=aim.band_m,
+                )
             if advice is None:
                 advised.append(None)
                 continue

@@ -18,6 +18,7 @@ from analysis.errors import reason_of
 from analysis.rates.standardised import depth_draws
 from analysis.review.season_course import thermoclines
 from analysis.spread.expected import RateByDepth
+from analysis.spread.line_outs import fished_m
 from analysis.stats.beside import Errand, share_out
 from analysis.weekly.club_log import Logbook
 from analysis.weekly.depth import band_of, depth_of
@@ -319,6 +320,7 @@ def _aim_of(figures: WeekFigures, year: FittedYear, at_depth: Array) -> Aim | No
         curve=curve,
         edges_m=hours.edges_m,
         judged=judged,
+        fished_m=fished_m(year.answer.exposure),
         band_m=(depth.named_low_m, depth.named_high_m),
         speed_mps=figures.speed_mps,
     )

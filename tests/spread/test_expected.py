@@ -8,11 +8,12 @@ from analysis.decision.bands import judge
 from analysis.rates.exposure import SharedErrors
 from analysis.rates.line_depths import GearLines, LineDepths
 from analysis.spread.expected import AS_GOOD, TOP_M, RateByDepth, advise, expected_rates
-from analysis.spread.line_outs import longest_lines, spread_table
+from analysis.spread.line_outs import fished_m, longest_lines, spread_table
 
 EDGES_M = np.arange(0.0, 41.0, 2.0)
 DEPTHS_M = (EDGES_M[:-1, None] + np.array([1, 3, 5]) / 3).ravel()
 ALL = np.ones(len(EDGES_M) - 1, dtype=bool)
+EVERYWHERE_M = (0.0, np.inf)
 
 
 def lines_of(shift, own_sd=0.0):
@@ -47,8 +48,8 @@ def test_the_rate_of_a_line_is_the_curve_where_it_truly_runs(rng):
 
 def test_a_line_that_the_strikes_say_runs_deep_is_let_out_less():
     curve = bell(16.0, 5.0, 5.0, 50)
-    sure = advise(curve, lines_of(np.zeros(50)), EDGES_M, ALL)
-    deep = advise(curve, lines_of(np.full(50, np.log(1.25))), EDGES_M, ALL)
+    sure = advise(curve, lines_of(np.zeros(50)), EDGES_M, ALL, fished_m=EVERYWHERE_M)
+    deep = advise(curve, lines_of(np.full(50, np.log(1.25))), EDGES_M, ALL, fished_m=EVERYWHERE_M)
     assert sure.line_out_m == pytest.approx(32.0, abs=0.51)
     assert deep.line_out_m == pytest.approx(32.0 / 1.25, abs=0.51)
     assert deep.depth_low_m == pytest.approx(16.0, abs=0.4)
@@ -58,8 +59,10 @@ def test_a_line_that_the_strikes_say_runs_deep_is_let_out_less():
 def test_doubt_of_depth_moves_the_line_to_the_side_that_costs_less(rng):
     """A rate that falls off a cliff below the best depth: aim above it, the more the doubt."""
     curve = bell(16.0, 8.0, 1.5, 400)
-    sure = advise(curve, lines_of(np.zeros(400)), EDGES_M, ALL)
-    unsure = advise(curve, lines_of(0.15 * rng.standard_normal(400)), EDGES_M, ALL)
+    sure = advise(curve, lines_of(np.zeros(400)), EDGES_M, ALL, fished_m=EVERYWHERE_M)
+    unsure = advise(
+        curve, lines_of(0.15 * rng.standard_normal(400)), EDGES_M, ALL, fished_m=EVERYWHERE_M
+    )
     error = np.linspace(-4, 4, 2001)
     depth = 0.5 * np.arange(1.0, 81.0)[:, None] * np.exp(0.15 * error) - 16.0
     rate = np.exp(-0.5 * (depth / np.where(depth < 0, 8.0, 1.5)) ** 2)
@@ -79,18 +82,26 @@ def test_doubt_of_depth_moves_the_line_to_the_side_that_costs_less(rng):
 
 def test_no_line_is_let_out_a_metre_where_many_do_as_well():
     """Fish at the surface, a rate that hardly falls: nobody tows a diver on ten feet of line."""
-    advice = advise(bell(0.0, 30.0, 30.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
+    advice = advise(
+        bell(0.0, 30.0, 30.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL, fished_m=EVERYWHERE_M
+    )
     assert advice.line_out_low_m == 1.0
     assert advice.line_out_m == (advice.line_out_low_m + advice.line_out_high_m) // 2
     assert advice.depth_m >= TOP_M
     assert advice.loss < AS_GOOD
-    sharp = advise(bell(0.0, 2.0, 2.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
+    sharp = advise(
+        bell(0.0, 2.0, 2.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL, fished_m=EVERYWHERE_M
+    )
     assert sharp.line_out_m == 1.0
 
 
 def test_a_flat_best_is_a_range():
-    sharp = advise(bell(16.0, 3.0, 3.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
-    flat = advise(bell(16.0, 30.0, 30.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL)
+    sharp = advise(
+        bell(16.0, 3.0, 3.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL, fished_m=EVERYWHERE_M
+    )
+    flat = advise(
+        bell(16.0, 30.0, 30.0, 20), lines_of(np.zeros(20)), EDGES_M, ALL, fished_m=EVERYWHERE_M
+    )
     assert sharp.line_out_high_m - sharp.line_out_low_m <= 2.0
     # 2 % of a bell lie within 0.2 of its width, to either side: 12 m of depth, 24 m of line.
     assert flat.line_out_high_m - flat.line_out_low_m == pytest.approx(24.0, abs=2.0)
@@ -100,9 +111,33 @@ def test_a_flat_best_is_a_range():
 def test_no_line_is_advised_where_nobody_fished():
     judged = (EDGES_M[:-1] >= 4) & (EDGES_M[1:] <= 12)
     curve = bell(30.0, 5.0, 5.0, 20)
-    advice = advise(curve, lines_of(np.zeros(20)), EDGES_M, judged)
+    advice = advise(curve, lines_of(np.zeros(20)), EDGES_M, judged, fished_m=EVERYWHERE_M)
     assert 4.0 <= advice.depth_m <= 12.0
-    assert advise(curve, lines_of(np.zeros(20)), EDGES_M, np.zeros_like(judged)) is None
+    none = np.zeros_like(judged)
+    assert advise(curve, lines_of(np.zeros(20)), EDGES_M, none, fished_m=EVERYWHERE_M) is None
+
+
+def test_no_line_is_aimed_at_the_end_of_a_judged_band_that_was_hardly_fished():
+    """A curve that runs on upwards where one rod-hour in a hundred was fished is a guess."""
+    judged = (EDGES_M[:-1] >= 4) & (EDGES_M[1:] <= 12)
+    told = bell(0.0, 5.0, 5.0, 20), lines_of(np.zeros(20)), EDGES_M, judged
+    assert advise(*told, fished_m=EVERYWHERE_M).depth_m < 5.0
+    assert advise(*told, fished_m=(5.3, 11.0)).depth_m == pytest.approx(5.5)
+
+
+def test_a_gear_that_runs_only_where_hardly_any_rod_did_is_asked_in_the_judged_bands():
+    short = lines_of(np.zeros(20)).take(np.arange(10))
+    advice = advise(bell(16.0, 5.0, 5.0, 20), short, EDGES_M, ALL, fished_m=(8.0, 30.0))
+    assert advice.depth_m == pytest.approx(5.0)
+
+
+def test_nearly_all_rod_hours_were_fished_between_these_depths(warm):
+    depth = warm.answer.exposure.depth_m
+    hours = warm.answer.exposure.table["hours"].to_numpy()
+    total = hours[np.isfinite(depth)].sum()
+    low, high = fished_m(warm.answer.exposure)
+    assert hours[depth < low].sum() == pytest.approx(0.01 * total, rel=0.05)
+    assert hours[depth > high].sum() == pytest.approx(0.01 * total, rel=0.05)
 
 
 def test_errors_of_a_gear_keep_what_the_fit_learnt_and_are_else_as_before(rng):
