@@ -75,6 +75,8 @@ PARTS = (0.0, 0.12, 0.3, 0.7, 1.0)
 NAMES = ("tail", "low", "middle", "peak")
 """Bands by their true share of the best one's rate."""
 OF_LINES = ("loss", "of_gear", "held", "rate_held")
+OF_COST = ("said", "true", "fished")
+"""Columns that are missing where no season named a band."""
 
 
 def scored(row: str, seed: int) -> Iterator[dict[str, object]]:
@@ -179,6 +181,7 @@ def _lines(head: list[str], rows: list[list[str]]) -> list[str]:
 
 def table(rows: pd.DataFrame) -> str:
     """Return the study's tables of Markdown."""
+    rows = rows.reindex(columns=list(dict.fromkeys([*rows.columns, *OF_LINES, *OF_COST])))
     shown = ["absolute", "relative", "ratio"]
     bands = rows.loc[rows["kind"].isin(["season", "month"])]
     first, second, third = [], [], []
