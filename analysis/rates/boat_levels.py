@@ -104,7 +104,7 @@ class AtStrikes:
     ----------
     trip : (strikes,) int array
     down : (strikes, rows) sparse array
-        That sums slices over the rods down.
+        That sums slices over the rods down: rod-hours an hour of each.
     boat_h : (trips,) array
         Length of each trip.
     fished_h : (trips,) array
@@ -123,7 +123,9 @@ class AtStrikes:
         strikes, moment = np.unique(sets.moment, return_inverse=True)
         place = np.full(len(exposure.trip), -1)
         place[row] = np.arange(len(row))
-        within = np.ones(len(moment)), (moment, place[sets.row])
+        lasted_h = (exposure.end - exposure.start)[sets.row] / HOUR_US
+        effort = exposure.table["hours"].to_numpy(dtype=float)[sets.row] / lasted_h
+        within = effort, (moment, place[sets.row])
         first, last = trip_spans(exposure.trip, exposure.start, exposure.end)
         fished_us = covered(exposure.trip[row], exposure.start[row], exposure.end[row], len(first))
         return cls(
