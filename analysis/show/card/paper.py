@@ -8,7 +8,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import TextPath
+from matplotlib.textpath import text_to_path
 
 from analysis.show.base.html import shortened
 from analysis.show.base.pictures import drawable
@@ -113,8 +113,8 @@ class _Page:
 
 def _width(text: str) -> float:
     """Width of a text in points, at one point."""
-    bold = FontProperties(weight="bold")
-    return float(TextPath((0, 0), text, size=100, prop=bold).get_extents().width) / 100.0
+    bold = FontProperties(weight="bold", size=1)
+    return text_to_path.get_text_width_height_descent(text, bold, ismath=False)[0]
 
 
 def card_page(card: CardText, *, size: str) -> Figure:
