@@ -120,12 +120,14 @@ def _propose(checked: "Checked", file: Path) -> None:
     from analysis.report.check import propose_fixes
 
     count = propose_fixes(checked, file)
-    print(
-        f"To correct, in {file}: {labels.count(count, 'cell')}. Write into becomes what each "
-        "should say, delete the other rows, and keep it as "
-        f"{checked.log.folder / 'fixes.csv'}.",
-        file=sys.stderr,
-    )
+    said = f"No cell of {checked.log.folder} is known to be wrong: {file} has no rows."
+    if count:
+        said = (
+            f"To correct, in {file}: {labels.count(count, 'cell')}. Write into becomes what each "
+            "should say, delete the other rows, and keep it as "
+            f"{checked.log.folder / 'fixes.csv'}."
+        )
+    print(said, file=sys.stderr)
 
 
 def _suggest(folders: Sequence[Path]) -> int:

@@ -89,6 +89,15 @@ def test_corrections_are_proposed_for_one_log_and_never_over_a_file(log, tmp_pat
     assert main(["check", "--fixes", str(tmp_path / "other.csv")]) == 2
 
 
+def test_a_log_with_nothing_to_correct_is_told_so(log, tmp_path, capsys):
+    file = tmp_path / "proposed.csv"
+    assert main(["check", str(log()), "--fixes", str(file)]) == 0
+    said = capsys.readouterr().err
+    assert "No cell" in said
+    assert "becomes" not in said
+    assert len(file.read_text(encoding="utf-8-sig").splitlines()) == 1
+
+
 def test_check_of_several_logs_refuses_what_a_review_would(log, tmp_path, capsys):
     folder = log()
     copy = shutil.copytree(folder, tmp_path / "copy")
