@@ -215,13 +215,17 @@ def test_a_card_says_no_more_digits_than_are_known(card):
 
 
 def test_rods_that_may_tangle_are_named_once_and_with_what_to_do(card):
-    """P1 is near P2 and P2 near P3: one knot of three."""
-    lines = tuple(replace(card.lines[0], rod=rod) for rod in ("P1", "P2", "P3", "S1", "S2"))
+    """P1 is near P2 and P2 near P3: one knot of three, and two divers of it are set alike."""
+    settings = {"P1": 1.0, "P2": 2.0, "P3": 1.0, "S1": np.nan, "S2": np.nan}
+    lines = tuple(
+        replace(card.lines[0], rod=rod, setting=setting) for rod, setting in settings.items()
+    )
     close = (("P1", "P2"), ("S2", "S1"), ("P3", "P2"))
     notes = card_text(replace(card, lines=lines, close=close)).notes
     assert [note for note in notes if "tangle" in note] == [
         "S1 and S2 come near enough to tangle: put down one of them.",
-        "P1, P2 and P3 come near enough to tangle: put down fewer of them.",
+        "P1, P2 and P3 come near enough to tangle: put down fewer of them, or turn one to another "
+        "setting, with its line-out from the review.",
     ]
 
 

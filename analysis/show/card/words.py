@@ -301,11 +301,19 @@ def _tangles(card: Card) -> list[str]:
     for pair in card.close:
         met = [group for group in groups if group & set(pair)]
         groups = [group for group in groups if group not in met] + [set(pair).union(*met)]
-    return [
-        f"{labels.listing([line.rod for line in card.lines if line.rod in group])} come near "
-        f"enough to tangle: put down {'one' if len(group) == 2 else 'fewer'} of them."
-        for group in groups
-    ]
+    return [_tangle([line for line in card.lines if line.rod in group]) for group in groups]
+
+
+def _tangle(lines: Sequence[CardLine]) -> str:
+    """Name rods that may tangle, and what helps: divers set alike part where one is set anew."""
+    settings = [line.setting for line in lines if np.isfinite(line.setting)]
+    turn = ""
+    if len(set(settings)) < len(settings):
+        turn = ", or turn one to another setting, with its line-out from the review"
+    return (
+        f"{labels.listing([line.rod for line in lines])} come near enough to tangle: put down "
+        f"{'one' if len(lines) == 2 else 'fewer'} of them{turn}."
+    )
 
 
 def _how_set(hedge: Hedge | None) -> str:
