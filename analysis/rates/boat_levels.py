@@ -35,7 +35,9 @@ TINY = 1e-200
 def drawn_shapes(struck: Array, exposed: Array, of_boat: Array, rng: np.random.Generator) -> Array:
     """Draw the shape of each boat's gamma spread of trips (boats,), given its trips' strikes.
 
-    Given the shape, and the boat's mean, strikes of a trip are negative binomial.
+    Given the shape, and the boat's mean, strikes of a trip are negative binomial. Of its logarithm
+    the strikes times that of what was expected are left out: crews fish longer on good days, by
+    which days look more alike than they are, and levels surer (tests/benchmarks/coverage_study.md).
     """
     every = np.broadcast_to(exposed[:, None], (len(exposed), len(SHAPES)))
     mean = mean_levels(struck, every, of_boat, SHAPES)
