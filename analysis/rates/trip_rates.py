@@ -102,7 +102,8 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
                 water_values(exposure, fit, row, draws, at) for at in (shift, shift + STEP)
             )
             met = rate_of_water(fit, draws, here, len(row))
-            met *= towed.rates(effects)[towed.of_row]
+            rates = towed.rates(effects)
+            met *= rates[towed.of_row]
             steep = steepness(fit, draws, here, deeper, len(row))
             met *= _at_own_errors(exposure, fit, draws, row, hours * met.mean(axis=1), steep)[trip]
             exposed = hours_of_trip @ met
@@ -112,7 +113,7 @@ def trip_levels(exposure: Exposure, fit: Fit, rng: np.random.Generator) -> Level
             rate = exposed + spread[boat, None] / mean[boat]
             over_rods = at_strikes.over_rods(met, exposed, of_boat, own)[boat]
             levels.append(own.gamma(shape, 1.0 / rate) * over_rods)
-            mixes.append(towed.mix(effects))
+            mixes.append(towed.mix(effects, rates))
             sums += np.einsum("rd,rd->r", met, (shape / rate)[trip]), met.sum(axis=1)
         return levels, mixes, sums
 
@@ -176,13 +177,13 @@ class _Towed:
         """Rate of each tackle (tackles, draws) by effects (draws, columns)."""
         return np.asarray(np.exp(self.design @ effects.T))
 
-    def mix(self, effects: Array) -> Array:
-        """See `Levels.mix` (trips, draws)."""
-        known = self.rates(effects if self._all_told else effects @ self.told)
+    def mix(self, effects: Array, rates: Array) -> Array:
+        """See `Levels.mix` (trips, draws); ``rates`` are of the effects."""
+        known = rates if self._all_told else self.rates(effects @ self.told)
         seen = self.share.any(axis=1, keepdims=True)
         mix = np.where(seen, self.share @ known, 1.0)[self.boat]
         if not self._all_told:
-            whole, told = self.hours @ self.rates(effects), self.hours @ known
+            whole, told = self.hours @ rates, self.hours @ known
             mix *= np.divide(whole, told, out=np.ones_like(whole), where=told > 0)
         return np.asarray(mix)
 

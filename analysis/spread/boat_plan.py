@@ -323,10 +323,9 @@ class BoatPlanner:
         within = middle <= max(reach_m, middle[0])
         worth = np.where(within, found.worth, 0.0)
         free = ~np.isin(np.arange(len(middle)), list(taken))
-        if (worth > 0).any():
-            return int(
-                np.argmax(np.where(free, worth, 0.0) if (free & (worth > 0)).any() else worth)
-            )
+        for asked in (np.where(free, worth, 0.0), worth):
+            if asked.max() > 0:
+                return int(np.argmax(asked))
         unknown = np.flatnonzero(within & ~found.known & ~self.period.judgement.named)
         if not len(unknown):
             return None
