@@ -349,7 +349,7 @@ def _caps(exposure: Exposure, choice: Choice, fit: Fit) -> tuple[Cap, ...]:
     if 0 < fit.trips < FEWEST_TRIPS:
         found.append(Cap(code="few-trips", count=fit.trips))
     if apart := boats_apart(exposure, fit):
-        found.append(Cap(code="boats-apart", name=labels.listing(apart)))
+        found.append(Cap(code="boats-apart", boat=labels.listing(apart)))
     return tuple(found)
 
 

@@ -45,10 +45,10 @@ class Cap:
     count : int
         Strikes or trips, where they are too few.
     name : str
-        Of the model that is as good, the status of the fit, or the boats.
+        Of the model that is as good, or the status of the fit.
     loss : Loss or None
     boat : str
-        Whose loss it is, where there are several.
+        Whose loss it is, where there are several, or which boats met other fish.
     """
 
     code: Code

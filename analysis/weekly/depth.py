@@ -184,9 +184,8 @@ def _quantiles(rates: Array) -> Array:
 
 def _caps(answer: Answer, strikes: int) -> tuple[Cap, ...]:
     """Return what keeps a week's verdict from being clear."""
-    # which boats differ from the club is not the club's to know
-    apart = "boats-apart"
-    found = [replace(cap, name="") if cap.code == apart else cap for cap in answer.caps_of_less]
+    # whose log it is about is not the club's to know
+    found = [replace(cap, boat="") for cap in answer.caps_of_less]
     if strikes < WEEK_STRIKES_FOR_CLEAR:
         found.append(Cap(code="week-of-few-strikes"))
     return tuple(found)

@@ -1,5 +1,6 @@
 """Owns the tests of whether a club's boats met the same fish."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import made_exposure as made
@@ -51,7 +52,7 @@ def test_no_verdict_is_clear_where_boats_differ():
 
     whole = two_boats(1, 24.0)
     caps, verdicts = told(whole)
-    assert Cap(code="boats-apart", name="Dunlin and Petrel") in caps
+    assert Cap(code="boats-apart", boat="Dunlin and Petrel") in caps
     assert "clear" not in verdicts
     caps, _ = told(two_boats(1, 15.0))
     assert not [cap for cap in caps if cap.code == "boats-apart"]
@@ -59,7 +60,9 @@ def test_no_verdict_is_clear_where_boats_differ():
 
 def test_a_week_names_no_boat():
     """Other boats of the club read it."""
-    season = SimpleNamespace(caps_of_less=(Cap(code="boats-apart", name="Dunlin"),))
-    (of_week,) = week_caps(season, strikes=100)
-    assert cap_words(of_week).startswith("some boats took")
+    lost = Cap(code="loss", boat="Petrel")
+    season = SimpleNamespace(caps_of_less=(Cap(code="boats-apart", boat="Dunlin"), lost))
+    of_week = week_caps(season, strikes=100)
+    assert cap_words(of_week[0]).startswith("some boats took")
+    assert of_week[1] == replace(lost, boat="")
     assert cap_words(season.caps_of_less[0]).startswith("Dunlin took")

@@ -52,7 +52,7 @@ def cap_words(cap: Cap) -> str:
             return f"all strikes that compare rods are of {labels.count(cap.count, 'trip')}"
         case "boats-apart":
             return (
-                f"{cap.name or 'some boats'} took strikes at other depths than the boats together, "
+                f"{cap.boat or 'some boats'} took strikes at other depths than the boats together, "
                 "so that one answer for all need not be anyone's: review each boat by itself"
             )
         case "week-of-few-strikes":
